@@ -1,0 +1,1 @@
+"""Circuit analysis: which equations to write, and how a person would best solve them."""

@@ -1,0 +1,312 @@
+"""The steps of a derivation.
+
+A step is either a *law* of the circuit, which the checker recomputes from the circuit, or an
+*algebraic* step, which follows from earlier steps. Every algebraic step carries one kind of
+certificate: after the equations named in `Certificate.rewriting` (each of the form
+``symbol = term``) have been used to replace their symbols everywhere,
+
+    left − right of the conclusion  =  Σ multiplier · (left − right of the premise)
+
+holds as an identity of rational functions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from fractions import Fraction
+
+from derive.algebra.term import ONE, Equation, Symbol, Term
+from derive.circuit.model import Loop, Question
+
+StepId = int
+"""Position of a step in its derivation, counted from 0."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossing:
+    """One row of a walk's table: a quantity met on the way and the potential change it makes."""
+
+    part: str
+    """Name of the element."""
+    quantity: Symbol
+    """The emf, the resistance or the internal resistance that makes the change."""
+    current: Symbol | None
+    """The current in a resistance; None for an emf."""
+    along: bool
+    """For a resistance: met along the current arrow. For an emf: entered at −, left at +."""
+    change: Term
+    """With its sign: ``+E1``, ``−R1·I1``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChooseUnknowns:
+    """Count branches and junctions, name the unknowns, and say how many equations are needed."""
+
+    branches: int
+    junctions: int
+    """0 for a single loop."""
+    unknowns: tuple[Symbol, ...]
+    """One current a branch, in branch order."""
+    junction_equations: int
+    loop_equations: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenValue:
+    """Law: what the author says of a quantity; ``R1 = 2 Ω`` or ``R2 = 2 R1``."""
+
+    symbol: Symbol
+    conclusion: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SameCurrent:
+    """Law: two walks that follow each other in one branch carry the same current."""
+
+    walk: Symbol
+    conclusion: Equation
+    """``I5 = I2`` or ``I5 = −I2``: the walk's current by that of its branch."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JunctionRule:
+    """Law: what flows into a junction flows out of it."""
+
+    node: str
+    flows_in: tuple[Symbol, ...]
+    flows_out: tuple[Symbol, ...]
+    conclusion: Equation
+    """``Σ in = Σ out``; 0 stands on a side with no current. A branch that both leaves and enters
+    the node appears on neither side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopRule:
+    """Law: the potential changes round a closed walk add up to zero."""
+
+    name: str
+    """What the document calls it: ``1``, ``2``, … or ``check``."""
+    loop: Loop
+    crossings: tuple[Crossing, ...]
+    conclusion: Equation
+    """The unsimplified sum of the changes in travel order, = 0."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PathRule:
+    """Law: a potential difference is the sum of the changes along any path."""
+
+    origin: str
+    to: str
+    """Points, not nodes."""
+    crossings: tuple[Crossing, ...]
+    """In walking order from origin to `to`; every row must continue where the last one ended."""
+    conclusion: Equation
+    """``V(to,origin) = Σ changes``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartRule:
+    """Law of one element, in its branch current and its letters.
+
+    ``V(R1) = R1·I1`` (kind VOLTAGE); ``V(E1) = E1 − r1·I`` with I the current that leaves the +
+    terminal, written by the branch's current with its sign; ``P(R1) = R1·I1²`` (POWER_IN);
+    ``Pd(E1) = E1·I`` (POWER_OF, delivered by the emf); ``P(E1)`` of a battery is power taken in at
+    its terminals, ``−V·I`` (POWER_IN); ``I(R1) = I1`` (CURRENT).
+    """
+
+    kind: PartLaw
+    part: str
+    conclusion: Equation
+
+
+class PartLaw(Enum):
+    """Which relation of an element a `PartRule` states."""
+
+    CURRENT = "current"
+    VOLTAGE = "voltage"
+    POWER_IN = "power in"
+    POWER_OF = "power of"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Define:
+    """Give a sub-expression a name. The name must not have been used before."""
+
+    symbol: Symbol
+    conclusion: Equation
+    """``symbol = term``, in symbols that are already known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scaled:
+    """A premise and what it is multiplied by."""
+
+    multiplier: Term
+    premise: StepId
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Collect:
+    """Tidy one equation: collect its terms, move them, perhaps multiply or divide throughout."""
+
+    premise: StepId
+    factor: Term = ONE
+    """What the whole equation was multiplied by."""
+    rewriting: tuple[StepId, ...] = ()
+    """Ties, and definitions whose names come into use here."""
+    conclusion: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Substitute:
+    """Put known expressions for some symbols into an equation."""
+
+    premise: StepId
+    definitions: tuple[StepId, ...]
+    """Equations ``symbol = term``; no right side may hold a symbol that is replaced, except
+    through an earlier one of the tuple."""
+    factor: Term = ONE
+    rewriting: tuple[StepId, ...] = ()
+    conclusion: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Combine:
+    """Multiply equations and add them."""
+
+    parts: tuple[Scaled, ...]
+    eliminated: tuple[Symbol, ...]
+    """Unknowns that the premises hold and the conclusion does not."""
+    rewriting: tuple[StepId, ...] = ()
+    conclusion: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Isolate:
+    """Solve an equation for one symbol."""
+
+    premise: StepId
+    symbol: Symbol
+    factor: Term
+    """What the equation was multiplied by: one over the symbol's coefficient."""
+    definitions: tuple[StepId, ...] = ()
+    """Expressions put in on the same line, as in `Substitute`."""
+    rewriting: tuple[StepId, ...] = ()
+    conclusion: Equation
+    """``symbol = term`` without the symbol on the right."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BackSubstitute:
+    """Put what has been found into an earlier expression for another unknown."""
+
+    premise: StepId
+    """An equation ``symbol = term``."""
+    definitions: tuple[StepId, ...]
+    rewriting: tuple[StepId, ...] = ()
+    conclusion: Equation
+    """``symbol = term`` with the same symbol."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutInValues:
+    """Replace letters by their given values, with units."""
+
+    premise: StepId
+    values: tuple[StepId, ...]
+    """Equations ``symbol = value``."""
+    factor: Term = ONE
+    conclusion: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """Round an exact value once."""
+
+    premise: StepId
+    """``symbol = exact value``."""
+    symbol: Symbol
+    rounded: Fraction
+    """In SI base units."""
+    unit_exponent: int
+    """Power of ten of the SI prefix shown: -3 for mA."""
+    decimals: int
+    """Digits after the decimal marker, in the prefixed unit."""
+    exact: bool
+    """True when nothing was lost, so that = may stand instead of ≈."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerBalance:
+    """Check: power delivered by the batteries equals power taken in."""
+
+    delivered: tuple[StepId, ...]
+    """Steps ``Pd(E) = value`` of the batteries that deliver."""
+    taken: tuple[StepId, ...]
+    """Steps ``P = value`` of the resistances, and ``Pd(E) = value < 0`` of charged batteries."""
+    conclusion: Equation
+    """``delivered total = taken total``, both values."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conclude:
+    """Answer a question of the file by a conclusion reached before."""
+
+    question: Question
+    symbol: Symbol
+    formula: StepId | None
+    """``symbol = formula in letters``; None on the route that puts numbers first."""
+    value: StepId | None
+    """``symbol = exact value`` (or with the letters that have no value); None when all are
+    letters and the formula says everything."""
+    rounded: StepId | None
+    """A `Round` step."""
+
+
+AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
+LawStep = GivenValue | SameCurrent | JunctionRule | LoopRule | PathRule | PartRule
+EquationStep = LawStep | AlgebraStep | Define | PowerBalance
+Step = ChooseUnknowns | EquationStep | Round | Conclude
+
+
+@dataclass(frozen=True, slots=True)
+class Certificate:
+    """Why an algebraic step holds; see the head of this module."""
+
+    combination: tuple[Scaled, ...]
+    rewriting: tuple[StepId, ...]
+
+
+def certificate(step: AlgebraStep) -> Certificate:
+    """Return the certificate a step carries."""
+    match step:
+        case Combine(parts=parts):
+            return Certificate(parts, step.rewriting)
+        case Collect():
+            part = Scaled(multiplier=step.factor, premise=step.premise)
+            return Certificate((part,), step.rewriting)
+        case Substitute() | Isolate():
+            part = Scaled(multiplier=step.factor, premise=step.premise)
+            return Certificate((part,), step.definitions + step.rewriting)
+        case BackSubstitute():
+            part = Scaled(multiplier=ONE, premise=step.premise)
+            return Certificate((part,), step.definitions + step.rewriting)
+        case PutInValues():
+            part = Scaled(multiplier=step.factor, premise=step.premise)
+            return Certificate((part,), step.values)
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """A chain of steps that answers the questions of a circuit. A step cites earlier ones only."""
+
+    steps: tuple[Step, ...]
+
+    def equation(self, step: StepId) -> Equation:
+        """Return the conclusion of a step. Raises ValueError for a step that has none."""
+        found = self.steps[step]
+        if isinstance(found, ChooseUnknowns | Round | Conclude):
+            raise ValueError(f"step {step} concludes no equation")
+        return found.conclusion

@@ -1,0 +1,104 @@
+"""Diagnostics: what is wrong, where, and what would be right.
+
+A diagnostic is a value. It is collected, not raised, wherever independent faults can be found
+together; `Rejected` is the one exception that carries a batch of them to the caller.
+`render` is the one place where carets are drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import Enum
+from unicodedata import category, east_asian_width
+
+from derive.source import Source, Span
+
+
+class Severity(Enum):
+    """How grave a diagnostic is. Only an error stops the work."""
+
+    ERROR = "error"
+    WARNING = "warning"
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A second place that belongs to a diagnostic."""
+
+    message: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnostic:
+    """One fault of a circuit file, or one caution about it."""
+
+    code: str
+    """Stable short name of the kind of fault, such as ``unknown-point``."""
+    message: str
+    """What was found, in words of the trade."""
+    span: Span | None = None
+    """Where; None when the fault belongs to the circuit as a whole."""
+    hints: tuple[str, ...] = ()
+    """What would be right: each a sentence, the likeliest fix first."""
+    notes: tuple[Note, ...] = ()
+    severity: Severity = Severity.ERROR
+
+
+class Rejected(Exception):
+    """The input cannot be worked on; carries every diagnostic that was found."""
+
+    def __init__(self, diagnostics: Iterable[Diagnostic]) -> None:
+        """Keep the diagnostics, in the order in which they were found."""
+        self.diagnostics = tuple(diagnostics)
+        super().__init__("; ".join(diagnostic.message for diagnostic in self.diagnostics))
+
+
+def render(diagnostic: Diagnostic, source: Source) -> str:
+    """Return the message with file, line, column, the source line and carets under the fault."""
+    head = f"{diagnostic.severity.value}: {_printable(diagnostic.message)}"
+    lines = []
+    if diagnostic.span is None:
+        lines.append(f"{source.name}: {head}")
+    else:
+        line, column = source.position(diagnostic.span.start)
+        lines.append(f"{source.name}:{line}:{column}: {head}")
+        lines.extend(_snippet(diagnostic.span, source))
+    for note in diagnostic.notes:
+        line, column = source.position(note.span.start)
+        lines.append(f"  {source.name}:{line}:{column}: {_printable(note.message)}")
+        lines.extend(_snippet(note.span, source))
+    lines.extend(f"  hint: {_printable(hint)}" for hint in diagnostic.hints)
+    return "\n".join(lines)
+
+
+_WINDOW = 100
+"""Longest piece of a source line that is shown; a longer line is cut around the fault."""
+
+
+def _snippet(span: Span, source: Source) -> list[str]:
+    number, column = source.position(span.start)
+    text = source.line(number)
+    length = max(1, min(span.end - span.start, len(text) - column + 1))
+    start = 0
+    if len(text) > _WINDOW:
+        start = max(0, min(column - 1 - _WINDOW // 3, len(text) - _WINDOW))
+        length = min(length, start + _WINDOW - column + 1)
+    shown = _printable(text[start : start + _WINDOW].replace("\t", " "))
+    before = _width(_printable(text[start : column - 1].replace("\t", " ")))
+    marked = max(1, _width(_printable(text[column - 1 : column - 1 + length])))
+    gutter = f"{number:>5} | "
+    return [gutter + shown, " " * (len(gutter) - 2) + "| " + " " * before + "^" * marked]
+
+
+def _printable(text: str) -> str:
+    """Replace control characters, so that a file cannot drive the reader's terminal."""
+    return "".join("\N{REPLACEMENT CHARACTER}" if category(c)[0] == "C" else c for c in text)
+
+
+def _width(text: str) -> int:
+    """Return the number of terminal columns a text takes."""
+    wide = sum(east_asian_width(character) in "WF" for character in text)
+    combining = sum(category(character) == "Mn" for character in text)
+    return len(text) + wide - combining

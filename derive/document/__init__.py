@@ -1,0 +1,1 @@
+"""The document: what a solution says, free of any output format."""

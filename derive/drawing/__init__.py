@@ -1,0 +1,1 @@
+"""Figures as lines, symbols and labelled boxes with coordinates, in no output format."""

@@ -1,0 +1,1 @@
+"""The circuit language: grammar, syntax tree, messages for mistakes."""
