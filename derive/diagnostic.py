@@ -46,7 +46,7 @@ class Diagnostic:
     severity: Severity = Severity.ERROR
 
 
-class Rejected(Exception):
+class Rejected(Exception):  # noqa: N818  (a verdict, not a failure of the program)
     """The input cannot be worked on; carries every diagnostic that was found."""
 
     def __init__(self, diagnostics: Iterable[Diagnostic]) -> None:

@@ -1,0 +1,34 @@
+"""An append-only list of steps under construction."""
+
+from __future__ import annotations
+
+from derive.algebra.term import Equation
+from derive.derivation.step import ChooseUnknowns, Conclude, Derivation, Round, Step, StepId
+
+
+class Builder:
+    """Collects steps; the number that `add` returns is how later steps cite one."""
+
+    def __init__(self) -> None:
+        """Start with no step."""
+        self._steps: list[Step] = []
+
+    def add(self, step: Step) -> StepId:
+        """Append a step and return its id."""
+        self._steps.append(step)
+        return len(self._steps) - 1
+
+    def step(self, index: StepId) -> Step:
+        """Return a step added before."""
+        return self._steps[index]
+
+    def equation(self, index: StepId) -> Equation:
+        """Return the conclusion of a step added before. Raises ValueError if it has none."""
+        step = self._steps[index]
+        if isinstance(step, ChooseUnknowns | Round | Conclude):
+            raise ValueError(f"step {index} concludes no equation")
+        return step.conclusion
+
+    def finish(self) -> Derivation:
+        """Return the derivation."""
+        return Derivation(tuple(self._steps))
