@@ -15,9 +15,9 @@ from derive.algebra.term import (
     Symbol,
     SymbolKind,
     Term,
+    constant,
     current,
     negate,
-    number,
     total,
 )
 from derive.circuit.model import Battery, Circuit, Given, Hop, Loop, Node, Passage, Resistor
@@ -32,7 +32,6 @@ from derive.derivation.step import (
     PathRule,
     SameCurrent,
 )
-from derive.algebra.term import constant
 
 
 def choose_unknowns(circuit: Circuit) -> ChooseUnknowns:
@@ -213,7 +212,6 @@ def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
     index, position = circuit.find_branch(part)
     branch = circuit.branches[index]
     passage = branch.passages[position]
-    flow = _walk_flow(circuit, index)
     match passage.element:
         case Resistor(name=name):
             left, right = _resistor_law(passage.element.resistance, name, branch.current, law)
@@ -222,12 +220,8 @@ def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
             out: Term = branch.current if passage.along else Negative(branch.current)
             left, right = _battery_law(passage.element, out, law)
     if law is PartLaw.CURRENT:
-        left, right = current(f"I({part})"), flow
+        left, right = current(f"I({part})"), branch.current
     return PartRule(kind=law, part=part, conclusion=Equation(left, right))
-
-
-def _walk_flow(circuit: Circuit, branch: int) -> Symbol:
-    return circuit.branches[branch].current
 
 
 def _resistor_law(
@@ -281,5 +275,3 @@ def internal_heat(circuit: Circuit, battery: str) -> PartRule:
     right = Product((inner, Power(branch.current, 2)))
     return PartRule(kind=PartLaw.POWER_IN, part=inner.name, conclusion=Equation(left, right))
 
-
-MINUS_ONE = number(-1)

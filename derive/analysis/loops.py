@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from derive.circuit.model import Branch, Circuit, Hop, Loop
 
@@ -85,7 +86,7 @@ def window_order(circuit: Circuit) -> tuple[int, ...]:
 
 
 def _neighbours(order: tuple[int, ...]) -> Iterator[tuple[int, int]]:
-    return zip(order, order[1:], strict=False)
+    return pairwise(order)
 
 
 def _author_loops(circuit: Circuit) -> list[Loop]:
@@ -94,7 +95,7 @@ def _author_loops(circuit: Circuit) -> list[Loop]:
     for index, loop in enumerate(circuit.choices.loops):
         mask = _mask(loop)
         if not _independent([*taken, mask]):
-            needed = [k for k in range(index)]
+            needed = list(range(index))
             for k in range(index):
                 fewer = [j for j in needed if j != k]
                 if not _independent([*(taken[j] for j in fewer), mask]):
