@@ -1,0 +1,132 @@
+"""Linear systems in the unknown currents: the junction rule put into the loop equations.
+
+The junction equations express the currents of a spanning tree by those of the other branches (the
+*chords*). Which tree is chosen decides how much there is to write; `choose_tree` looks through the
+spanning trees for the one whose collected loop equations hold the fewest symbols.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+from derive.circuit.model import Circuit, Loop
+
+_MOST_TREES = 1500
+"""Spanning trees tried; a circuit of a textbook chapter has fewer."""
+
+
+@dataclass(frozen=True, slots=True)
+class TreeChoice:
+    """Which currents the junction rule removes, and how."""
+
+    omitted: str
+    """The node whose junction equation follows from the others."""
+    order: tuple[tuple[str, int], ...]
+    """(node, branch): the equation of the node gives the current of the branch, outermost first,
+    so that each uses only chord currents and currents given before."""
+    chords: tuple[int, ...]
+    """The branches whose currents stay unknown, in file order."""
+    flows: tuple[tuple[int, ...], ...]
+    """For each branch, its current as a combination (−1, 0, 1) of the chord currents."""
+
+
+def choose_tree(circuit: Circuit, loops: tuple[Loop, ...]) -> TreeChoice:
+    """Return the tree that leaves the least to write in the collected loop equations.
+
+    Currents the author wants eliminated become tree currents where that is possible, and junctions
+    the author names keep their equation.
+    """
+    best: tuple[tuple[int, ...], TreeChoice] | None = None
+    omitted = _omitted(circuit)
+    wanted = [branch.current for branch in circuit.branches]
+    first = {wanted.index(symbol) for symbol in circuit.choices.eliminate if symbol in wanted}
+    for tree in islice(_spanning_trees(circuit), _MOST_TREES):
+        choice = _rooted(circuit, tree, omitted)
+        missed = len(first - set(tree))
+        key = (min(missed, len(first)), *_cost(circuit, loops, choice), *choice.chords)
+        if best is None or key < best[0]:
+            best = (key, choice)
+    if best is None:
+        raise ValueError("the circuit is not connected")
+    return best[1]
+
+
+def _omitted(circuit: Circuit) -> str:
+    """Return the node with the longest equation that the author did not name."""
+    free = [node for node in circuit.nodes if node.name not in circuit.choices.junctions]
+    return max(free or circuit.nodes, key=lambda node: node.degree).name
+
+
+def _spanning_trees(circuit: Circuit) -> Iterator[tuple[int, ...]]:
+    """Yield spanning trees, those of late branches first: the first currents stay unknown."""
+    size = len(circuit.nodes) - 1
+    count = len(circuit.branches)
+    if size <= 0:
+        yield ()
+        return
+    # Trees are the sets of the right size without a cycle; reversed so that I1, I2 … are chords.
+    yield from _grow(circuit, count - 1, size, {node.name: node.name for node in circuit.nodes})
+
+
+def _grow(
+    circuit: Circuit, last: int, size: int, leader: dict[str, str]
+) -> Iterator[tuple[int, ...]]:
+    """Yield the cycle-free sets of `size` branches numbered at most `last`, high numbers first."""
+    if size == 0:
+        yield ()
+        return
+    for index in range(last, size - 2, -1):
+        branch = circuit.branches[index]
+        a, b = leader[branch.tail], leader[branch.head]
+        if a == b:
+            continue
+        joined = {node: a if top == b else top for node, top in leader.items()}
+        for rest in _grow(circuit, index - 1, size - 1, joined):
+            yield (*rest, index)
+
+
+def _rooted(circuit: Circuit, tree: tuple[int, ...], root: str) -> TreeChoice:
+    """Orient a tree towards the omitted node and express its currents, outermost first."""
+    parent: dict[str, int] = {}
+    seen = [root]
+    for here in seen:
+        for index in tree:
+            branch = circuit.branches[index]
+            for near, far in ((branch.tail, branch.head), (branch.head, branch.tail)):
+                if near == here and far != root and far not in parent and far not in seen:
+                    parent[far] = index
+                    seen.append(far)
+    chords = tuple(k for k in range(len(circuit.branches)) if k not in tree)
+    flows: dict[int, tuple[int, ...]] = {
+        k: tuple(int(k == c) for c in chords) for k in chords
+    }
+    order = []
+    for node in reversed(seen[1:]):
+        index = parent[node]
+        sums = [0] * len(chords)
+        for k, branch in enumerate(circuit.branches):
+            if k == index or branch.tail == branch.head or node not in (branch.tail, branch.head):
+                continue
+            inward = 1 if branch.head == node else -1
+            sums = [s + inward * f for s, f in zip(sums, flows[k], strict=True)]
+        outward = 1 if circuit.branches[index].tail == node else -1
+        flows[index] = tuple(outward * s for s in sums)
+        order.append((node, index))
+    table = tuple(flows[k] for k in range(len(circuit.branches)))
+    return TreeChoice(root, tuple(order), chords, table)
+
+
+def _cost(circuit: Circuit, loops: tuple[Loop, ...], choice: TreeChoice) -> tuple[int, int]:
+    """Return (symbols in the collected loop equations, terms of the isolated currents)."""
+    symbols = 0
+    for loop in loops:
+        for chord in range(len(choice.chords)):
+            inside = 0
+            for hop in loop.hops:
+                if choice.flows[hop.branch][chord]:
+                    inside += len(circuit.branches[hop.branch].resistances)
+            symbols += inside + (1 if inside else 0)
+    terms = sum(abs(f) for flow in choice.flows for f in flow)
+    return symbols, terms
