@@ -1,0 +1,337 @@
+"""From the circuit to collected equations in the chord currents, as steps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import gcd, lcm
+
+from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension
+from derive.algebra.name import natural_key
+from derive.algebra.polynomial import Poly, Ring
+from derive.algebra.term import (
+    ZERO,
+    Equation,
+    Negative,
+    Product,
+    Quantity,
+    Quotient,
+    Sum,
+    Symbol,
+    SymbolKind,
+    Term,
+    constant,
+    negate,
+    number,
+    product,
+    replace,
+    symbols,
+    total,
+)
+from derive.analysis.laws import given_values, junction_rule, loop_rule
+from derive.analysis.loops import LoopChoice
+from derive.analysis.plan import LinearRow
+from derive.analysis.system import TreeChoice
+from derive.circuit.model import Circuit, Given, Loop, Tie
+from derive.derivation.builder import Builder
+from derive.derivation.step import Isolate, PutInValues, StepId, Substitute
+
+
+@dataclass(frozen=True, slots=True)
+class Letters:
+    """The letters of a circuit and what stands for them in the equations."""
+
+    ring: Ring
+    """Over the letters that are left, in natural order."""
+    images: Mapping[Symbol, Poly]
+    """Every quantity of the circuit as an element of the ring."""
+    steps: Mapping[Symbol, StepId]
+    """The `GivenValue` step of each quantity that has one."""
+    numeric: bool
+    """True when no letter is left."""
+
+
+def read_letters(circuit: Circuit, builder: Builder, *, numbers: bool) -> Letters:
+    """State the given values as steps and say what each quantity is in the equations to come.
+
+    With `numbers`, given values take the place of their letters; ties always do.
+    """
+    steps: dict[Symbol, StepId] = {}
+    for step in given_values(circuit):
+        steps[step.symbol] = builder.add(step)
+    quantities = _quantities(circuit)
+    kept = [
+        symbol
+        for symbol in quantities
+        if not isinstance(circuit.valuation(symbol), Tie)
+        and not (numbers and isinstance(circuit.valuation(symbol), Given))
+    ]
+    ring = Ring(sorted(kept, key=lambda symbol: natural_key(symbol.name)))
+    images: dict[Symbol, Poly] = {}
+    for symbol in quantities:
+        images[symbol] = _image(circuit, ring, symbol, numbers=numbers)
+    return Letters(ring, images, steps, not kept)
+
+
+def _quantities(circuit: Circuit) -> tuple[Symbol, ...]:
+    """Return every emf and resistance, and what ties refer to, each once."""
+    found: dict[Symbol, None] = {}
+    for branch in circuit.branches:
+        for battery in branch.batteries:
+            found[battery.emf] = None
+        for symbol in branch.resistances:
+            found[symbol] = None
+    for valuation in circuit.values:
+        found[valuation.symbol] = None
+        if isinstance(valuation.value, Tie):
+            found.update(dict.fromkeys(symbols(valuation.value.term)))
+    return tuple(found)
+
+
+def _image(circuit: Circuit, ring: Ring, symbol: Symbol, *, numbers: bool) -> Poly:
+    if symbol in ring:
+        return ring.symbol(symbol)
+    match circuit.valuation(symbol):
+        case Given(value=value):
+            return ring.constant(value)
+        case Tie(term=term):
+            inner = {s: _image(circuit, ring, s, numbers=numbers) for s in symbols(term)}
+            helper = Ring(tuple(inner))
+            return helper.poly(term).compose(inner, ring)
+        case None:
+            raise KeyError(symbol.name)
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The powers of ten in which the numbers of a circuit are written: V, kΩ, mA, …"""
+
+    volt_exponent: int = 0
+    ohm_exponent: int = 0
+
+
+def choose_scale(circuit: Circuit) -> Scale:
+    """Return kΩ or MΩ when every resistance is at least that large, else Ω; always V."""
+    sizes = [
+        abs(v.value.value)
+        for v in circuit.values
+        if isinstance(v.value, Given) and v.symbol.kind is SymbolKind.RESISTANCE and v.value.value
+    ]
+    smallest = min(sizes, default=Fraction(1))
+    return Scale(0, 6 if smallest >= 10**6 else 3 if smallest >= 10**3 else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Collected:
+    """The loop equations in the chord currents."""
+
+    unknowns: tuple[Symbol, ...]
+    rows: tuple[LinearRow, ...]
+    steps: tuple[StepId, ...]
+    """The step that concludes each row."""
+    right: Dimension
+    """Dimension of the right sides: V, or A after division by a resistance unit."""
+    junctions: tuple[StepId, ...]
+    loops: tuple[StepId, ...]
+    isolated: Mapping[int, StepId]
+    """Branch → step ``I = combination of chord currents``, in the order of the steps."""
+
+
+def collect(
+    circuit: Circuit, letters: Letters, choice: LoopChoice, tree: TreeChoice, builder: Builder
+) -> Collected:
+    """Write the junction and loop equations, put the former into the latter, and tidy."""
+    nodes = {node.name: node for node in circuit.nodes}
+    order = [node.name for node in circuit.nodes]
+    laws = {
+        name: builder.add(junction_rule(circuit, nodes[name]))
+        for name in sorted((name for name, _ in tree.order), key=order.index)
+    }
+    loops = tuple(
+        builder.add(loop_rule(circuit, loop, str(k + 1))) for k, loop in enumerate(choice.loops)
+    )
+    isolated: dict[int, StepId] = {}
+    for node, branch in tree.order:
+        isolated[branch] = _isolate(circuit, tree, laws[node], node, branch, isolated, builder)
+    unknowns = tuple(circuit.branches[k].current for k in tree.chords)
+    numeric = letters.numeric
+    rows, steps = [], []
+    for loop_step, loop in zip(loops, choice.loops, strict=True):
+        branches = {hop.branch for hop in loop.hops}
+        definitions = tuple(step for branch, step in isolated.items() if branch in branches)
+        row, sign = _row(circuit, letters, tree, loop)
+        premise = _with_values(letters, loop_step, builder)
+        factor: Term = number(sign)
+        if numeric:
+            row, ratio = _whole(row, choose_scale(circuit))
+            unit = Quantity(Fraction(10) ** choose_scale(circuit).ohm_exponent, OHM)
+            factor = Quotient(number(sign * ratio), unit)
+        ties = tuple(
+            letters.steps[v.symbol]
+            for v in circuit.values
+            if isinstance(v.value, Tie) or premise != loop_step
+        )
+        step = Substitute(
+            premise=premise,
+            definitions=definitions,
+            factor=factor,
+            rewriting=ties,
+            conclusion=row_equation(
+                row, unknowns, NUMBER if numeric else OHM, AMPERE if numeric else VOLT
+            ),
+        )
+        rows.append(row)
+        steps.append(builder.add(step))
+    return Collected(
+        unknowns,
+        tuple(rows),
+        tuple(steps),
+        AMPERE if numeric else VOLT,
+        tuple(laws.values()),
+        loops,
+        isolated,
+    )
+
+
+def _with_values(letters: Letters, step: StepId, builder: Builder) -> StepId:
+    """Put the given numbers into a loop equation, if the route puts numbers first."""
+    equation = builder.equation(step)
+    found = {
+        s: letters.images[s]
+        for s in symbols(equation.left)
+        if s in letters.images and s not in letters.ring
+        and letters.images[s].is_constant
+    }  # fmt: skip
+    if not found:
+        return step
+    values = {s: constant(p.constant_value, s.dimension) for s, p in found.items()}
+    return builder.add(
+        PutInValues(
+            premise=step,
+            values=tuple(letters.steps.values()),
+            conclusion=Equation(replace(equation.left, values), equation.right),
+        )
+    )
+
+
+def _isolate(
+    circuit: Circuit,
+    tree: TreeChoice,
+    law: StepId,
+    node: str,
+    branch: int,
+    earlier: Mapping[int, StepId],
+    builder: Builder,
+) -> StepId:
+    target = circuit.branches[branch]
+    rule = builder.equation(law)
+    # In left − right of the rule, currents of the left side count as plus.
+    sign = 1 if target.current in symbols(rule.left) else -1
+    terms = []
+    for chord, flow in zip(tree.chords, tree.flows[branch], strict=True):
+        if flow:
+            flowing: Term = circuit.branches[chord].current
+            terms.append(flowing if flow > 0 else Negative(flowing))
+    terms.sort(key=lambda term: isinstance(term, Negative))
+    touching = {
+        k for k, b in enumerate(circuit.branches) if node in (b.tail, b.head) and k != branch
+    }
+    return builder.add(
+        Isolate(
+            premise=law,
+            symbol=target.current,
+            factor=number(sign),
+            definitions=tuple(step for k, step in earlier.items() if k in touching),
+            conclusion=Equation(target.current, total(tuple(terms))),
+        )
+    )
+
+
+def _row(
+    circuit: Circuit, letters: Letters, tree: TreeChoice, loop: Loop
+) -> tuple[LinearRow, int]:
+    """Return ΣR·I = ΣE for a loop, and −1 or 1: what its sum of changes was multiplied by."""
+    zero = letters.ring.zero
+    coefficients = [zero] * len(tree.chords)
+    right = zero
+    for hop in loop.hops:
+        branch = circuit.branches[hop.branch]
+        way = 1 if hop.along else -1
+        size = zero
+        for symbol in branch.resistances:
+            size = size + letters.images[symbol]
+        for chord, flow in enumerate(tree.flows[hop.branch]):
+            if flow:
+                coefficients[chord] = coefficients[chord] + size * (flow * way)
+        for passage in branch.passages:
+            if passage.element in branch.batteries:
+                rise = 1 if passage.along == hop.along else -1
+                right = right + letters.images[passage.element.emf] * rise
+    lead = next((c for c in coefficients if c), None)
+    if lead is not None and lead.leading < 0:
+        return LinearRow(tuple(-c for c in coefficients), -right), 1
+    return LinearRow(tuple(coefficients), right), -1
+
+
+def _whole(row: LinearRow, scale: Scale) -> tuple[LinearRow, Fraction]:
+    """Divide a row of numbers by the resistance unit and clear fractions and common factors.
+
+    Coefficients become whole numbers; the right side stays in A.
+    """
+    unit = Fraction(10) ** scale.ohm_exponent
+    values = [c.constant_value / unit for c in row.coefficients if c]
+    if not values:
+        return row, Fraction(1)
+    below = lcm(*(v.denominator for v in values))
+    above = gcd(*(int(v * below) for v in values))
+    ratio = Fraction(below, above)
+    return (
+        LinearRow(tuple(c * (ratio / unit) for c in row.coefficients), row.right * (ratio / unit)),
+        ratio,
+    )
+
+
+def row_equation(
+    row: LinearRow, unknowns: tuple[Symbol, ...], coefficient: Dimension, right: Dimension
+) -> Equation:
+    """Return Σ coefficient · unknown = right side as it is written."""
+    left = []
+    for poly, unknown in zip(row.coefficients, unknowns, strict=True):
+        if poly:
+            left.append(scaled(poly, unknown, coefficient))
+    return Equation(total(tuple(left)), by_battery(row.right, right))
+
+
+def scaled(poly: Poly, unknown: Symbol, dimension: Dimension) -> Term:
+    """Return coefficient · unknown, with the minus sign in front where all terms have one."""
+    coefficients = poly.coefficients()
+    if len(coefficients) > 1 and all(c < 0 for c in coefficients):
+        return Negative(Product((poly.ring.term(-poly, dimension), unknown)))
+    return product(poly.ring.term(poly, dimension), unknown)
+
+
+def by_battery(poly: Poly, dimension: Dimension) -> Term:
+    """Return a polynomial grouped by the emfs in it: (R2 + R3) E1 − R3 E2."""
+    ring = poly.ring
+    emfs = [s for s in poly.symbols if s.kind is SymbolKind.EMF]
+    try:
+        parts, rest = poly.linear(emfs)
+    except ValueError:
+        return ring.term(poly, dimension)
+    terms: list[Term] = [
+        scaled(part, s, dimension / s.dimension) for part, s in zip(parts, emfs, strict=True)
+    ]
+    if rest:
+        constant_part = ring.term(rest, dimension)
+        terms.extend(constant_part.terms if isinstance(constant_part, Sum) else (constant_part,))
+    # A reader expects a positive term first.
+    terms.sort(key=lambda term: isinstance(term, Negative))
+    return total(tuple(terms)) if terms else ZERO
+
+
+def minus(term: Term) -> Term:
+    """Return the opposite of a sum, term by term."""
+    if isinstance(term, Sum):
+        return Sum(tuple(negate(item) for item in term.terms))
+    return term if term == ZERO else negate(term)
