@@ -11,6 +11,7 @@ import pytest
 import sympy
 
 from derive.algebra.term import (
+    Equation,
     Negative,
     Number,
     Parallel,
