@@ -57,19 +57,24 @@ from derive.derivation.step import (
 
 @dataclass(frozen=True, slots=True)
 class Currents:
-    """A derivation of every branch current."""
+    """Where the currents of a derivation are concluded."""
 
     derivation: Derivation
     formulas: Mapping[Symbol, StepId]
     """Current → step ``I = formula``; empty on the route that puts numbers first."""
     values: Mapping[Symbol, StepId]
     """Current → step ``I = exact value``; empty when letters are left."""
+    given: tuple[StepId, ...]
+    """The steps that state what the author gives."""
+    definitions: tuple[StepId, ...]
+    """The steps that name sub-expressions used in the formulas."""
 
 
 def derive_currents(circuit: Circuit, *, numbers_first: bool = False) -> Currents:
     """Derive every branch current of a circuit and the current of every walk.
 
-    Raises plan.Singular when the circuit does not fix its currents, and loops.DependentLoops.
+    Numbers go in first only where every letter has a value. Raises plan.Singular when the circuit
+    does not fix its currents, and loops.DependentLoops.
     """
     builder = Builder()
     builder.add(choose_unknowns(circuit))
@@ -77,15 +82,18 @@ def derive_currents(circuit: Circuit, *, numbers_first: bool = False) -> Current
     choice = choose_loops(circuit)
     tree = choose_tree(circuit, choice.loops)
     collected = collect(circuit, letters, choice, tree, builder)
+    formulas: dict[Symbol, StepId] = {}
     if letters.numeric:
         found = _solve_numbers(circuit, collected, builder)
-        found = _others(circuit, collected, found, builder)
-        return Currents(builder.finish(), {}, _walks(circuit, found, builder))
-    formulas = _solve_letters(circuit, letters, collected, builder)
-    values = _values(circuit, letters, formulas, builder)
-    return Currents(
-        builder.finish(), _walks(circuit, formulas, builder), _walks(circuit, values, builder)
-    )
+        values = _others(circuit, collected, found, builder)
+    else:
+        formulas = _solve_letters(circuit, letters, collected, builder)
+        values = _values(circuit, letters, formulas, builder)
+    formulas = _walks(circuit, formulas, builder)
+    values = _walks(circuit, values, builder)
+    derivation = builder.finish()
+    named = tuple(k for k, step in enumerate(derivation.steps) if isinstance(step, Define))
+    return Currents(derivation, formulas, values, tuple(letters.steps.values()), named)
 
 
 def _solve_numbers(
@@ -247,7 +255,7 @@ def _solve_letters(
         combined = builder.add(
             Combine(
                 parts=tuple(parts),
-                eliminated=tuple(s for s in collected.unknowns if s != symbol),
+                eliminated=_removed(collected, cofactors[column], column),
                 rewriting=(rule,),
                 conclusion=Equation(product(delta, symbol), top),
             )
@@ -277,6 +285,18 @@ def _solve_letters(
             )
         )
     return {branch.current: steps[branch.current] for branch in circuit.branches}
+
+
+def _removed(
+    collected: Collected, multipliers: list[Poly], column: int
+) -> tuple[Symbol, ...]:
+    """Return the other unknowns that the equations used hold."""
+    used = [row for row, m in zip(collected.rows, multipliers, strict=True) if m]
+    return tuple(
+        symbol
+        for k, symbol in enumerate(collected.unknowns)
+        if k != column and any(row.coefficients[k] for row in used)
+    )
 
 
 def _over(above: Term, below: Term) -> Term:

@@ -9,9 +9,9 @@ from derive.derivation.step import ChooseUnknowns, Conclude, Derivation, Round, 
 class Builder:
     """Collects steps; the number that `add` returns is how later steps cite one."""
 
-    def __init__(self) -> None:
-        """Start with no step."""
-        self._steps: list[Step] = []
+    def __init__(self, start: Derivation | None = None) -> None:
+        """Start with no step, or with those of a derivation that is to be continued."""
+        self._steps: list[Step] = [] if start is None else list(start.steps)
 
     def add(self, step: Step) -> StepId:
         """Append a step and return its id."""

@@ -132,6 +132,6 @@ def test_a_changed_conclusion_is_refuted() -> None:
                 doubled = Product((Number(Fraction(2)), step.conclusion.right))
                 wrong = Equation(Sum((step.conclusion.left, Number(Fraction(1)))), doubled)
                 forged = (*steps[:k], replace(step, conclusion=wrong), *steps[k + 1 :])
-                assert refuted(Currents(Derivation(forged), {}, {}), k)
+                assert refuted(Currents(Derivation(forged), {}, {}, (), ()), k)
                 tried += 1
         assert tried > 4

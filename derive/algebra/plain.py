@@ -1,0 +1,129 @@
+"""Terms and polynomials as plain text that Python can read: ``E1*R3/(R1 + R2)``."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from keyword import iskeyword
+from typing import assert_never
+from unicodedata import normalize
+
+from derive.algebra.polynomial import Poly
+from derive.algebra.term import (
+    Negative,
+    Number,
+    Parallel,
+    Power,
+    Product,
+    Quantity,
+    Quotient,
+    Sum,
+    Symbol,
+    Term,
+)
+
+_SUM, _PRODUCT, _SIGN, _POWER, _ATOM = range(5)
+"""How tightly a piece of text holds together, as Python binds it."""
+
+
+def plain(term: Term) -> str:
+    """Return a term in plain text, with no parentheses beyond need; units are left out.
+
+    >>> from derive.algebra.term import current, emf, number, resistance
+    >>> r1, r2 = resistance("R1"), resistance("R2'")
+    >>> plain(Quotient(Product((emf("E1"), Sum((r1, Negative(r2))))), Product((number(2), r1))))
+    'E1*(R1 - R2_prime)/(2*R1)'
+    >>> plain(Quotient(r1, Quotient(r1, r2))), plain(Power(Negative(r1), 2))
+    ('R1/(R1/R2_prime)', '(-R1)**2')
+    """
+    return _write(term)[0]
+
+
+def identifier(name: str) -> str:
+    """Return a name as an identifier of Python: primes in words, other signs as ``_``.
+
+    Letters take the form to which Python itself brings them: script ``ℰ`` becomes ``E``.
+
+    >>> identifier("R_load"), identifier("E''"), identifier("V(B,A)"), identifier("ℰ1")
+    ('R_load', 'E_prime_prime', 'V_B_A', 'E1')
+    """
+    worded = normalize("NFKC", name.replace("'", "_prime"))
+    if not worded.isidentifier():
+        worded = re.sub(r"\W+", "_", worded).strip("_")
+    return worded + "_" if iskeyword(worded) else worded
+
+
+def plain_polynomial(poly: Poly) -> str:
+    """Return a polynomial in plain text, straight from its terms.
+
+    >>> from derive.algebra.polynomial import Ring
+    >>> from derive.algebra.term import resistance
+    >>> a, b = Ring((resistance("R1"), resistance("R2"))).generators
+    >>> plain_polynomial(a * a * 2 - a * b + Fraction(1, 2))
+    '2*R1**2 - R1*R2 + 1/2'
+    """
+    names = [identifier(symbol.name) for symbol in poly.ring.symbols]
+    pieces: list[str] = []
+    for exponents, c in poly.terms():
+        factors = [
+            name if e == 1 else f"{name}**{e}"
+            for name, e in zip(names, exponents, strict=True)
+            if e
+        ]
+        size = abs(c)
+        if size != 1 or not factors:
+            factors.insert(0, str(size))
+        if pieces:
+            pieces.append(" - " if c < 0 else " + ")
+        elif c < 0:
+            pieces.append("-")
+        pieces.append("*".join(factors))
+    return "".join(pieces) or "0"
+
+
+def _write(term: Term) -> tuple[str, int]:
+    """Return the text and how tightly it holds together."""
+    match term:
+        case Symbol(name):
+            return identifier(name), _ATOM
+        case Number(value) | Quantity(value, _):
+            return _number(value)
+        case Negative(inner):
+            return "-" + _held(inner, _PRODUCT), _PRODUCT
+        case Sum(terms):
+            return _sum(terms)
+        case Product(factors):
+            if not factors:
+                return "1", _ATOM
+            first = _held(factors[0], _PRODUCT)
+            return "*".join([first, *(_held(f, _SIGN) for f in factors[1:])]), _PRODUCT
+        case Quotient(numerator, denominator):
+            return f"{_held(numerator, _PRODUCT)}/{_held(denominator, _SIGN)}", _PRODUCT
+        case Power(base, exponent):
+            return f"{_held(base, _ATOM)}**{exponent}", _POWER
+        case Parallel(terms):
+            below = " + ".join(f"1/{_held(item, _SIGN)}" for item in terms)
+            return f"1/({below})", _PRODUCT
+        case _:
+            assert_never(term)
+
+
+def _number(value: Fraction) -> tuple[str, int]:
+    return str(value), _ATOM if value.denominator == 1 and value >= 0 else _PRODUCT
+
+
+def _sum(terms: tuple[Term, ...]) -> tuple[str, int]:
+    text = ""
+    for item in terms:
+        minus = isinstance(item, Negative)
+        body = _held(item.term, _PRODUCT) if isinstance(item, Negative) else _held(item, _PRODUCT)
+        if text:
+            text += f" - {body}" if minus else f" + {body}"
+        else:
+            text = f"-{body}" if minus else body
+    return text or "0", _SUM
+
+
+def _held(term: Term, needed: int) -> str:
+    text, strength = _write(term)
+    return text if strength >= needed else f"({text})"

@@ -1,0 +1,374 @@
+"""Exact arithmetic of the checker: polynomials, rational functions, dimensions, test points.
+
+A polynomial is a dictionary from monomials to whole coefficients. A monomial is one integer that
+holds 16 bits of exponent for each symbol, so that two monomials are multiplied by adding them. A
+rational function is a polynomial over a whole number and powers of factors; factors are told apart
+by comparing them, and no greatest common divisor of polynomials is ever taken: two functions are
+equal when the numerator of their difference over a common denominator is empty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import gcd, lcm
+from typing import assert_never
+
+from derive.algebra.dimension import NUMBER, Dimension, unit_of
+from derive.algebra.term import (
+    Negative,
+    Number,
+    Parallel,
+    Power,
+    Product,
+    Quantity,
+    Quotient,
+    Sum,
+    Symbol,
+    Term,
+    children,
+)
+
+Polynomial = dict[int, int]
+
+_BITS = 16
+_MOST_PRODUCTS = 50_000_000
+"""A multiplication with more pairs of terms than this is refused rather than waited for."""
+
+
+class Refused(Exception):  # noqa: N818  (a verdict, not a failure of the program)
+    """A step does not hold; the text says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rational:
+    """``numerator / (scale · Π factor^exponent)``."""
+
+    numerator: Polynomial
+    scale: int = 1
+    """Positive."""
+    factors: tuple[tuple[int, int], ...] = ()
+    """(number of the factor in its expansion, exponent), in order of number."""
+    degree: int = 0
+    """No exponent of the numerator is larger; keeps the 16 bits from running over."""
+
+
+class Expansion:
+    """Turns terms into rational functions, with some symbols replaced by what they stand for."""
+
+    def __init__(self, rules: Mapping[Symbol, Term] | None = None) -> None:
+        """Take the replacements; a right side may hold further symbols that are replaced."""
+        self._rules = rules or {}
+        self._known: dict[Symbol, Rational] = {}
+        self._asked: set[Symbol] = set()
+        # Hashing a symbol is slow, so the same object is found by its identity. It is kept in the
+        # value, because an identity is good only as long as its object lives.
+        self._objects: dict[int, tuple[Symbol, Rational]] = {}
+        self._numbers: dict[frozenset[tuple[int, int]], int] = {}
+        self._factors: list[tuple[Polynomial, int]] = []
+
+    def is_zero(self, term: Term) -> bool:
+        """Return whether a term is zero for all values of the symbols that are left in it.
+
+        Raises Refused when it divides by zero or when replacements go round in a circle.
+        """
+        return not self.rational(term).numerator
+
+    def constant(self, term: Term) -> Fraction | None:
+        """Return the value of a term; None when a symbol is left in it."""
+        found = self.rational(term)
+        if found.factors or any(found.numerator):
+            return None
+        return Fraction(found.numerator.get(0, 0), found.scale)
+
+    def rational(self, term: Term) -> Rational:
+        """Return the rational function a term stands for. Raises Refused as `is_zero` does."""
+        match term:
+            case Symbol():
+                found = self._objects.get(id(term))
+                if found is None:
+                    found = self._objects[id(term)] = (term, self._symbol(term))
+                return found[1]
+            case Number(value) | Quantity(value, _):
+                return Rational({0: value.numerator} if value else {}, value.denominator)
+            case Negative(inner):
+                return _negated(self.rational(inner))
+            case Sum(terms):
+                return self._add([self.rational(item) for item in terms])
+            case Product(factors):
+                return _multiply([self.rational(factor) for factor in factors])
+            case Quotient(numerator, denominator):
+                return _multiply([self.rational(numerator), self._reciprocal(denominator)])
+            case Power(base, exponent):
+                return _multiply([self.rational(base)] * _whole(exponent))
+            case Parallel(terms):
+                return self._inverse(self._add([self._reciprocal(item) for item in terms]))
+            case _:
+                assert_never(term)
+
+    def _symbol(self, symbol: Symbol) -> Rational:
+        if symbol not in self._known:
+            if symbol in self._asked:
+                raise Refused(f"the expression for {symbol.name} goes round in a circle")
+            self._asked.add(symbol)
+            if symbol in self._rules:
+                self._known[symbol] = self.rational(self._rules[symbol])
+            else:
+                # The number of the symbol is its place among all symbols that were asked for.
+                position = _BITS * (len(self._asked) - 1)
+                self._known[symbol] = Rational({1 << position: 1}, degree=1)
+        return self._known[symbol]
+
+    def _reciprocal(self, term: Term) -> Rational:
+        """Return one over a term, keeping the factors of a product apart."""
+        match term:
+            case Product(factors):
+                return _multiply([self._reciprocal(factor) for factor in factors])
+            case Power(base, exponent):
+                return _multiply([self._reciprocal(base)] * _whole(exponent))
+            case Quotient(numerator, denominator):
+                return _multiply([self.rational(denominator), self._reciprocal(numerator)])
+            case _:
+                return self._inverse(self.rational(term))
+
+    def _inverse(self, rational: Rational) -> Rational:
+        if not rational.numerator:
+            raise Refused("it divides by zero")
+        content = gcd(*rational.numerator.values())
+        if rational.numerator[max(rational.numerator)] < 0:
+            content = -content
+        factor = {m: c // content for m, c in rational.numerator.items()}
+        over, degree = self._expanded(rational.factors)
+        sign = 1 if content > 0 else -1
+        numerator = _times({0: sign * rational.scale}, over)
+        below = () if factor == {0: 1} else ((self._number(factor, rational.degree), 1),)
+        return _reduced(Rational(numerator, abs(content), below, degree))
+
+    def _number(self, factor: Polynomial, degree: int) -> int:
+        key = frozenset(factor.items())
+        if key not in self._numbers:
+            self._numbers[key] = len(self._factors)
+            self._factors.append((factor, degree))
+        return self._numbers[key]
+
+    def _expanded(self, factors: Iterable[tuple[int, int]]) -> tuple[Polynomial, int]:
+        polynomial, total = {0: 1}, 0
+        for number, exponent in factors:
+            factor, degree = self._factors[number]
+            total = _bounded(total + degree * exponent)
+            for _ in range(exponent):
+                polynomial = _times(polynomial, factor)
+        return polynomial, total
+
+    def _add(self, items: list[Rational]) -> Rational:
+        """Add over the least common multiple of the denominators, whose factors are atoms."""
+        scale = lcm(*(item.scale for item in items))
+        sums: dict[tuple[tuple[int, int], ...], tuple[Polynomial, int]] = {}
+        common: dict[int, int] = {}
+        for item in items:
+            polynomial, degree = sums.setdefault(item.factors, ({}, 0))
+            _accumulate(polynomial, item.numerator, scale // item.scale)
+            sums[item.factors] = (polynomial, max(degree, item.degree))
+            for number, exponent in item.factors:
+                common[number] = max(exponent, common.get(number, 0))
+        numerator: Polynomial = {}
+        highest = 0
+        for factors, (polynomial, degree) in sums.items():
+            own = dict(factors)
+            missing = [(n, e - own.get(n, 0)) for n, e in common.items()]
+            cofactor, more = self._expanded(missing)
+            highest = max(highest, _bounded(degree + more))
+            _accumulate(numerator, _times(polynomial, cofactor), 1)
+        left = {m: c for m, c in numerator.items() if c}
+        return _reduced(Rational(left, scale, tuple(sorted(common.items())), highest))
+
+
+def _whole(exponent: int) -> int:
+    if exponent < 1:
+        raise Refused(f"a power has the exponent {exponent}")
+    return _bounded(exponent)
+
+
+def _bounded(degree: int) -> int:
+    if degree >= 1 << _BITS:
+        raise Refused("the powers in it are too high to be checked")
+    return degree
+
+
+def _accumulate(into: Polynomial, polynomial: Polynomial, times: int) -> None:
+    for monomial, coefficient in polynomial.items():
+        into[monomial] = into.get(monomial, 0) + coefficient * times
+
+
+def _times(first: Polynomial, second: Polynomial) -> Polynomial:
+    short, long = (first, second) if len(first) <= len(second) else (second, first)
+    if len(short) == 1:
+        [(shift, factor)] = short.items()
+        return {shift + m: factor * c for m, c in long.items()}
+    if len(short) * len(long) > _MOST_PRODUCTS:
+        raise Refused("it is too large to be checked")
+    found: Polynomial = {}
+    for shift, factor in short.items():
+        for monomial, coefficient in long.items():
+            place = shift + monomial
+            found[place] = found.get(place, 0) + factor * coefficient
+    return {m: c for m, c in found.items() if c}
+
+
+def _multiply(items: list[Rational]) -> Rational:
+    numerator, scale, degree = {0: 1}, 1, 0
+    exponents: dict[int, int] = {}
+    monomial, coefficient = 0, 1
+    for item in items:
+        if len(item.numerator) == 1:
+            for shift, factor in item.numerator.items():
+                monomial += shift
+                coefficient *= factor
+        else:
+            numerator = _times(numerator, item.numerator)
+        scale *= item.scale
+        degree += item.degree
+        for number, exponent in item.factors:
+            exponents[number] = exponents.get(number, 0) + exponent
+    numerator = _times({monomial: coefficient}, numerator)
+    below = tuple(sorted(exponents.items()))
+    return _reduced(Rational(numerator, scale, below, _bounded(degree)))
+
+
+def _negated(rational: Rational) -> Rational:
+    numerator = {m: -c for m, c in rational.numerator.items()}
+    return Rational(numerator, rational.scale, rational.factors, rational.degree)
+
+
+def _reduced(rational: Rational) -> Rational:
+    """Take whole numbers out of numerator and scale, so that they stay small."""
+    common = gcd(rational.scale, *rational.numerator.values()) if rational.scale > 1 else 1
+    if common == 1:
+        return rational
+    numerator = {m: c // common for m, c in rational.numerator.items()}
+    return Rational(numerator, rational.scale // common, rational.factors, rational.degree)
+
+
+def occurring(*terms: Term) -> dict[Symbol, None]:
+    """Return the symbols of some terms, each once, as the keys of a dictionary."""
+    found: dict[int, Symbol] = {}
+    waiting = list(terms)
+    while waiting:
+        term = waiting.pop()
+        if isinstance(term, Symbol):
+            found[id(term)] = term
+        else:
+            waiting.extend(children(term))
+    return dict.fromkeys(found.values())
+
+
+def denominators(*terms: Term) -> Iterable[Term]:
+    """Yield every term that some terms divide by."""
+    waiting = list(terms)
+    while waiting:
+        term = waiting.pop()
+        if isinstance(term, Quotient):
+            yield term.denominator
+        elif isinstance(term, Parallel):
+            yield from term.terms
+            yield term
+        waiting.extend(children(term))
+
+
+PRIME = 2**61 - 1
+"""Test points lie in the field of residues of this prime. What is not zero there is not zero."""
+
+
+def point_value(index: int) -> int:
+    """Return the value of the letter of some number at the test point, without any pattern."""
+    return pow(1_000_003 + index, 314_159_265_358_979, PRIME)
+
+
+def residue(term: Term, values: Mapping[Symbol, int]) -> int:
+    """Return the value of a term at the test point. Raises Refused when it divides by zero."""
+    match term:
+        case Number(value) | Quantity(value, _):
+            return value.numerator * _inverse_residue(value.denominator) % PRIME
+        case Symbol():
+            return values[term]
+        case Negative(inner):
+            return -residue(inner, values) % PRIME
+        case Sum(terms):
+            return sum(residue(item, values) for item in terms) % PRIME
+        case Product(factors):
+            found = 1
+            for factor in factors:
+                found = found * residue(factor, values) % PRIME
+            return found
+        case Quotient(numerator, denominator):
+            below = _inverse_residue(residue(denominator, values))
+            return residue(numerator, values) * below % PRIME
+        case Power(base, exponent):
+            return pow(residue(base, values), _whole(exponent), PRIME)
+        case Parallel(terms):
+            return _inverse_residue(
+                sum(_inverse_residue(residue(item, values)) for item in terms) % PRIME
+            )
+        case _:
+            assert_never(term)
+
+
+def _inverse_residue(value: int) -> int:
+    if value == 0:
+        raise Refused("it divides by zero")
+    return value if value == 1 else pow(value, -1, PRIME)
+
+
+def dimension(term: Term) -> Dimension | None:
+    """Return the dimension of a term; None for zero, which fits with every dimension.
+
+    Raises Refused when a sum adds quantities of different kinds.
+    """
+    match term:
+        case Number(value):
+            return NUMBER if value else None
+        case Quantity(_, found) | Symbol(_, _, found):
+            return found
+        case Negative(inner):
+            return dimension(inner)
+        case Sum(terms) | Parallel(terms):
+            return _common_dimension(terms)
+        case Product(factors):
+            return _product_dimension(factors)
+        case Quotient(numerator, denominator):
+            above, below = dimension(numerator), dimension(denominator)
+            if below is None:
+                raise Refused("it divides by zero")
+            return None if above is None else above / below
+        case Power(base, exponent):
+            below = dimension(base)
+            return None if below is None else below**exponent
+        case _:
+            assert_never(term)
+
+
+def _common_dimension(terms: tuple[Term, ...]) -> Dimension | None:
+    found: Dimension | None = None
+    for term in terms:
+        other = dimension(term)
+        if found is not None and other is not None and found != other:
+            raise Refused(f"a sum adds {unit_text(found)} and {unit_text(other)}")
+        found = found or other
+    return found
+
+
+def _product_dimension(factors: tuple[Term, ...]) -> Dimension | None:
+    found = NUMBER
+    parts = [dimension(factor) for factor in factors]
+    for part in parts:
+        if part is None:
+            return None
+        found = found * part
+    return found
+
+
+def unit_text(found: Dimension) -> str:
+    """Return the SI unit of a dimension for a message."""
+    pairs = unit_of(found)
+    return "·".join(unit if power == 1 else f"{unit}^{power}" for unit, power in pairs) or "1"

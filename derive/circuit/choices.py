@@ -1,0 +1,141 @@
+"""What the author decides about the derivation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from derive.algebra.term import Symbol
+from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.graph import Graph
+from derive.circuit.loops import resolve_loop
+from derive.circuit.model import Choices, Loop
+from derive.circuit.register import Kind, Register
+from derive.language.nearest import nearest
+from derive.language.syntax import (
+    Eliminate,
+    Name,
+    Statement,
+    UseJunction,
+    UseLoop,
+    UseMethod,
+)
+from derive.source import Span
+
+_METHODS = ("branch currents",)
+_LATER = ("mesh currents", "node potentials", "superposition", "reduction")
+
+
+def read_choices(
+    statements: Iterable[Statement],
+    graph: Graph | None,
+    register: Register,
+    complaints: Complaints,
+) -> Choices:
+    """Return the choices of a file. Without a graph only the names are looked at."""
+    loops: list[tuple[Loop, Span]] = []
+    junctions: dict[str, None] = {}
+    eliminate: dict[Symbol, None] = {}
+    methods: list[UseMethod] = []
+    for statement in statements:
+        match statement:
+            case UseLoop():
+                loop = resolve_loop(statement, graph, register, complaints)
+                if loop is not None:
+                    loops.append((loop, statement.span))
+            case UseJunction(points=points):
+                for point in points:
+                    _add_junction(point, graph, register, complaints, junctions)
+            case Eliminate(currents=currents):
+                for name in currents:
+                    _add_current(name, graph, register, complaints, eliminate)
+            case UseMethod():
+                methods.append(statement)
+            case _:
+                pass
+    return Choices(
+        tuple(loop for loop, _ in loops),
+        tuple(span for _, span in loops),
+        tuple(junctions),
+        tuple(eliminate),
+        _method(methods, complaints),
+    )
+
+
+def _add_junction(
+    point: Name,
+    graph: Graph | None,
+    register: Register,
+    complaints: Complaints,
+    junctions: dict[str, None],
+) -> None:
+    if register.find(point, "a point", (Kind.POINT,)) is None or graph is None:
+        return
+    known = [node for node in graph.nodes if node.degree >= 3]
+    node = next((node for node in known if point.text in node.points), None)
+    if node is None:
+        names = ", ".join(node.name for node in known)
+        complaints.error(
+            "not-a-junction",
+            f"{point.text} is not a junction: fewer than three ends of branches meet there",
+            point.span,
+            f"the junctions are: {names}" if names else "a single loop has no junction",
+        )
+    elif node.name in junctions:
+        complaints.error(
+            "junction-twice", f"the junction {node.name} is chosen twice", point.span,
+            "each junction gives one equation",
+        )  # fmt: skip
+    else:
+        junctions[node.name] = None
+
+
+def _add_current(
+    name: Name,
+    graph: Graph | None,
+    register: Register,
+    complaints: Complaints,
+    eliminate: dict[Symbol, None],
+) -> None:
+    if register.find(name, "a current", (Kind.CURRENT,)) is None or graph is None:
+        return
+    walk = next(walk for walk in graph.walks if walk.current.name == name.text)
+    unknown = graph.branches[walk.branch].current
+    if unknown in eliminate:
+        complaints.error(
+            "eliminated-twice",
+            f"the current {name.text} is eliminated twice"
+            + (f", since it is that of {unknown.name}" if unknown.name != name.text else ""),
+            name.span,
+            "name each current once: eliminate I3, I1",
+        )
+    eliminate[unknown] = None
+
+
+def _method(methods: list[UseMethod], complaints: Complaints) -> str | None:
+    chosen = None
+    for statement in methods:
+        name = statement.method.text
+        if chosen is not None:
+            complaints.error(
+                "said-twice", "a method is chosen twice", statement.span, "keep one of the two"
+            )
+        elif name in _LATER:
+            not_solved_yet(
+                complaints,
+                f"the method `{name}`",
+                statement.method.span,
+                f"write: use method {_METHODS[0]}",
+            )
+        elif name not in _METHODS:
+            near = nearest(name, (*_METHODS, *_LATER))
+            hints = [f"did you mean: use method {near}"] if near is not None else []
+            complaints.error(
+                "unknown-method",
+                f"`{name}` is not a method known here",
+                statement.method.span,
+                *hints,
+                f"methods are: {', '.join((*_METHODS, *_LATER))}",
+            )
+        else:
+            chosen = name
+    return chosen

@@ -1,0 +1,40 @@
+"""Collects what is wrong with a circuit while it is being put together."""
+
+from __future__ import annotations
+
+from derive.diagnostic import Diagnostic, Note, Severity
+from derive.source import Span
+
+
+class Complaints:
+    """The diagnostics found so far."""
+
+    def __init__(self) -> None:
+        """Begin with none."""
+        self._found: list[Diagnostic] = []
+
+    def error(
+        self,
+        code: str,
+        message: str,
+        span: Span | None,
+        *hints: str,
+        notes: tuple[Note, ...] = (),
+    ) -> None:
+        """Add an error."""
+        self._found.append(Diagnostic(code, message, span, hints, notes))
+
+    def warn(self, code: str, message: str, span: Span | None, *hints: str) -> None:
+        """Add a warning."""
+        self._found.append(Diagnostic(code, message, span, hints, (), Severity.WARNING))
+
+    def in_order(self, severity: Severity) -> tuple[Diagnostic, ...]:
+        """Return the errors or the warnings in source order, those without a place last."""
+        chosen = [found for found in self._found if found.severity is severity]
+        chosen.sort(key=lambda found: (found.span is None, found.span.start if found.span else 0))
+        return tuple(chosen)
+
+
+def not_solved_yet(complaints: Complaints, what: str, span: Span, *hints: str) -> None:
+    """Refuse a thing of the language that no pass can work on yet."""
+    complaints.error("not-solved-yet", f"{what} is not solved yet", span, *hints)

@@ -1,0 +1,191 @@
+"""From the syntax tree to the circuit, with all complaints at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from derive.circuit.choices import read_choices
+from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.graph import Graph, build
+from derive.circuit.looks import decimal_comma, read_looks, said_once
+from derive.circuit.model import Battery, Circuit
+from derive.circuit.numbers import Numbers
+from derive.circuit.questions import points_asked_for, read_questions
+from derive.circuit.register import UNSOLVED, Kind, Register
+from derive.circuit.valuations import read_valuations
+from derive.diagnostic import Diagnostic, Rejected, Severity
+from derive.language.parser import MOST_DIAGNOSTICS, read
+from derive.language.syntax import (
+    Ask,
+    Place,
+    PointStop,
+    SyntaxFile,
+    ValueStatement,
+    Walk,
+    WordsKind,
+)
+from derive.source import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Elaborated:
+    """A circuit, and what its author may want to know about it."""
+
+    circuit: Circuit
+    warnings: tuple[Diagnostic, ...]
+
+
+def load(source: Source) -> Elaborated:
+    """Read a circuit file.
+
+    Raises Rejected with every independent error of it, those of the language and those of the
+    circuit. What depends on a statement that cannot be read is not complained of.
+    """
+    reading = read(source)
+    if not reading.diagnostics:
+        return elaborate(reading.file)
+    complaints = Complaints()
+    _elaborate(reading.file, complaints, reading.broken)
+    found = (*reading.diagnostics, *complaints.in_order(Severity.ERROR))
+    ordered = sorted(found, key=lambda d: (d.span is None, d.span.start if d.span else 0))
+    raise Rejected(ordered[:MOST_DIAGNOSTICS])
+
+
+def elaborate(file: SyntaxFile) -> Elaborated:
+    """Return the circuit that a file describes.
+
+    Raises Rejected with every independent error; no error is told twice in other words.
+    """
+    complaints = Complaints()
+    circuit = _elaborate(file, complaints, frozenset())
+    errors = complaints.in_order(Severity.ERROR)
+    warnings = complaints.in_order(Severity.WARNING)
+    if errors or circuit is None:
+        raise Rejected((*errors, *warnings)[:MOST_DIAGNOSTICS])
+    return Elaborated(circuit, warnings)
+
+
+def _elaborate(
+    file: SyntaxFile, complaints: Complaints, broken: frozenset[str]
+) -> Circuit | None:
+    walks = [statement for statement in file.statements if isinstance(statement, Walk)]
+    if not walks and not broken:
+        complaints.error(
+            "no-walk",
+            "the file has no walk, so there is no circuit",
+            None,
+            "a walk names points and the parts between them: I1: A (-E1+) B (R1) A",
+        )
+    register = Register(walks, complaints, broken)
+    said = said_once(file.statements, complaints)
+    comma = decimal_comma(said, complaints)
+    numbers = Numbers(comma, complaints)
+    graph = _graph(file, walks, register, complaints, broken)
+    asks = [statement for statement in file.statements if isinstance(statement, Ask)]
+    given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
+    values = read_valuations(given, register, numbers, complaints)
+    questions = read_questions(asks, said.ground is not None, register, complaints)
+    if said.ground is not None:
+        register.find(said.ground.point, "a point", (Kind.POINT,))
+    places = (statement for statement in file.statements if isinstance(statement, Place))
+    looks = read_looks(said, places, numbers, register, complaints, comma)
+    choices = read_choices(file.statements, graph, register, complaints)
+    if graph is None:
+        return None
+    words = {kind: said.words[kind].text.text if kind in said.words else "" for kind in WordsKind}
+    return Circuit(
+        title=words[WordsKind.TITLE] or words[WordsKind.CIRCUIT],
+        statement=words[WordsKind.STATEMENT],
+        nodes=graph.nodes,
+        branches=graph.branches,
+        walks=graph.walks,
+        values=values,
+        questions=questions,
+        ground=said.ground.point.text if said.ground is not None else None,
+        choices=choices,
+        looks=looks,
+    )
+
+
+def _graph(
+    file: SyntaxFile,
+    walks: Sequence[Walk],
+    register: Register,
+    complaints: Complaints,
+    broken: frozenset[str],
+) -> Graph | None:
+    sound = [_check_walk(walk, complaints) for walk in walks]
+    for entry in register.of_kind(*UNSOLVED):
+        noun = entry.kind.value.split(" ", 1)[1]
+        not_solved_yet(
+            complaints,
+            f"the {noun} {entry.name}",
+            entry.span,
+            "solved are resistors, lamps, batteries and wires",
+        )
+    if not all(sound) or broken or register.too_large or not walks:
+        register.missing_currents = True
+        return None
+    graph = build(walks, points_asked_for(file.statements), register, complaints)
+    if graph is not None:
+        _warn(graph, register, complaints)
+    return graph
+
+
+def _check_walk(walk: Walk, complaints: Complaints) -> bool:
+    """Complain of a walk that does not lead from point to point."""
+    first, last = walk.stops[0], walk.stops[-1]
+    for stop, verb in ((first, "begins with"), (last, "ends in")):
+        if not isinstance(stop, PointStop):
+            complaints.error(
+                "walk-without-end",
+                f"the walk {verb} the part {stop.name.text}, not at a point",
+                stop.span,
+                "a walk begins and ends at points: I1: A (R1) B",
+            )
+            return False
+    if len(walk.stops) < 2:
+        complaints.error(
+            "walk-too-short",
+            "the walk has one point only, so it leads nowhere",
+            walk.span,
+            "name the parts it meets and the point where it ends: I1: A (R1) B",
+        )
+        return False
+    wire = all(isinstance(stop, PointStop) for stop in walk.stops)
+    repeats = (after for before, after in pairwise(walk.stops) if before == after)
+    twice = next((stop for stop in repeats if isinstance(stop, PointStop)), None)
+    if twice is None and wire and first == last and isinstance(last, PointStop):
+        twice = last
+    if twice is not None:
+        complaints.error(
+            "wire-to-itself",
+            f"this wire leads from the point {twice.name.text} back to itself",
+            twice.name.span,
+            "name the part between, or another point: I1: A (R1) B",
+        )
+        return False
+    return True
+
+
+def _warn(graph: Graph, register: Register, complaints: Complaints) -> None:
+    for branch in graph.branches:
+        if branch.tail == branch.head and len(graph.branches) > 1 and not branch.batteries:
+            for passage in branch.passages:
+                entry = register.get(passage.element.name)
+                complaints.warn(
+                    "no-current",
+                    f"both ends of {passage.element.name} are at the same potential, so it carries "
+                    "no current",
+                    entry.span if entry is not None else None,
+                    "is one of its points meant to be another one?",
+                )
+    if not any(isinstance(p.element, Battery) for b in graph.branches for p in b.passages):
+        complaints.warn(
+            "no-battery",
+            "there is no battery in the circuit, so every current is zero",
+            None,
+            "a battery shows its terminals: (-E1+)",
+        )

@@ -1,0 +1,143 @@
+"""Numbers and units as written, to exact values in SI base units."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from derive.algebra.dimension import (
+    AMPERE,
+    COULOMB,
+    FARAD,
+    JOULE,
+    OHM,
+    SIEMENS,
+    VOLT,
+    WATT,
+    Dimension,
+)
+from derive.circuit.complaints import Complaints
+from derive.language.syntax import NumberLiteral
+
+MOST_DIGITS = 40
+LARGEST_EXPONENT = 30
+
+_PREFIXES = {
+    "p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "m": -3, "": 0, "k": 3, "K": 3, "M": 6, "G": 9,
+}  # fmt: skip
+_UNITS = {
+    "V": VOLT, "A": AMPERE, "W": WATT, "F": FARAD, "C": COULOMB, "S": SIEMENS, "J": JOULE,
+    "ohm": OHM, "Ohm": OHM, "Ω": OHM, "\N{OHM SIGN}": OHM,
+}  # fmt: skip
+
+
+class Numbers:
+    """Reads the numbers of one file."""
+
+    def __init__(self, decimal_comma: bool, complaints: Complaints) -> None:
+        """Fix the meaning of a comma between digits."""
+        self._comma = decimal_comma
+        self._complaints = complaints
+
+    def read(self, literal: NumberLiteral) -> Fraction | None:
+        """Return the exact value of a literal; None, with a complaint, when it has none."""
+        text = literal.text
+        if sum(character.isdigit() for character in text) > MOST_DIGITS:
+            self._complaints.error(
+                "number-too-long",
+                f"this number has more than {MOST_DIGITS} digits",
+                literal.span,
+                "round it, or use a prefix or a power of ten: 1.5e3 ohm",
+            )
+            return None
+        if "/" in text:
+            return self._fraction(literal)
+        code = re.fullmatch(r"([0-9]+)([kKM])([0-9]*)", text)
+        if code is not None:
+            whole, prefix, rest = code.groups()
+            return Fraction(f"{whole}.{rest or 0}") * Fraction(10) ** _PREFIXES[prefix]
+        return self._decimal(literal)
+
+    def _fraction(self, literal: NumberLiteral) -> Fraction | None:
+        numerator, denominator = (int(part) for part in literal.text.split("/"))
+        if denominator == 0:
+            self._complaints.error(
+                "division-by-zero", "the denominator of this fraction is zero", literal.span
+            )
+            return None
+        return Fraction(numerator, denominator)
+
+    def _decimal(self, literal: NumberLiteral) -> Fraction | None:
+        mantissa, _, exponent = literal.text.partition("e")
+        if exponent and abs(int(exponent)) > LARGEST_EXPONENT:
+            self._complaints.error(
+                "exponent-too-large",
+                f"the power of ten in `{literal.text}` is beyond ±{LARGEST_EXPONENT}",
+                literal.span,
+                "no quantity of a circuit is so large or so small",
+            )
+            return None
+        plain = self._plain(mantissa, literal)
+        return None if plain is None else Fraction(plain) * Fraction(10) ** int(exponent or 0)
+
+    def _plain(self, mantissa: str, literal: NumberLiteral) -> str | None:
+        """Return the digits with a decimal point, or complain."""
+        marks = re.findall(r"[.,]", mantissa)
+        sign, other = (",", ".") if self._comma else (".", ",")
+        if marks in ([], [sign]):
+            return mantissa.replace(",", ".")
+        bare = re.sub(r"[.,]", "", mantissa)
+        if len(marks) > 1:
+            self._complaints.error(
+                "grouped-digits",
+                f"`{mantissa}` has more than one sign between its digits",
+                literal.span,
+                "write digits without grouping, with one decimal sign at most"
+                + (f": {bare}" if re.fullmatch(r"[0-9]{1,3}([.,][0-9]{3})+", mantissa) else ""),
+            )
+        elif re.fullmatch(rf"[1-9][0-9]{{0,2}}{re.escape(other)}[0-9]{{3}}", mantissa):
+            self._complaints.error(
+                "ambiguous-number",
+                f"`{mantissa}` can be read in two ways",
+                literal.span,
+                f"with the digits grouped, write it without the sign: {bare}",
+                f"with a decimal sign, write {mantissa.replace(other, sign)}"
+                + ("" if self._comma else ", or put `decimal comma` on a line of its own"),
+            )
+        elif self._comma:
+            return mantissa
+        else:
+            self._complaints.error(
+                "decimal-comma",
+                f"`{mantissa}` has a comma between its digits",
+                literal.span,
+                f"write {mantissa.replace(',', '.')}",
+                "or put `decimal comma` on a line of its own",
+            )
+        return None
+
+
+def read_unit(text: str) -> tuple[Fraction, Dimension]:
+    """Return the factor and the dimension of a unit the grammar accepts."""
+    for unit, dimension in _UNITS.items():
+        if text.endswith(unit) and text.removesuffix(unit) in _PREFIXES:
+            return Fraction(10) ** _PREFIXES[text.removesuffix(unit)], dimension
+    raise ValueError(text)
+
+
+_SPELLINGS = {
+    "volt": "V", "volts": "V", "v": "V", "amp": "A", "amps": "A", "ampere": "A", "amperes": "A",
+    "a": "A", "watt": "W", "watts": "W", "w": "W", "farad": "F", "farads": "F", "ohms": "ohm",
+    "ohm": "ohm", "siemens": "S", "coulomb": "C", "coulombs": "C", "joule": "J", "joules": "J",
+    "kohm": "kohm", "kohms": "kohm", "kiloohm": "kohm", "kiloohms": "kohm", "kilohm": "kohm",
+    "kilohms": "kohm", "mohm": "mohm", "mohms": "mohm", "megohm": "Mohm", "megaohm": "Mohm",
+    "kv": "kV", "ma": "mA", "mv": "mV", "ua": "uA", "millivolt": "mV", "millivolts": "mV",
+    "milliamp": "mA", "milliamps": "mA", "milliampere": "mA", "milliamperes": "mA",
+    "kilovolt": "kV", "kilovolts": "kV", "k": "kohm", "kilo": "kohm", "meg": "Mohm",
+    "r": "ohm", "omega": "ohm",
+}  # fmt: skip
+
+
+def unit_meant(word: str) -> str | None:
+    """Return the unit that an author means by a word that is none."""
+    return _SPELLINGS.get(word.lower())

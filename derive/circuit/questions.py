@@ -1,0 +1,169 @@
+"""What is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.model import (
+    AskCurrentIn,
+    AskCurrents,
+    AskPotential,
+    AskPowerIn,
+    AskPowerOf,
+    AskReducible,
+    AskTerminalVoltage,
+    AskVoltage,
+    AskVoltageAcross,
+    Question,
+)
+from derive.circuit.register import PARTS, UNSOLVED, Entry, Kind, Register
+from derive.language.syntax import Ask, Ground, Name, QuestionKind, Statement
+
+_LATER = (
+    QuestionKind.CHARGE_ON,
+    QuestionKind.ENERGY_IN,
+    QuestionKind.RESISTANCE,
+    QuestionKind.VALUE_OF,
+)
+
+
+def points_asked_for(statements: Iterable[Statement]) -> frozenset[str]:
+    """Return the points whose potential matters, so that they may be open ends."""
+    names: list[str] = []
+    for statement in statements:
+        if isinstance(statement, Ground):
+            names.append(statement.point.text)
+        elif isinstance(statement, Ask) and statement.kind in (
+            QuestionKind.VOLTAGE,
+            QuestionKind.POTENTIAL,
+            QuestionKind.RESISTANCE,
+        ):
+            names.extend(name.text for name in statement.names)
+    return frozenset(names)
+
+
+def read_questions(
+    asks: Iterable[Ask], grounded: bool, register: Register, complaints: Complaints
+) -> tuple[Question, ...]:
+    """Return the questions in file order, each once; with none, what is asked by habit."""
+    questions: dict[Question, None] = {}
+    asked = False
+    for ask in asks:
+        asked = True
+        for question in _questions(ask, grounded, register, complaints):
+            if question in questions:
+                complaints.warn("asked-twice", "this is asked twice", ask.span, "ask it once")
+            questions[question] = None
+    return tuple(questions) if asked else (AskReducible(), AskCurrents())
+
+
+def _questions(
+    ask: Ask, grounded: bool, register: Register, complaints: Complaints
+) -> Iterator[Question]:
+    match ask.kind:
+        case QuestionKind.REDUCIBLE:
+            yield AskReducible()
+        case QuestionKind.CURRENTS:
+            yield AskCurrents()
+        case QuestionKind.VOLTAGE:
+            to, origin = ask.names
+            if _two_points(to, origin, register, complaints):
+                yield AskVoltage(to.text, origin.text)
+        case QuestionKind.POTENTIAL:
+            if not grounded:
+                complaints.error(
+                    "no-ground",
+                    "a potential is asked for, but no point has the potential zero",
+                    ask.span,
+                    "choose one: ground A",
+                    "or ask for the voltage between two points: ask voltage B A",
+                )
+            for name in ask.names:
+                if register.find(name, "a point", (Kind.POINT,)) is not None:
+                    yield AskPotential(name.text)
+        case _:
+            yield from _part_questions(ask, register, complaints)
+
+
+def _two_points(to: Name, origin: Name, register: Register, complaints: Complaints) -> bool:
+    found = []
+    for name in (to, origin):
+        entry = register.get(name.text)
+        if entry is not None and entry.kind in PARTS:
+            complaints.error(
+                "wrong-kind",
+                f"`{name.text}` is {entry.kind.value}; this question needs two points",
+                name.span,
+                f"the voltage of a part is asked with: ask voltage across {name.text}",
+            )
+        else:
+            found.append(register.find(name, "a point", (Kind.POINT,)))
+    if to.text == origin.text:
+        complaints.error(
+            "same-point",
+            f"both points are {to.text}, and no voltage is between a point and itself",
+            origin.span,
+            "name two different points: ask voltage B A",
+        )
+        return False
+    return len(found) == 2 and None not in found
+
+
+def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Iterator[Question]:
+    if ask.kind in _LATER:
+        for name in ask.names:
+            kinds = (Kind.POINT,) if ask.kind is QuestionKind.RESISTANCE else _QUANTITIES
+            register.find(name, _WANTED.get(kinds[0], "a part"), kinds)
+        not_solved_yet(complaints, f"the question `{ask.kind.value}`", ask.span)
+        return
+    for name in ask.names:
+        entry = _part(ask.kind, name, register, complaints)
+        if entry is None or entry.kind in UNSOLVED:
+            continue
+        match ask.kind:
+            case QuestionKind.CURRENT_IN:
+                yield AskCurrentIn(name.text)
+            case QuestionKind.VOLTAGE_ACROSS:
+                yield AskVoltageAcross(name.text)
+            case QuestionKind.POWER_IN:
+                yield AskPowerIn(name.text)
+            case QuestionKind.POWER_OF:
+                yield AskPowerOf(name.text)
+            case QuestionKind.TERMINAL_VOLTAGE:
+                yield AskTerminalVoltage(name.text)
+            case _:
+                raise AssertionError(ask.kind)
+
+
+_QUANTITIES = (*PARTS, Kind.INTERNAL)
+_WANTED = {Kind.POINT: "a point"}
+_OF_BATTERIES = {
+    QuestionKind.POWER_OF: QuestionKind.POWER_IN,
+    QuestionKind.TERMINAL_VOLTAGE: QuestionKind.VOLTAGE_ACROSS,
+}
+"""Questions that only a battery can answer, and what to ask of another part instead."""
+
+
+def _part(
+    kind: QuestionKind, name: Name, register: Register, complaints: Complaints
+) -> Entry | None:
+    entry = register.get(name.text)
+    instead = _OF_BATTERIES.get(kind)
+    if entry is None or entry.kind in (Kind.BATTERY, *UNSOLVED):
+        return register.find(name, "a part", PARTS)
+    if entry.kind is Kind.INTERNAL:
+        hint = f"{name.text} is inside {entry.battery}: ask {kind.value} {entry.battery}"
+    elif entry.kind is Kind.CURRENT:
+        hint = "the currents of all walks are asked with: ask currents"
+    elif instead is not None and entry.kind is not Kind.POINT:
+        hint = f"of this part you can ask: ask {instead.value} {name.text}"
+    else:
+        wanted = "a part" if instead is None else "a battery"
+        return register.find(name, wanted, PARTS if instead is None else (Kind.BATTERY,))
+    wanted = "a part" if instead is None else "a battery"
+    complaints.error(
+        "wrong-kind", f"`{name.text}` is {entry.kind.value}, but {wanted} is needed here",
+        name.span, hint,
+    )  # fmt: skip
+    return None

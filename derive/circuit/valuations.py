@@ -1,0 +1,199 @@
+"""What the author says of each quantity: given values and ties."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension, unit_of
+from derive.algebra.term import Symbol
+from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.expressions import Expressions, Reading
+from derive.circuit.model import Given, Tie, Valuation
+from derive.circuit.numbers import Numbers
+from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
+from derive.circuit.ties import check_ties
+from derive.diagnostic import Note
+from derive.language.syntax import Letter, Unknown, ValueStatement, VoltageName
+from derive.source import Span
+
+_VALUED = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
+_MOST_BITS = 400
+_MOST_DECIMALS = 12
+_EXAMPLES = {OHM: "5 ohm", VOLT: "9 V", AMPERE: "2 A"}
+_QUANTITIES = {OHM: "a resistance", VOLT: "an emf", AMPERE: "a current"}
+
+
+def read_valuations(
+    statements: Iterable[ValueStatement],
+    register: Register,
+    numbers: Numbers,
+    complaints: Complaints,
+) -> tuple[Valuation, ...]:
+    """Return the valuations of a file, in file order, each quantity at most once."""
+    reader = _Reader(register, numbers, complaints)
+    for statement in statements:
+        reader.read(statement)
+    valuations = tuple(reader.valuations)
+    check_ties(valuations, reader.readings, complaints)
+    return valuations
+
+
+class _Reader:
+    """Collects valuations statement by statement."""
+
+    def __init__(self, register: Register, numbers: Numbers, complaints: Complaints) -> None:
+        self._register = register
+        self._numbers = numbers
+        self._complaints = complaints
+        self._expressions = Expressions(register, numbers, complaints)
+        self._places: dict[str, Span] = {}
+        self.valuations: list[Valuation] = []
+        self.readings: dict[Symbol, Reading] = {}
+
+    def read(self, statement: ValueStatement) -> None:
+        """Read one statement for all its targets."""
+        targets = [(target, self._symbol(target)) for target in statement.targets]
+        if isinstance(statement.value, Unknown):
+            not_solved_yet(
+                self._complaints,
+                "a value that is sought",
+                statement.span,
+                "leave the value out, and the quantity stays a letter",
+            )
+            return
+        span = statement.value.span
+        reading = self._expressions.read(statement.value)
+        tolerance = self._tolerance(statement)
+        if reading is None:
+            return
+        for target, symbol in targets:
+            if symbol is None or not self._fits(symbol, reading, span):
+                continue
+            if reading.letters:
+                value: Given | Tie | None = self._tie(symbol, reading, statement)
+            else:
+                value = self._given(symbol, reading.constant, tolerance, span)
+            if value is not None:
+                self.valuations.append(Valuation(symbol, value, target.span))
+                self.readings[symbol] = reading
+
+    def _symbol(self, target: Letter) -> Symbol | None:
+        """Return the quantity that gets the value; None, with a complaint, when none can."""
+        if isinstance(target, VoltageName):
+            for point in (target.to, target.origin):
+                self._register.find(point, "a point", (Kind.POINT,))
+            name = f"V({target.to.text},{target.origin.text})"
+            not_solved_yet(self._complaints, f"a given voltage such as {name}", target.span)
+            return None
+        entry = self._register.find(target, "a quantity", _VALUED)
+        if entry is None:
+            return None
+        first = self._places.setdefault(target.text, target.span)
+        if first != target.span:
+            self._complaints.error(
+                "value-twice",
+                f"`{target.text}` is given a value twice",
+                target.span,
+                "keep one of the two",
+                notes=(Note("the first value is here", first),),
+            )
+            return None
+        if entry.kind is Kind.CURRENT:
+            not_solved_yet(self._complaints, f"a given current such as {target.text}", target.span)
+            return None
+        return None if entry.kind in UNSOLVED else entry.symbol
+
+    def _fits(self, symbol: Symbol, reading: Reading, span: Span) -> bool:
+        if reading.dimension == symbol.dimension:
+            return True
+        unit = unit_name(symbol.dimension)
+        noun = _QUANTITIES[symbol.dimension]
+        if reading.dimension == NUMBER:
+            self._complaints.error(
+                "missing-unit",
+                f"the value of `{symbol.name}` has no unit",
+                span,
+                f"{symbol.name} is {noun}: write {symbol.name} = "
+                + (_EXAMPLES[symbol.dimension] if reading.letters
+                   else shown(reading.constant, symbol.dimension)),
+            )  # fmt: skip
+        else:
+            self._complaints.error(
+                "wrong-unit",
+                f"`{symbol.name}` is {noun} and needs the unit {unit}, "
+                f"not {unit_name(reading.dimension)}",
+                span,
+                f"write for instance {symbol.name} = {_EXAMPLES[symbol.dimension]}",
+            )
+        return False
+
+    def _tolerance(self, statement: ValueStatement) -> Fraction | None:
+        if statement.tolerance is None:
+            return None
+        value = self._numbers.read(statement.tolerance)
+        if value is not None and value >= 100:
+            self._complaints.error(
+                "tolerance-too-large",
+                "a tolerance is less than 100 %",
+                statement.tolerance.span,
+                "write it like this: R1 = 5 ohm ± 5 %",
+            )
+            return None
+        return None if value is None else value / 100
+
+    def _tie(self, symbol: Symbol, reading: Reading, statement: ValueStatement) -> Tie | None:
+        if statement.tolerance is None:
+            return Tie(reading.term)
+        self._complaints.error(
+            "tolerance-of-tie",
+            f"`{symbol.name}` is tied to other quantities and takes its tolerance from them",
+            statement.tolerance.span,
+            "give a tolerance only with a value in numbers",
+        )
+        return None
+
+    def _given(
+        self, symbol: Symbol, value: Fraction, tolerance: Fraction | None, span: Span
+    ) -> Given | None:
+        if max(value.numerator.bit_length(), value.denominator.bit_length()) > _MOST_BITS:
+            self._complaints.error(
+                "value-too-long",
+                f"the exact value of `{symbol.name}` has too many digits to work with",
+                span,
+                "round the numbers it is made of",
+            )
+            return None
+        if value < 0 and symbol.dimension == OHM:
+            self._complaints.error(
+                "negative-resistance",
+                f"the resistance `{symbol.name}` is negative",
+                span,
+                f"a resistance is zero or positive: {symbol.name} = {shown(-value, OHM)}",
+            )
+            return None
+        if value < 0:
+            self._complaints.warn(
+                "negative-emf",
+                f"the emf `{symbol.name}` is negative, so its terminals are the other way round",
+                span,
+                f"swap the signs of the battery on its walk and write {symbol.name} = "
+                f"{shown(-value, VOLT)}",
+            )
+        return Given(value, symbol.dimension, tolerance)
+
+
+def unit_name(dimension: Dimension) -> str:
+    """Return a unit as an author writes it."""
+    powers = (f"{unit}^{power}" if power != 1 else unit for unit, power in unit_of(dimension))
+    return " ".join(powers).replace("Ω", "ohm")
+
+
+def shown(value: Fraction, dimension: Dimension) -> str:
+    """Return an exact value as an author may write it."""
+    scaled = value * 10**_MOST_DECIMALS
+    if scaled.denominator > 1 or value.denominator == 1:
+        return f"{value} {unit_name(dimension)}"
+    digits = f"{abs(scaled.numerator):0{_MOST_DECIMALS + 1}d}"
+    decimal = f"{digits[:-_MOST_DECIMALS]}.{digits[-_MOST_DECIMALS:].rstrip('0')}"
+    return f"{'-' if value < 0 else ''}{decimal} {unit_name(dimension)}"

@@ -1,0 +1,483 @@
+"""Mistakes of the language: malformed samples, what is wrong with them, and what would be right.
+
+The table is the feature and its own test. A statement that cannot be read is compared with the
+samples: it gets the message of the sample that went wrong in the same kind of statement, at the
+same state of the parser, with the same kind of word. ``{found}`` stands for that word.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from lark import Token
+from lark.exceptions import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
+from lark.parsers.lalr_parser_state import ParserState
+
+from derive.diagnostic import Diagnostic
+from derive.language import grammar
+from derive.language.forms import FORMS, form_of, question_hints, statement_hints
+from derive.language.statements import Piece
+from derive.source import Span
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One kind of mistake with samples of it."""
+
+    code: str
+    message: str
+    hints: tuple[str, ...]
+    samples: tuple[str, ...]
+
+
+_BOTH_SIGNS = (
+    "a battery shows both terminals: (-E1+) is met at - first, (+E1-) at + first",
+    "with an internal resistance: (-E1 r1+)",
+)
+
+MISTAKES = (
+    # Walks
+    Mistake(
+        "no-colon",
+        "a bracket stands here, but no colon before it says that this is a walk",
+        ("a walk begins with its current and a colon: I1: A (R1) B", "or with the colon alone"),
+        ("A (R1) B", "A (-E1+) B", "A (lamp L1) B"),
+    ),
+    Mistake(
+        "walk-without-points",
+        "the walk ends before its first point",
+        ("name the points and the parts on the way: I1: A (R1) B",),
+        ("I1:", ":"),
+    ),
+    Mistake(
+        "bracket-not-closed",
+        "a bracket is opened here and not closed before {found}",
+        ("each part has its own pair of brackets: (R1)",),
+        (
+            "I1: A (R1", "I1: A (R1 (R2) B", "I1: A (lamp L1", "I1: A (-E1+", "I1: A (+E1-",
+            "I1: A (J1 ->", "I1: A (<- J1", "I1: A (", "I1: A (-E1+ B", "I1: A (lamp L1 B",
+            "I1: A (+E1- B", "I1: A (J1 -> B", "I1: A (<- J1 B", "I1: A (-E1+ (R1) B",
+            "I1: A (lamp L1 (R1) B", "I1: A (+E1- (R1) B", "I1: A (J1 -> (R1) B",
+            "I1: A (<- J1 (R1) B", "I1: A (-E1", "I1: A (+E1", "I1: A (-E1 r1", "I1: A (+E1 r1",
+            "I1: A (-", "I1: A (+", "I1: A (lamp", "I1: A (<-",
+        ),
+    ),
+    Mistake(
+        "bracket-not-opened",
+        "this bracket closes, but none is open",
+        ("each part has its own pair of brackets: (R1)",),
+        ("I1: A (R1)) B", "I1: A R1) B", "I1: A (-E1+)) B", "I1: ) A"),
+    ),
+    Mistake(
+        "two-names-in-bracket",
+        "a second name, {found}, stands in the bracket",
+        (
+            "each part has its own pair of brackets: (R1) (R2)",
+            "words that may stand before a name: lamp, open, closed, ammeter, voltmeter, capacitor",
+            *_BOTH_SIGNS,
+        ),
+        ("I1: A (R1 R2) B", "I1: A (E1 r1) B", "I1: A (bulb L1) B"),
+    ),
+    Mistake(
+        "one-sign-only",
+        "a sign is missing: the battery shows only one of its terminals",
+        _BOTH_SIGNS,
+        (
+            "I1: A (E1+) B", "I1: A (E1-) B", "I1: A (-E1) B", "I1: A (+E1) B",
+            "I1: A (-E1 r1) B", "I1: A (+E1 r1) B",
+        ),
+    ),
+    Mistake(
+        "same-sign-twice",
+        "both terminals of the battery have the same sign",
+        _BOTH_SIGNS,
+        (
+            "I1: A (-E1-) B", "I1: A (+E1+) B", "I1: A (-E1 r1-) B", "I1: A (+E1 r1+) B",
+            "I1: A (--E1) B", "I1: A (++E1) B",
+        ),
+    ),
+    Mistake(
+        "empty-bracket",
+        "there is no name in the bracket",
+        ("a resistor is (R1), a battery (-E1+)", "a wire needs no bracket: A B"),
+        ("I1: A () B", "I1: A (lamp) B", "I1: A (-+) B", "I1: A (<-) B"),
+    ),
+    Mistake(
+        "value-in-walk",
+        "a value stands in the bracket; there the part has only its name",
+        ("name the part on the walk, and give its value on a line of its own: R1 = 5 ohm",),
+        (
+            "I1: A (5 ohm) B", "I1: A (R1 = 5 ohm) B", "I1: A (R1 5 ohm) B", "I1: A (4k7) B",
+            "I1: A (-E1+ 5 V) B", "I1: A (-E1 5 V +) B", "I1: A (-E1 = 5 V +) B", "I1: A (-5 V+) B",
+            "I1: A (R1: 5 ohm) B", "I1: A (lamp L1 = 5 ohm) B", "I1: A (lamp L1 5 ohm) B",
+            "I1: A (lamp 5 ohm) B", "I1: A (3/2 ohm) B", "I1: A (+E1 = 5 V -) B",
+            "I1: A (+E1 5 V -) B",
+        ),
+    ),
+    Mistake(
+        "comma-in-walk",
+        "a comma stands here; the stops of a walk follow each other without one",
+        ("write them one after the other: I1: A (R1) (R2) B",),
+        ("I1: A, B", "I1: A (R1), (R2) B", "I1: A (R1, R2) B", "I1: A (-E1, r1+) B",
+         "I1: A (-E1+, R1) B"),
+    ),
+    Mistake(
+        "arrow-in-walk",
+        "no sign is needed between the stops of a walk; its arrow runs in walking order",
+        (
+            "write the stops one after the other: I1: A (R1) B",
+            "a current source carries the arrow in its bracket: (J1 ->) or (<- J1)",
+        ),
+        ("I1: A -> B", "I1: A (R1) -> B", "I1: A - B", "I1: A (R1) - B", "I1: A <- B",
+         "I1: A (R1) <- B", "I1: -> A", "I1: A + B", "I1: A (R1) + B", "I1: - A"),
+    ),
+    Mistake(
+        "source-arrow",
+        "the arrow of the current source is on the wrong side of its name",
+        ("along the walk: (J1 ->)", "against the walk: (<- J1)"),
+        ("I1: A (-> J1) B", "I1: A (J1 <-) B", "I1: A (->) B"),
+    ),
+    Mistake(
+        "numbered-point",
+        "{found} is a number; a point has a name that begins with a letter",
+        ("write P1 instead of 1: I1: P1 (R1) P2",),
+        ("I1: 1 (R1) 2", "I1: A (R1) 2", "I1: A 2 B", "I1: 4k7", "I1: A (R1) 4k7", "I1: A 4k7"),
+    ),
+    Mistake(
+        "walk-goes-on",
+        "this belongs to another statement, but it stands on the walk",
+        (
+            "statements begin at the left margin, each on its own line or after a semicolon",
+            "an indented line goes on with the walk above it",
+        ),
+        ("I1: A (R1) B R1 = 5 ohm", "I1: A (R1) = 5 ohm", "I1: A (R1) B I2: B (R2) A",
+         "I1: A (R1) : B", 'I1: A "x"', 'I1: A (R1) "x"'),
+    ),
+    Mistake(
+        "colon-equals",
+        "an equals sign follows the colon",
+        ("a value needs the equals sign alone: R1 = 5 ohm",),
+        ("R1 := 5 ohm",),
+    ),
+    # Values
+    Mistake(
+        "no-equals",
+        "an equals sign is missing before {found}",
+        ("a value reads: R1 = 5 ohm",),
+        ("R1 5 ohm", "R1 4k7", "R1 3/2 ohm", "R1, R2 5 ohm", "R1 ?", "R1 - 5 ohm"),
+    ),
+    Mistake(
+        "no-comma",
+        "two names stand side by side before the equals sign",
+        ("names that share a value have commas between them: R1, R2 = 5 ohm",),
+        ("R1, R2 R3 = 5 ohm",),
+    ),
+    Mistake(
+        "name-missing",
+        "a name is missing before {found}",
+        ("names that share a value have commas between them: R1, R2 = 5 ohm",),
+        ("R1, = 5 ohm", "R1,, R2 = 5 ohm", "= 5 ohm", "R1,"),
+    ),
+    Mistake(
+        "no-value",
+        "the value is missing",
+        (
+            "a value is a number with its unit: R1 = 5 ohm",
+            "for a letter write nothing; for a quantity that is sought write E2 = ?",
+        ),
+        ("R1 =", "R1 = ± 5 %", "R1 = = 5 ohm", "R1 = -", "R1 = +"),
+    ),
+    Mistake(
+        "starts-with-number",
+        "a statement cannot begin with the number {found}",
+        ("the name comes first: R1 = 5 ohm",),
+        ("5 ohm = R1", "4k7", "3/2", "12 V"),
+    ),
+    Mistake(
+        "times-missing",
+        "nothing says how {found} goes with what stands before it",
+        (
+            "write * between factors: 2 ohm * I1",
+            "a power of ten has a small e: 1.5e3 ohm",
+            "the next value goes on a new line or after a semicolon",
+        ),
+        (
+            "R1 = R2 R3", "E2 = 2E3 V", "R1 = 5 ohm R2", "R1 = R2 2", "R1 = R2 ohm",
+            "R1 = 5 kilo ohm", "R1 = 5 ohm 3", "R1 = 4k7 ohm", "R1 = 4k7 R2", "R1 = R2 4k7",
+            "R1 = (R2) R3", "R1 = (R2) 3", "R1 = (R2) (R3)", "R1 = R2 (R3)", "R1 = 5 ohm (R2)",
+            "R1 = 5 ohm 4k7", "R1 = 4k7 3", "R1 = 5 3", "R1 = 5 ohm 3/2", "R1 = R2 3/2",
+            "R1 = (R2) ohm", "R1 = 4k7 (R2)", "E1 = 2 R1 ohm", "E1 = V(B,A) R1", "E1 = V(B,A) 2",
+        ),
+    ),
+    Mistake(
+        "second-equals",
+        "a second equals sign stands in one statement",
+        ("the next value goes on a new line or after a semicolon: R1 = 5 ohm; R2 = 3 ohm",),
+        ("R1 = R2 = 5 ohm", "R1 = 5 ohm = R2", "R1 = 5 = R2", "R1 = (R2) = 5", "R1 = 4k7 = R2",
+         "E2 = ? = 3 V"),
+    ),
+    Mistake(
+        "list-of-values",
+        "a comma stands behind a value; it takes one value for all the names before it",
+        (
+            "each value goes on a new line or after a semicolon: R1 = 5 ohm; R2 = 3 ohm",
+            "the sign of a decimal has a digit on both sides",
+        ),
+        ("R1 = 5 ohm, R2 = 3 ohm", "R1 = R2, R3", "R1 = 5, 3 ohm", "R1 = 4k7, 3 ohm",
+         "R1 = (R2), 5"),
+    ),
+    Mistake(
+        "tolerance-not-percent",
+        "a tolerance is given in per cent, but {found} stands where % should be",
+        ("write it like this: R1 = 5 ohm ± 5 %, or with +- instead of ±",),
+        ("R1 = 5 ohm ± 5", "R1 = 5 ohm ± 0.1 ohm", "R1 = 5 ohm ± R2", "R1 = 5 ohm ± 5 5"),
+    ),
+    Mistake(
+        "percent-alone",
+        "a per cent sign stands behind a value",
+        ("a tolerance has its sign before it: R1 = 5 ohm ± 5 %",),
+        ("R1 = 5 %", "R1 = 5 ohm %", "R1 = R2 %", "R1 = 5 ohm ± 5 % %"),
+    ),
+    Mistake(
+        "sum-not-finished",
+        "something is missing before {found}",
+        ("a name or a number with its unit goes there: R3 = R1 + R2",),
+        (
+            "R1 = R2 +", "R1 = R2 *", "R1 = R2 /", "R1 = R2 -", "R1 = R2 + * R3", "R1 = R2 * / R3",
+            "R1 = * R2", "R1 = / R2", "R1 = R2 * + R3", "R1 = R2 + + R3", "R1 = R2 * - 3",
+            "R1 = ()", "R1 = (R2 + )", "R1 = (R2 * )", "R1 = (", "R1 = )",
+        ),
+    ),
+    Mistake(
+        "sum-bracket",
+        "a bracket of the value is not closed before {found}",
+        ("each bracket that opens is closed: E3 = (E1 + E2)/2",),
+        ("R1 = (R2 + R3", "R1 = (5 ohm", "R1 = (R2", "R1 = ((R2)", "R1 = (4k7", "R1 = (5",
+         "R1 = 2 (R2 + R3"),
+    ),
+    Mistake(
+        "sum-bracket-opened",
+        "this bracket closes, but none is open",
+        ("each bracket that closes has been opened: E3 = (E1 + E2)/2",),
+        ("R1 = R2)", "R1 = 5 ohm)", "R1 = (R2))", "R1 = 4k7)", "R1 = 5)", "E1 = V(B,A))"),
+    ),
+    Mistake(
+        "voltage-points",
+        "a voltage stands between two points, with a comma between them",
+        ("V(B,A) is the potential of B minus that of A",),
+        (
+            "V(B) = 5 V", "V(B A) = 5 V", "V() = 5 V", "V(B,) = 5 V", "V(,A) = 5 V", "E1 = V(B)",
+            "E1 = V(B A)", "E1 = V(B,A", "E1 = V(", "E1 = V(B", "E1 = V(B,", "E1 = V(B,A,C)",
+            "V(B,A = 5 V", "V(5) = 5 V", "E1 = V(5)",
+        ),
+    ),
+    Mistake(
+        "after-unknown",
+        "nothing may follow the question mark",
+        ("a quantity that is sought reads: E2 = ?",),
+        ("E2 = ? V", "E2 = ? + 3 V", "E2 = ? ± 5 %", "E2 = ? 5", "E2 = ? ?"),
+    ),
+    # Questions
+    Mistake(
+        "question-unknown",
+        "this is no question that can be asked",
+        (),
+        ("ask curents", "ask power R1", "ask", "ask I1", "ask 5", "ask current R1"),
+    ),
+    Mistake(
+        "question-name-missing",
+        "a name is missing before {found}",
+        ("a question names its part: ask current in R1", "or its point: ask potential B"),
+        ("ask current in", "ask potential", "ask power in R1,", "ask power in , R1"),
+    ),
+    Mistake(
+        "question-goes-on",
+        "the question should end before {found}",
+        (
+            "several parts have commas between them: ask current in R1, R2",
+            "each question goes on its own line",
+        ),
+        ("ask currents R1", "ask current in R1 R2", "ask potential A B", "ask currents, reducible",
+         "ask voltage B A C", "ask reducible (R1)", "ask current in (R1)"),
+    ),
+    Mistake(
+        "two-points-needed",
+        "two points are needed here, side by side",
+        (
+            "the potential of B minus that of A is asked with: ask voltage B A",
+            "the voltage of a part is asked with: ask voltage across R1",
+        ),
+        ("ask voltage B", "ask voltage B, A", "ask voltage", "ask resistance A",
+         "ask voltage (B A)", "ask voltage B (A)", "ask voltage B - A"),
+    ),
+    # The author's choices
+    Mistake(
+        "choice-name-missing",
+        "a name is missing before {found}",
+        ("a loop names its points: use loop A B C A", "a junction is one point: use junction C",
+         "currents are eliminated by name: eliminate I3, I1"),
+        ("use loop", "use junction", "eliminate", "ground", "use method", "eliminate I1,",
+         "use junction C,", "use loop A (", "use loop A ()"),
+    ),
+    Mistake(
+        "loop-sign",
+        "{found} stands between the points of the loop, which follow each other without signs",
+        ("write the points one after the other: use loop A B C A",),
+        ("use loop A, B, A", "use loop A - B - A", "use loop A (R1), B", "use loop A -> B -> A",
+         "use loop A (R1) - B", "use loop A (R1) -> B"),
+    ),
+    Mistake(
+        "loop-bracket",
+        "a bracket of the loop holds the name of one part and nothing else",
+        ("to go from A to C by way of R4 write: use loop A (R4) C A",),
+        ("use loop A (R1 B", "use loop A (-E1+) B", "use loop A (lamp L1) B", "use loop A (R1",
+         "use loop A (R1, R2) B", "use loop A) B", "use loop A (R1)) B"),
+    ),
+    Mistake(
+        "choice-goes-on",
+        "the choice should end before {found}",
+        ("several names have commas between them: eliminate I3, I1", "only one point is grounded"),
+        ("eliminate I1 I2", "use junction C D", "ground A B", "ground A, B", "use method, x"),
+    ),
+    # Looks
+    Mistake(
+        "place-form",
+        "a place needs the word at and two numbers, to the right and upwards",
+        ("two units to the right, one upwards: place A at 2 1",),
+        ("place A 0 2", "place A at 0", "place A at (0, 2)", "place A at 0, 2", "place A at x y",
+         "place A at 0 2 3", "place", "place A", "place A at", "place A, B at 0 2",
+         "place A at 0 2 ohm", "place A at 0 x", "place A at 0 (2)", "place 5 at 0 2"),
+    ),
+    Mistake(
+        "setting-form",
+        "one word is needed here, not {found}",
+        ("symbols emf script", "resistors zigzag", "decimal comma"),
+        ("resistors", "decimal ,", "symbols emf", 'resistors "box"', "resistors box box",
+         "decimal 5"),
+    ),
+    Mistake(
+        "figures-form",
+        "the number of significant figures is needed here, not {found}",
+        ("write it as a whole number: figures 3",),
+        ("figures", "figures three", "figures 3 4", "figures = 3", "figures 3 digits"),
+    ),
+    Mistake(
+        "words-form",
+        "words between quotation marks are needed here, not {found}",
+        ('write them like this: circuit "Two lamps"',),
+        ("circuit Two lamps", "title", 'title "Two" lamps', "circuit: x", "title = x",
+         "circuit 5", 'title "Two" "lamps"', "statement", "circuit", "statement x"),
+    ),
+    # Anything else; explain() counts on this one being last
+    Mistake(
+        "no-statement",
+        "this is neither a walk nor a value nor a question",
+        (),
+        ("A B C", "hello", "use lop A B A", "symbols script", "R1 R2 = 5 ohm", ")", "-", "*",
+         '"x"'),
+    ),
+)  # fmt: skip
+
+
+def explain(piece: Piece, error: UnexpectedInput) -> Diagnostic:
+    """Return what is wrong with a statement that the parser could not read."""
+    if isinstance(error, UnexpectedCharacters):
+        return _alien(piece, error)
+    assert isinstance(error, UnexpectedToken)
+    span, found = _place(piece, error)
+    form = form_of(piece.text, span.start - piece.start)
+    mistake = _table().get((form, _state(error), _kind(error.token)))
+    if mistake is None and not form:
+        mistake = MISTAKES[-1]
+    if mistake is None:
+        return Diagnostic(
+            code="not-here",
+            message=f"{found} does not fit here",
+            span=span,
+            hints=(FORMS[form],),
+        )
+    hints = mistake.hints
+    if mistake.code == "question-unknown":
+        hints = question_hints(piece.text)
+        span = Span(min(span.start, piece.span.end), piece.span.end)
+    elif mistake.code == "no-statement":
+        hints = statement_hints(piece.text)
+        span = piece.span
+    return Diagnostic(
+        code=mistake.code, message=mistake.message.format(found=found), span=span, hints=hints
+    )
+
+
+@cache
+def _table() -> dict[tuple[str, int, str], Mistake]:
+    """Return the mistakes by the place where their samples go wrong."""
+    table: dict[tuple[str, int, str], Mistake] = {}
+    for mistake in MISTAKES:
+        for sample in mistake.samples:
+            try:
+                grammar.load("circuit").parse(sample)
+            except UnexpectedToken as error:
+                span, _ = _place(Piece(0, sample), error)
+                key = (form_of(sample, span.start), _state(error), _kind(error.token))
+                table.setdefault(key, mistake)
+    return table
+
+
+def _state(error: UnexpectedToken) -> int:
+    # The contextual lexer reports the whole parser state, the parser only its number.
+    state = error.state.position if isinstance(error.state, ParserState) else error.state
+    assert isinstance(state, int)
+    return state
+
+
+def _kind(token: Token) -> str:
+    # Outside its context a name may look like a unit or like a word of the language.
+    return "NAME" if token[:1].isalpha() else token.type
+
+
+def _place(piece: Piece, error: UnexpectedToken) -> tuple[Span, str]:
+    token = error.token
+    if token.type == "$END":
+        return Span(piece.span.end, piece.span.end), "the end of the statement"
+    start = piece.start + (token.start_pos or 0)
+    return Span(start, start + len(token)), f"`{token}`"
+
+
+_ALIENS = {
+    "[": "parts and sums stand in round brackets: (R1)",
+    "{": "parts and sums stand in round brackets: (R1)",
+    "|": "a resistor in parallel is a walk of its own between the same two points",
+    "^": "values are sums and multiples of other values: R3 = 2 R1 + R2",
+    "~": "write ± or +- before a tolerance",
+    '"': "words between quotation marks follow circuit, title or statement",
+    "'": "a prime stands behind a name: R'",
+    "’": "a prime is the straight mark: R'",
+    "”": 'words stand between straight quotation marks: title "Two lamps"',
+    ".": "a decimal has digits on both sides of its sign: 0.5",
+    "!": "a comment begins with #",
+    "<": "an arrow against the walk is written <-",
+    ">": "an arrow along the walk is written ->",
+    "_": "a name begins with a letter: R_load",
+}  # fmt: skip
+
+
+def _alien(piece: Piece, error: UnexpectedCharacters) -> Diagnostic:
+    position = error.pos_in_stream or 0
+    character = piece.text[position]
+    hint = _ALIENS.get(character)
+    if hint is None and character.isalpha():
+        hint = "names are made of Latin or Greek letters, digits, _ and '"
+    elif hint is None and character.isdigit():
+        hint = "numbers are written with the digits 0 to 9"
+    form = form_of(piece.text, position)
+    hints = [hint] if hint else []
+    hints += [FORMS[form]] if form in FORMS and not hint else []
+    hints = hints or list(statement_hints(piece.text))
+    start = piece.start + position
+    return Diagnostic(
+        code="alien-character",
+        message=f"the character `{character}` has no meaning here",
+        span=Span(start, start + 1),
+        hints=tuple(hints),
+    )

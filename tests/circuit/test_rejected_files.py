@@ -1,0 +1,54 @@
+"""Every file of ``tests/rejected`` is refused with what is written in it, and nothing else."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+
+from derive.diagnostic import Severity, render
+from derive.source import Source
+
+_HERE = Path(__file__).resolve().parent
+_SPEC = importlib.util.spec_from_file_location("rejected_files", _HERE / "rejected_files.py")
+assert _SPEC is not None
+assert _SPEC.loader is not None
+rejected_files = importlib.util.module_from_spec(_SPEC)
+_SPEC.loader.exec_module(rejected_files)
+
+_FILES = sorted(rejected_files.FOLDER.glob("*.circuit"))
+
+
+@pytest.mark.parametrize("path", _FILES, ids=lambda path: path.stem)
+def test_a_rejected_file_says_what_is_written_in_it(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    source = Source(path.name, rejected_files.bare(text))
+    assert rejected_files.annotated(source, rejected_files.diagnostics(source)) == text
+
+
+@pytest.mark.parametrize("path", _FILES, ids=lambda path: path.stem)
+def test_annotations_do_not_change_what_is_found(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    found = rejected_files.diagnostics(Source(path.name, text))
+    bare = rejected_files.diagnostics(Source(path.name, rejected_files.bare(text)))
+    assert [d.message for d in found] == [d.message for d in bare]
+    assert found
+
+
+@pytest.mark.parametrize("path", _FILES, ids=lambda path: path.stem)
+def test_every_error_has_a_hint_and_can_be_shown(path: Path) -> None:
+    source = Source(path.name, path.read_text(encoding="utf-8"))
+    for diagnostic in rejected_files.diagnostics(source):
+        assert diagnostic.message in render(diagnostic, source)
+        if diagnostic.severity is Severity.ERROR and diagnostic.code != "division-by-zero":
+            assert diagnostic.hints or diagnostic.code == "not-solved-yet", diagnostic
+
+
+def test_there_are_many_kinds_of_mistakes() -> None:
+    codes = {
+        diagnostic.code
+        for path in _FILES
+        for diagnostic in rejected_files.diagnostics(Source("x", path.read_text(encoding="utf-8")))
+    }
+    assert len(codes) >= 45
