@@ -62,23 +62,7 @@ def plain_polynomial(poly: Poly) -> str:
     >>> plain_polynomial(a * a * 2 - a * b + Fraction(1, 2))
     '2*R1**2 - R1*R2 + 1/2'
     """
-    names = [identifier(symbol.name) for symbol in poly.ring.symbols]
-    pieces: list[str] = []
-    for exponents, c in poly.terms():
-        factors = [
-            name if e == 1 else f"{name}**{e}"
-            for name, e in zip(names, exponents, strict=True)
-            if e
-        ]
-        size = abs(c)
-        if size != 1 or not factors:
-            factors.insert(0, str(size))
-        if pieces:
-            pieces.append(" - " if c < 0 else " + ")
-        elif c < 0:
-            pieces.append("-")
-        pieces.append("*".join(factors))
-    return "".join(pieces) or "0"
+    return poly.text([identifier(symbol.name) for symbol in poly.ring.symbols])
 
 
 def _write(term: Term) -> tuple[str, int]:

@@ -9,10 +9,11 @@ and every line is evaluated once more at a test point, as a second, independent 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from derive.algebra.dimension import Dimension
 from derive.algebra.term import (
     ZERO,
     Equation,
@@ -26,15 +27,13 @@ from derive.algebra.term import (
 )
 from derive.checker import laws
 from derive.checker.polynomial import (
-    PRIME,
     Expansion,
     Refused,
-    denominators,
     dimension,
     occurring,
     point_value,
     residue,
-    unit_text,
+    survey,
 )
 from derive.circuit.model import AskCurrents, AskReducible, Circuit
 from derive.derivation.step import (
@@ -46,7 +45,6 @@ from derive.derivation.step import (
     Conclude,
     Define,
     Derivation,
-    EquationStep,
     GivenValue,
     Isolate,
     JunctionRule,
@@ -85,6 +83,20 @@ class Verdict:
     """None when the derivation is accepted."""
 
 
+Symbols = Mapping[Symbol, None]
+"""A set that keeps its order."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """What has been read off the conclusion of a step."""
+
+    left: Symbols
+    right: Symbols
+    unit: Dimension | None
+    """None when both sides are zero."""
+
+
 @dataclass(slots=True)
 class _Ledger:
     """What has been established up to a step."""
@@ -99,6 +111,8 @@ class _Ledger:
     """The letters in which a symbol is known: itself, or what its definition is made of."""
     defined: dict[Symbol, Term] = field(default_factory=dict)
     """The terms of all `Define` steps."""
+    lines: dict[StepId, _Line] = field(default_factory=dict)
+    """The equations that hold, by their steps."""
     assumed: dict[StepId, frozenset[StepId]] = field(default_factory=dict)
     """The `GivenValue` steps on which a conclusion rests."""
     point: dict[Symbol, int] = field(default_factory=dict)
@@ -143,12 +157,14 @@ def _enter_letters(ledger: _Ledger) -> None:
     for _ in range(len(waiting)):
         for letter in waiting:
             value = laws.given(circuit, letter)
-            if letter in ledger.point or value is None or not _is_closed(ledger, value):
+            if letter in ledger.point or value is None:
                 continue
-            ledger.made_of[letter] = frozenset((letter,))
-            ledger.point[letter] = residue(value, ledger.point)
-            if ledger.fixed.issuperset(occurring(value)):
-                ledger.fixed.add(letter)
+            symbols = occurring(value)
+            if _is_closed(ledger, symbols):
+                ledger.made_of[letter] = frozenset((letter,))
+                ledger.point[letter] = residue(value, ledger.point)
+                if ledger.fixed.issuperset(symbols):
+                    ledger.fixed.add(letter)
 
 
 def _currents(circuit: Circuit) -> set[Symbol]:
@@ -157,13 +173,13 @@ def _currents(circuit: Circuit) -> set[Symbol]:
     }
 
 
-def _is_closed(ledger: _Ledger, *terms: Term) -> bool:
-    """Return whether terms hold nothing but letters and names for expressions in letters."""
-    return all(symbol in ledger.made_of for symbol in occurring(*terms))
+def _is_closed(ledger: _Ledger, symbols: Symbols) -> bool:
+    """Return whether these are nothing but letters and names for expressions in letters."""
+    return ledger.made_of.keys() >= symbols.keys()
 
 
-def _made_of(ledger: _Ledger, term: Term) -> frozenset[Symbol]:
-    return frozenset[Symbol]().union(*(ledger.made_of[symbol] for symbol in occurring(term)))
+def _made_of(ledger: _Ledger, symbols: Symbols) -> frozenset[Symbol]:
+    return frozenset[Symbol]().union(*(ledger.made_of[symbol] for symbol in symbols))
 
 
 # --- one step --------------------------------------------------------------------------------
@@ -175,16 +191,16 @@ def _check_step(ledger: _Ledger, step: Step) -> None:
             _require(step == laws.unknowns(ledger.circuit), "the circuit counts differently")
         case GivenValue() | SameCurrent() | JunctionRule() | LoopRule() | PathRule() | PartRule():
             _check_law(ledger, step)
-            _check_conclusion(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)
-            _check_conclusion(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Collect() | Substitute() | Combine() | Isolate() | BackSubstitute() | PutInValues():
-            _check_conclusion(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
             _check_shape(ledger, step)
             _check_certificate(ledger, step)
         case PowerBalance():
-            _check_conclusion(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
             _check_balance(ledger, step)
         case Round():
             _check_rounding(ledger, step)
@@ -192,40 +208,50 @@ def _check_step(ledger: _Ledger, step: Step) -> None:
             _check_answer(ledger, step)
 
 
-def _check_conclusion(ledger: _Ledger, step: EquationStep) -> None:
+def _check_conclusion(ledger: _Ledger, conclusion: Equation) -> None:
     """Every symbol has a meaning, nothing divides by zero, both sides have one dimension."""
-    left, right = step.conclusion.left, step.conclusion.right
-    _check_symbols(ledger, left, right)
-    kinds = dimension(left), dimension(right)
-    if kinds[0] is not None and kinds[1] is not None and kinds[0] != kinds[1]:
-        raise Refused(f"{unit_text(kinds[0])} stands against {unit_text(kinds[1])}")
+    left = _check_symbols(ledger, conclusion.left)
+    right = _check_symbols(ledger, conclusion.right)
+    unit = dimension(Sum((conclusion.left, conclusion.right)))
+    ledger.lines[ledger.here] = _Line(left, right, unit)
 
 
-def _check_symbols(ledger: _Ledger, *terms: Term) -> None:
-    for symbol in occurring(*terms):
+def _check_symbols(ledger: _Ledger, term: Term) -> Symbols:
+    symbols, divisors = survey(term)
+    for symbol in symbols:
         _require(ledger.named.get(symbol.name) == symbol, f"{symbol.name} has no meaning here")
-    for below in denominators(*terms):
-        _require(_is_closed(ledger, below), "it divides by an unknown")
-        _require(residue(below, ledger.point) != 0, "it divides by zero")
+    for divisor in divisors:
+        _require(_is_closed(ledger, occurring(divisor)), "it divides by an unknown")
+        _require(residue(divisor, ledger.point) != 0, "it divides by zero")
+    return symbols
 
 
 def _cited(ledger: _Ledger, step: StepId) -> Equation:
     """Return the conclusion of an earlier step."""
-    _require(0 <= step < ledger.here, f"it cites step {step}, which does not come before it")
+    _line(ledger, step)
     found = ledger.steps[step]
-    if isinstance(found, ChooseUnknowns | Round | Conclude):
-        raise Refused(f"it cites step {step}, which concludes no equation")
+    assert not isinstance(found, ChooseUnknowns | Round | Conclude)
     return found.conclusion
+
+
+def _line(ledger: _Ledger, step: StepId) -> _Line:
+    _require(step in ledger.lines and step < ledger.here, f"no equation before it is step {step}")
+    return ledger.lines[step]
 
 
 def _rule(ledger: _Ledger, step: StepId) -> tuple[Symbol, Term]:
     """Return an earlier equation ``symbol = term`` that may replace its symbol."""
     equation = _cited(ledger, step)
+    return _expression(equation, ledger.lines[step]), equation.right
+
+
+def _expression(equation: Equation, line: _Line) -> Symbol:
+    """Return the symbol that an equation ``symbol = term`` gives."""
     symbol = equation.left
     if not isinstance(symbol, Symbol):
-        raise Refused(f"step {step} is no expression for one symbol")
-    _require(symbol not in occurring(equation.right), f"{symbol.name} stands on both sides")
-    return symbol, equation.right
+        raise Refused("an equation is no expression for one symbol")
+    _require(symbol not in line.right, f"{symbol.name} stands on both sides")
+    return symbol
 
 
 def _rules(ledger: _Ledger, steps: Iterable[StepId]) -> dict[Symbol, Term]:
@@ -299,11 +325,11 @@ def _check_definition(ledger: _Ledger, step: Define) -> None:
     # Names with parentheses belong to the relations of parts and points.
     fresh = symbol.name not in ledger.named and "(" not in symbol.name
     _require(fresh, f"{symbol.name} has a meaning already")
-    _check_symbols(ledger, term)
+    symbols = _check_symbols(ledger, term)
     ledger.named[symbol.name] = symbol
     ledger.defined[symbol] = term
-    if _is_closed(ledger, term):
-        ledger.made_of[symbol] = _made_of(ledger, term)
+    if _is_closed(ledger, symbols):
+        ledger.made_of[symbol] = _made_of(ledger, symbols)
         ledger.point[symbol] = residue(term, ledger.point)
 
 
@@ -311,37 +337,32 @@ def _check_shape(ledger: _Ledger, step: AlgebraStep) -> None:
     """What a step says of itself beyond its certificate."""
     match step:
         case Combine(eliminated=eliminated, parts=parts):
-            held = [_cited(ledger, part.premise) for part in parts]
+            held = [_line(ledger, part.premise) for part in parts]
             for symbol in eliminated:
-                found = any(_holds(equation, symbol) for equation in held)
+                found = any(symbol in line.left or symbol in line.right for line in held)
                 _require(found, f"no premise holds {symbol.name}")
-            _require_gone(step.conclusion, eliminated)
+            _require_gone(ledger, eliminated)
         case Substitute(definitions=definitions):
-            _require_gone(step.conclusion, _rules(ledger, definitions))
-        case Isolate(symbol=symbol):
-            _require_expression(step.conclusion, symbol)
-            _require_gone(step.conclusion, _rules(ledger, step.definitions))
-        case BackSubstitute(definitions=definitions):
-            _require_expression(step.conclusion, _rule(ledger, step.premise)[0])
-            _require_gone(step.conclusion, _rules(ledger, definitions))
+            _require_gone(ledger, _rules(ledger, definitions))
+        case Isolate(symbol=symbol, definitions=definitions):
+            given = _expression(step.conclusion, ledger.lines[ledger.here])
+            _require(given == symbol, f"this does not give {symbol.name}")
+            _require_gone(ledger, _rules(ledger, definitions))
+        case BackSubstitute(premise=premise, definitions=definitions):
+            given = _expression(step.conclusion, ledger.lines[ledger.here])
+            _require(given == _rule(ledger, premise)[0], f"this does not give {given.name}")
+            _require_gone(ledger, _rules(ledger, definitions))
         case PutInValues(values=values):
-            _require_gone(step.conclusion, _rules(ledger, values))
+            _require_gone(ledger, _rules(ledger, values))
         case Collect():
             pass
 
 
-def _holds(equation: Equation, symbol: Symbol) -> bool:
-    return symbol in occurring(equation.left, equation.right)
-
-
-def _require_gone(equation: Equation, gone: Iterable[Symbol]) -> None:
+def _require_gone(ledger: _Ledger, gone: Iterable[Symbol]) -> None:
+    line = ledger.lines[ledger.here]
     for symbol in gone:
-        _require(not _holds(equation, symbol), f"{symbol.name} is still there")
-
-
-def _require_expression(equation: Equation, symbol: Symbol) -> None:
-    _require(equation.left == symbol, f"this is no expression for {symbol.name}")
-    _require(symbol not in occurring(equation.right), f"{symbol.name} stands on both sides")
+        present = symbol in line.left or symbol in line.right
+        _require(not present, f"{symbol.name} is still there")
 
 
 def _check_certificate(ledger: _Ledger, step: AlgebraStep) -> None:
@@ -351,8 +372,9 @@ def _check_certificate(ledger: _Ledger, step: AlgebraStep) -> None:
     expansion = Expansion(_rules(ledger, proof.rewriting))
     items = [_difference(step.conclusion)]
     for part in proof.combination:
-        _check_multiplier(ledger, part, expansion, step.conclusion)
-        items.append(Negative(Product((part.multiplier, _premise(ledger, part)))))
+        _check_multiplier(ledger, part, expansion)
+        premise = _difference(_cited(ledger, part.premise))
+        items.append(Negative(Product((part.multiplier, premise))))
     _require(expansion.is_zero(Sum(tuple(items))), "it does not follow from its premises")
     sources = [part.premise for part in proof.combination] + list(proof.rewriting)
     empty = frozenset[StepId]()
@@ -363,19 +385,13 @@ def _difference(equation: Equation) -> Term:
     return Sum((equation.left, Negative(equation.right)))
 
 
-def _premise(ledger: _Ledger, part: Scaled) -> Term:
-    return _difference(_cited(ledger, part.premise))
-
-
-def _check_multiplier(
-    ledger: _Ledger, part: Scaled, expansion: Expansion, conclusion: Equation
-) -> None:
+def _check_multiplier(ledger: _Ledger, part: Scaled, expansion: Expansion) -> None:
     _check_symbols(ledger, part.multiplier)
     _require(not expansion.is_zero(part.multiplier), "an equation is multiplied by zero")
-    kind, factor = dimension(_premise(ledger, part)), dimension(part.multiplier)
-    wanted = dimension(_difference(conclusion))
-    if kind is not None and factor is not None and wanted is not None:
-        _require(kind * factor == wanted, "a multiplier has the wrong unit")
+    unit, factor = _line(ledger, part.premise).unit, dimension(part.multiplier)
+    wanted = ledger.lines[ledger.here].unit
+    if unit is not None and factor is not None and wanted is not None:
+        _require(unit * factor == wanted, "a multiplier has the wrong unit")
 
 
 def _check_rounding(ledger: _Ledger, step: Round) -> None:
@@ -429,10 +445,11 @@ def _check_answer(ledger: _Ledger, step: Conclude) -> None:
     letters: frozenset[Symbol] = frozenset()
     for cited in (step.formula, step.value):
         if cited is not None:
-            symbol, term = _rule(ledger, cited)
+            symbol, _ = _rule(ledger, cited)
             _require(symbol == step.symbol, f"step {cited} is about {symbol.name}")
-            _require(_is_closed(ledger, term), f"step {cited} holds unknowns")
-            letters = _made_of(ledger, term)
+            symbols = ledger.lines[cited].right
+            _require(_is_closed(ledger, symbols), f"step {cited} holds unknowns")
+            letters = _made_of(ledger, symbols)
     _require(step.formula is not None or step.value is not None, "nothing is concluded")
     _require(not letters & ledger.fixed, "the values are not put in")
     if step.rounded is not None:
@@ -481,11 +498,10 @@ def _check_currents(ledger: _Ledger) -> None:
 def _closed_forms(ledger: _Ledger) -> Iterator[tuple[Symbol, StepId]]:
     """Yield each current with each step that gives it in letters or values, in order."""
     currents = _currents(ledger.circuit)
-    for index, step in enumerate(ledger.steps):
-        if not isinstance(step, ChooseUnknowns | Round | Conclude):
-            left = step.conclusion.left
-            if left in currents and _is_closed(ledger, step.conclusion.right):
-                yield _rule(ledger, index)[0], index
+    for step, line in ledger.lines.items():
+        left = _cited(ledger, step).left
+        if isinstance(left, Symbol) and left in currents and _is_closed(ledger, line.right):
+            yield left, step
 
 
 def _put_back(ledger: _Ledger, forms: dict[Symbol, StepId]) -> None:
@@ -507,24 +523,16 @@ def _check_point(ledger: _Ledger) -> None:
     it has too many terms to be written out.
     """
     known = ledger.point
-    for index, step in enumerate(ledger.steps):
-        if isinstance(step, ChooseUnknowns | Round | Conclude):
-            continue
-        left, right = step.conclusion.left, step.conclusion.right
-        if isinstance(left, Symbol) and left not in known and _has_values(known, right):
-            known[left] = residue(right, known)
-        ledger.here = index
-        _require(_true_at(known, step.conclusion), "it is false at the test point")
-    ledger.here = len(ledger.steps)
+    for step, line in ledger.lines.items():
+        equation = _cited(ledger, step)
+        if known.keys() >= line.right.keys():
+            value = residue(equation.right, known)
+            if isinstance(equation.left, Symbol):
+                known.setdefault(equation.left, value)
+            if known.keys() >= line.left.keys() and residue(equation.left, known) != value:
+                ledger.here = step
+                raise Refused("it is false at the test point")
     balance = laws.power_balance(ledger.circuit)
-    _require(_true_at(known, balance), "the powers of the circuit do not balance")
-
-
-def _has_values(known: dict[Symbol, int], *terms: Term) -> bool:
-    return all(symbol in known for symbol in occurring(*terms))
-
-
-def _true_at(known: dict[Symbol, int], equation: Equation) -> bool:
-    if not _has_values(known, equation.left, equation.right):
-        return True
-    return (residue(equation.left, known) - residue(equation.right, known)) % PRIME == 0
+    if known.keys() >= occurring(balance.left, balance.right).keys():
+        same = residue(balance.left, known) == residue(balance.right, known)
+        _require(same, "the powers of the circuit do not balance")

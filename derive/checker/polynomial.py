@@ -217,22 +217,26 @@ def _times(first: Polynomial, second: Polynomial) -> Polynomial:
 
 
 def _multiply(items: list[Rational]) -> Rational:
-    numerator, scale, degree = {0: 1}, 1, 0
+    """Multiply; single terms, which are most of what is met, are gathered into one."""
+    scale, degree, monomial, coefficient = 1, 0, 0, 1
+    long: list[Polynomial] = []
     exponents: dict[int, int] = {}
-    monomial, coefficient = 0, 1
     for item in items:
-        if len(item.numerator) == 1:
-            for shift, factor in item.numerator.items():
-                monomial += shift
-                coefficient *= factor
-        else:
-            numerator = _times(numerator, item.numerator)
-        scale *= item.scale
         degree += item.degree
+        if len(item.numerator) == 1:
+            [(shift, factor)] = item.numerator.items()
+            monomial += shift
+            coefficient *= factor
+        else:
+            long.append(item.numerator)
+        if item.scale != 1:
+            scale *= item.scale
         for number, exponent in item.factors:
             exponents[number] = exponents.get(number, 0) + exponent
-    numerator = _times({monomial: coefficient}, numerator)
-    below = tuple(sorted(exponents.items()))
+    numerator = {monomial: coefficient}
+    for polynomial in long:
+        numerator = _times(numerator, polynomial)
+    below = tuple(sorted(exponents.items())) if exponents else ()
     return _reduced(Rational(numerator, scale, below, _bounded(degree)))
 
 
@@ -250,30 +254,29 @@ def _reduced(rational: Rational) -> Rational:
     return Rational(numerator, rational.scale // common, rational.factors, rational.degree)
 
 
-def occurring(*terms: Term) -> dict[Symbol, None]:
-    """Return the symbols of some terms, each once, as the keys of a dictionary."""
+def survey(*terms: Term) -> tuple[dict[Symbol, None], list[Term]]:
+    """Return the symbols of some terms, each once, and everything that the terms divide by."""
     found: dict[int, Symbol] = {}
+    divisors: list[Term] = []
     waiting = list(terms)
     while waiting:
         term = waiting.pop()
         if isinstance(term, Symbol):
             found[id(term)] = term
+        elif isinstance(term, Product):
+            waiting.extend(term.factors)
         else:
+            if isinstance(term, Quotient):
+                divisors.append(term.denominator)
+            elif isinstance(term, Parallel):
+                divisors.extend((*term.terms, term))
             waiting.extend(children(term))
-    return dict.fromkeys(found.values())
+    return dict.fromkeys(found.values()), divisors
 
 
-def denominators(*terms: Term) -> Iterable[Term]:
-    """Yield every term that some terms divide by."""
-    waiting = list(terms)
-    while waiting:
-        term = waiting.pop()
-        if isinstance(term, Quotient):
-            yield term.denominator
-        elif isinstance(term, Parallel):
-            yield from term.terms
-            yield term
-        waiting.extend(children(term))
+def occurring(*terms: Term) -> dict[Symbol, None]:
+    """Return the symbols of some terms, each once, as the keys of a dictionary."""
+    return survey(*terms)[0]
 
 
 PRIME = 2**61 - 1
@@ -359,13 +362,15 @@ def _common_dimension(terms: tuple[Term, ...]) -> Dimension | None:
 
 
 def _product_dimension(factors: tuple[Term, ...]) -> Dimension | None:
-    found = NUMBER
-    parts = [dimension(factor) for factor in factors]
-    for part in parts:
+    volt = ohm = second = 0
+    zero = False
+    for factor in factors:
+        part = factor.dimension if isinstance(factor, Symbol) else dimension(factor)
         if part is None:
-            return None
-        found = found * part
-    return found
+            zero = True
+        else:
+            volt, ohm, second = volt + part.volt, ohm + part.ohm, second + part.second
+    return None if zero else Dimension(volt, ohm, second)
 
 
 def unit_text(found: Dimension) -> str:

@@ -95,9 +95,7 @@ def _letter_key(item: tuple[Symbol | None, Poly]) -> tuple[tuple[int, int, str],
     return natural_key(item[0].name) if item[0] else ()
 
 
-def _block_numerators(
-    ring: Ring, block: Block, sources: Sequence[_Parts]
-) -> dict[int, _Parts]:
+def _block_numerators(ring: Ring, block: Block, sources: Sequence[_Parts]) -> dict[int, _Parts]:
     """Return the numerators over the block's Δ, by branch."""
     numerators: dict[int, _Parts] = {}
     for (branch, source), coefficient in _transfers(ring, block, sources).items():
@@ -113,9 +111,7 @@ def _block_numerators(
     return numerators
 
 
-def _transfers(
-    ring: Ring, block: Block, sources: Sequence[_Parts]
-) -> dict[tuple[int, int], Poly]:
+def _transfers(ring: Ring, block: Block, sources: Sequence[_Parts]) -> dict[tuple[int, int], Poly]:
     """Return by (branch, branch with emf) the numerator for an emf of 1 along the second.
 
     It is the same both ways (reciprocity), so that a pair is added up once.

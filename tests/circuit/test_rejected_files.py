@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-import importlib.util
 from pathlib import Path
 
 import pytest
 
 from derive.diagnostic import Severity, render
 from derive.source import Source
-
-_HERE = Path(__file__).resolve().parent
-_SPEC = importlib.util.spec_from_file_location("rejected_files", _HERE / "rejected_files.py")
-assert _SPEC is not None
-assert _SPEC.loader is not None
-rejected_files = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(rejected_files)
+from tests.circuit import rejected_files
 
 _FILES = sorted(rejected_files.FOLDER.glob("*.circuit"))
 

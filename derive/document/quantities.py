@@ -1,0 +1,25 @@
+"""Rounded values as they are printed."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from derive.derivation.step import Round
+from derive.document.model import Decimal, Relation
+
+
+def printed(step: Round) -> tuple[Relation, Decimal]:
+    """Return the relation sign and the digits of a rounded value.
+
+    >>> from derive.algebra.term import current
+    >>> step = Round(premise=0, symbol=current("I1"), rounded=Fraction(-142, 100000),
+    ...              unit_exponent=-3, decimals=2, exact=False)
+    >>> printed(step)[0].value, printed(step)[1].digits
+    ('≈', '-1.42')
+    """
+    units = step.rounded / Fraction(10) ** (step.unit_exponent - step.decimals)
+    whole = str(abs(units.numerator)).rjust(step.decimals + 1, "0")
+    digits = whole if not step.decimals else f"{whole[:-step.decimals]}.{whole[-step.decimals:]}"
+    sign = "-" if step.rounded < 0 else ""
+    relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
+    return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension)

@@ -1,0 +1,74 @@
+"""From the text of every example to its document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from pathlib import Path
+
+import pytest
+
+from derive.algebra.term import Equation
+from derive.derivation.step import ChooseUnknowns, Conclude, Round
+from derive.diagnostic import Rejected
+from derive.document.model import Display, Relation, Row
+from derive.pipeline import Options, solve
+from derive.source import Source
+
+EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.circuit"))
+
+
+def found(value: object, kind: type) -> Iterator[object]:
+    if isinstance(value, kind):
+        yield value
+    if is_dataclass(value):
+        for field in fields(value):
+            yield from found(getattr(value, field.name), kind)
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from found(item, kind)
+
+
+def test_there_are_examples() -> None:
+    assert len(EXAMPLES) >= 8
+
+
+@pytest.mark.parametrize("numbers_first", [False, True])
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool) -> None:
+    solution = solve(Source(path.name, path.read_text("utf-8")), Options(numbers_first))
+    proved = {
+        step.conclusion
+        for step in solution.derivation.steps
+        if not isinstance(step, ChooseUnknowns | Round | Conclude)
+    }
+    rows = [row for row in found(solution.document, Row) if isinstance(row, Row)]
+    assert rows
+    for row in rows:
+        sides = row.chain.sides
+        for k, relation in enumerate(row.chain.relations):
+            if relation is Relation.EQUAL and not hasattr(sides[k + 1], "digits"):
+                assert Equation(sides[0], sides[k + 1]) in proved
+    assert list(found(solution.document, Display))
+
+
+def test_the_pump_by_hand() -> None:
+    # Millman's theorem (two nodes; Millman 1940, from memory), worked by hand:
+    # V = (16/2 + 7/3) / (1/2 + 1/3 + 1/6) = 31/3 V.
+    path = next(p for p in EXAMPLES if p.stem == "against_the_arrow")
+    solution = solve(Source(path.name, path.read_text("utf-8")))
+    exact = {
+        s.symbol.name: s.rounded
+        for s in solution.derivation.steps
+        if isinstance(s, Round)
+    }
+    assert {name: str(float(v)) for name, v in exact.items() if name.startswith("I")} == {
+        "I1": "2.83", "I2": "-1.11", "I3": "1.72",
+    }  # fmt: skip
+
+
+def test_a_loop_without_resistance_is_refused() -> None:
+    text = "I1: A (-E1+) B\nI2: A (-E2+) B\nI3: B (R1) A\nE1 = 3 V; E2 = 4 V; R1 = 1 ohm\n"
+    with pytest.raises(Rejected) as caught:
+        solve(Source("clash", text))
+    assert caught.value.diagnostics[0].code == "not-determined"
