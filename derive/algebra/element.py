@@ -244,10 +244,14 @@ class Poly:
     def compose(self, values: Mapping[Symbol, Poly], ring: Ring | None = None) -> Poly:
         """Return it with polynomials in place of letters, in the ring of the polynomials.
 
-        Letters without a replacement must belong to that ring.
+        Letters that occur without a replacement must belong to that ring; else KeyError.
         """
         target = self.ring if ring is None else ring
-        images = [values[s] if s in values else target.symbol(s) for s in self.ring.symbols]
+        occurring = self.symbols
+        images = [
+            values[s] if s in values else target.symbol(s) if s in occurring else target.zero
+            for s in self.ring.symbols
+        ]
         raw = self._value.compose(*(p._value for p in images), ctx=target._context)
         return Poly(target, raw)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from derive.diagnostic import Diagnostic, Note, Severity
+from derive.language.parser import MOST_DIAGNOSTICS
 from derive.source import Span
 
 
@@ -13,6 +14,11 @@ class Complaints:
         """Begin with none."""
         self._found: list[Diagnostic] = []
 
+    @property
+    def many(self) -> bool:
+        """True when more would help nobody."""
+        return len(self._found) >= MOST_DIAGNOSTICS
+
     def error(
         self,
         code: str,
@@ -22,11 +28,13 @@ class Complaints:
         notes: tuple[Note, ...] = (),
     ) -> None:
         """Add an error."""
-        self._found.append(Diagnostic(code, message, span, hints, notes))
+        if not self.many:
+            self._found.append(Diagnostic(code, message, span, hints, notes))
 
     def warn(self, code: str, message: str, span: Span | None, *hints: str) -> None:
         """Add a warning."""
-        self._found.append(Diagnostic(code, message, span, hints, (), Severity.WARNING))
+        if not self.many:
+            self._found.append(Diagnostic(code, message, span, hints, (), Severity.WARNING))
 
     def in_order(self, severity: Severity) -> tuple[Diagnostic, ...]:
         """Return the errors or the warnings in source order, those without a place last."""

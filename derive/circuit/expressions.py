@@ -39,6 +39,10 @@ from derive.source import Span
 _QUANTITIES = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
 
 
+MOST_ITEMS = 50
+"""Longest sum or product that a value may be."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """A term with what it amounts to."""
@@ -147,7 +151,19 @@ class Expressions:
             return None
         return _scaled(factor, value, product(number(value), factor.term), factor.dimension)
 
+    def _too_long(self, items: int, span: Span) -> bool:
+        if items > MOST_ITEMS:
+            self._complaints.error(
+                "value-too-long",
+                f"this value is made of more than {MOST_ITEMS} items",
+                span,
+                "give values by a few numbers and letters: R3 = 2 R1 + R2",
+            )
+        return items > MOST_ITEMS
+
     def _product(self, expression: ProductOf) -> Reading | None:
+        if self._too_long(len(expression.factors), expression.span):
+            return None
         result: Reading | None = None
         sound = True
         for factor in expression.factors:
@@ -187,6 +203,8 @@ class Expressions:
         return _scaled(left, right.constant, term, dimension)
 
     def _sum(self, expression: SumOf) -> Reading | None:
+        if self._too_long(len(expression.addends), expression.span):
+            return None
         readings = [(addend, self.read(addend.expression)) for addend in expression.addends]
         first: Reading | None = None
         value = Fraction(0)

@@ -6,6 +6,7 @@ where just two ends meet: however the walks are cut, parts in series have one cu
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -82,8 +83,9 @@ def _pieces(
         else:
             runs.append((walk, [number]))
     sound = True
+    visits = Counter(point for walk in walks for point in dict.fromkeys(points_of(walk)))
     for walk in walks:
-        crossed = _crossed_junction(walk, walks, wiring)
+        crossed = _crossed_junction(walk, visits, wiring)
         if crossed is not None:
             _complain_of_junction(walk, crossed, complaints)
             sound = False
@@ -101,24 +103,20 @@ def _pieces(
     return tuple(pieces)
 
 
-def _crossed_junction(walk: Walk, walks: Sequence[Walk], wiring: Wiring) -> int | None:
-    """Return the position of a stop where the current of a named walk would divide."""
+def _crossed_junction(walk: Walk, visits: Counter[str], wiring: Wiring) -> int | None:
+    """Return the position of a stop where the current of a named walk would divide.
+
+    `visits` tells how many walks name each point.
+    """
     if walk.name is None:
         return None
     inner = range(1, len(walk.stops) - 1)
     if is_wire(walk):
-        elsewhere = {point for other in walks if other is not walk for point in points_of(other)}
-        for index in inner:
-            if walk.stops[index].name.text in elsewhere:
-                return index
-        return None
-    part_met = False
-    for index in inner:
+        return next((k for k in inner if visits[walk.stops[k].name.text] > 1), None)
+    parts = [k for k in inner if not isinstance(walk.stops[k], PointStop)]
+    for index in range(parts[0], parts[-1]):
         stop = walk.stops[index]
-        part_met = part_met or not isinstance(stop, PointStop)
-        more = any(not isinstance(later, PointStop) for later in walk.stops[index:])
-        junction = isinstance(stop, PointStop) and wiring.degree[wiring.group(stop.name.text)] >= 3
-        if junction and part_met and more:
+        if isinstance(stop, PointStop) and wiring.degree[wiring.group(stop.name.text)] >= 3:
             return index
     return None
 

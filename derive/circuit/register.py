@@ -127,6 +127,8 @@ class Register:
         entry = self._entries.get(name.text)
         if entry is not None and entry.kind in kinds:
             return entry
+        if self._complaints.many:
+            return None
         near = nearest(name.text, (known.name for known in self.of_kind(*kinds)))
         if entry is not None:
             message = f"`{name.text}` is {entry.kind.value}, but {wanted} is needed here"

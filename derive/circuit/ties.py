@@ -2,61 +2,96 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from derive.algebra.dimension import OHM
 from derive.algebra.term import Symbol
 from derive.circuit.complaints import Complaints
-from derive.circuit.expressions import Reading
+from derive.circuit.expressions import MOST_ITEMS, Reading
 from derive.circuit.model import Tie, Valuation
+from derive.source import Span
 
 Readings = Mapping[Symbol, Reading]
 """What each valued quantity amounts to in the quantities its value names."""
+
+
+MOST_BITS = 400
+"""Largest numerator or denominator of a value; a person writes far smaller ones."""
 
 
 def check_ties(
     valuations: Sequence[Valuation], readings: Readings, complaints: Complaints
 ) -> None:
     """Complain of ties in a circle and of resistances that come out negative."""
-    complained: set[Symbol] = set()
-    for valuation in valuations:
-        circle = _circle(valuation.symbol, readings)
-        if circle and complained.isdisjoint(circle):
-            complained.update(circle)
-            _complain_of_circle(circle, valuation, complaints)
-    if complained:
+    circles = _circles([valuation.symbol for valuation in valuations], readings)
+    spans = {valuation.symbol: valuation.span for valuation in valuations}
+    for circle in circles:
+        _complain_of_circle(circle, spans[circle[0]], complaints)
+    if circles:
         return
     resolved: dict[Symbol, Reading] = {}
     for valuation in valuations:
-        if isinstance(valuation.value, Tie) and valuation.symbol.dimension == OHM:
-            _check_sign(valuation, _resolve(valuation.symbol, readings, resolved), complaints)
+        if isinstance(valuation.value, Tie):
+            reading = _resolve(valuation.symbol, readings, resolved)
+            if not _check_size(valuation, reading, complaints):
+                return
+            if valuation.symbol.dimension == OHM:
+                _check_sign(valuation, reading, complaints)
 
 
-def _circle(start: Symbol, readings: Readings) -> tuple[Symbol, ...]:
-    """Return the shortest way from a quantity back to itself along ties, if there is one."""
-    ways: list[tuple[Symbol, ...]] = [(start,)]
-    seen: set[Symbol] = set()
-    for way in ways:
-        for symbol in readings[way[-1]].coefficients if way[-1] in readings else ():
-            if symbol == start:
-                return way
-            if symbol not in seen:
-                seen.add(symbol)
-                ways.append((*way, symbol))
-    return ()
+def _circles(start: Sequence[Symbol], readings: Readings) -> list[tuple[Symbol, ...]]:
+    """Return ways from a quantity along ties back to itself, none of which share a quantity.
+
+    Depth-first search: a way back to a quantity on the path is a circle.
+    """
+    found: list[tuple[Symbol, ...]] = []
+    finished: set[Symbol] = set()
+    for first in start:
+        path: dict[Symbol, Iterator[Symbol]] = {}
+        ahead: Symbol | None = first
+        while ahead is not None or path:
+            if ahead is not None and ahead in readings and ahead not in finished:
+                path[ahead] = iter(readings[ahead].coefficients)
+            here = next(reversed(path), None)
+            if here is None:
+                break
+            ahead = next(path[here], None)
+            if ahead is None:
+                finished.add(here)
+                del path[here]
+            elif ahead in path:
+                names = list(path)
+                found.append(tuple(names[names.index(ahead) :]))
+                finished.update(path)
+                break
+    return found
 
 
 def _complain_of_circle(
-    circle: tuple[Symbol, ...], valuation: Valuation, complaints: Complaints
+    circle: tuple[Symbol, ...], span: Span | None, complaints: Complaints
 ) -> None:
     names = [symbol.name for symbol in (*circle, circle[0])]
     complaints.error(
         "tie-in-circle",
         f"the value of `{names[0]}` depends on itself: {' → '.join(names)}",
-        valuation.span,
+        span,
         "give one of them a value in numbers, or leave it out so that it stays a letter",
     )
+
+
+def _check_size(valuation: Valuation, reading: Reading, complaints: Complaints) -> bool:
+    amounts = (reading.constant, *reading.coefficients.values())
+    bits = max(max(a.numerator.bit_length(), a.denominator.bit_length()) for a in amounts)
+    if bits <= MOST_BITS and len(reading.coefficients) <= MOST_ITEMS:
+        return True
+    complaints.error(
+        "value-too-long",
+        f"what `{valuation.symbol.name}` amounts to is too long to work with",
+        valuation.span,
+        "tie it to fewer quantities, by round numbers: R3 = 2 R1 + R2",
+    )
+    return False
 
 
 def _check_sign(valuation: Valuation, reading: Reading, complaints: Complaints) -> None:

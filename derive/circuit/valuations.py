@@ -12,13 +12,12 @@ from derive.circuit.expressions import Expressions, Reading
 from derive.circuit.model import Given, Tie, Valuation
 from derive.circuit.numbers import Numbers
 from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
-from derive.circuit.ties import check_ties
+from derive.circuit.ties import MOST_BITS, check_ties
 from derive.diagnostic import Note
 from derive.language.syntax import Letter, Unknown, ValueStatement, VoltageName
 from derive.source import Span
 
 _VALUED = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
-_MOST_BITS = 400
 _MOST_DECIMALS = 12
 _EXAMPLES = {OHM: "5 ohm", VOLT: "9 V", AMPERE: "2 A"}
 _QUANTITIES = {OHM: "a resistance", VOLT: "an emf", AMPERE: "a current"}
@@ -156,7 +155,7 @@ class _Reader:
     def _given(
         self, symbol: Symbol, value: Fraction, tolerance: Fraction | None, span: Span
     ) -> Given | None:
-        if max(value.numerator.bit_length(), value.denominator.bit_length()) > _MOST_BITS:
+        if max(value.numerator.bit_length(), value.denominator.bit_length()) > MOST_BITS:
             self._complaints.error(
                 "value-too-long",
                 f"the exact value of `{symbol.name}` has too many digits to work with",

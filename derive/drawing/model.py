@@ -1,10 +1,273 @@
-"""The drawing type (placeholder fields are completed by the drawing author)."""
+"""The drawing type: wires, symbols, arrows and labels with coordinates in millimetres.
+
+x runs to the right and y upwards. Everything a writer needs is reckoned here already: a writer
+draws each item as it stands and does no layout. Nothing is drawn over another item to hide it.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
+
+from derive.algebra.term import Term
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A place in the figure."""
+
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle with sides along the axes."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def width(self) -> float:
+        """Extent in x."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """Extent in y."""
+        return self.top - self.bottom
+
+    @property
+    def centre(self) -> Point:
+        """The middle."""
+        return Point((self.left + self.right) / 2, (self.bottom + self.top) / 2)
+
+    def overlaps(self, other: Box, clearance: float = 0.0) -> bool:
+        """Tell whether less than `clearance` lies between the two."""
+        return (
+            self.left < other.right + clearance
+            and other.left < self.right + clearance
+            and self.bottom < other.top + clearance
+            and other.bottom < self.top + clearance
+        )
+
+
+class Direction(Enum):
+    """One of the four directions of the page."""
+
+    RIGHT = (1, 0)
+    UP = (0, 1)
+    LEFT = (-1, 0)
+    DOWN = (0, -1)
+
+    @property
+    def dx(self) -> int:
+        """Step in x."""
+        return self.value[0]
+
+    @property
+    def dy(self) -> int:
+        """Step in y."""
+        return self.value[1]
+
+    @property
+    def horizontal(self) -> bool:
+        """True for right and left."""
+        return self.dy == 0
+
+    @property
+    def opposite(self) -> Direction:
+        """The direction the other way."""
+        return Direction((-self.dx, -self.dy))
+
+
+class Emphasis(Enum):
+    """How much an item stands out; writers show it by line weight and by colour."""
+
+    NORMAL = "normal"
+    STRONG = "strong"
+    FAINT = "faint"
+
+
+class SymbolShape(Enum):
+    """The shapes of IEC 60617 and IEEE 315 that are drawn."""
+
+    RESISTOR_BOX = "resistor box"
+    RESISTOR_ZIGZAG = "resistor zigzag"
+    LAMP = "lamp"
+    CELL = "cell"
+
+
+class TextSize(Enum):
+    """Size of the type in a label, in points."""
+
+    NORMAL = 10.0
+    SMALL = 8.0
+
+
+class Anchor(Enum):
+    """The place of a label's box that is pinned: (-1, 0) is the middle of its left side."""
+
+    CENTRE = (0, 0)
+    LEFT = (-1, 0)
+    RIGHT = (1, 0)
+    BOTTOM = (0, -1)
+    TOP = (0, 1)
+    BOTTOM_LEFT = (-1, -1)
+    BOTTOM_RIGHT = (1, -1)
+    TOP_LEFT = (-1, 1)
+    TOP_RIGHT = (1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class PointNames:
+    """Names of points at one place, set in italics."""
+
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlusSign:
+    """The sign beside the long plate of a cell."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoopName:
+    """What the text calls a loop."""
+
+    name: str
+
+
+LabelContent = Term | PointNames | PlusSign | LoopName
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """A bare wire through two or more points; each piece runs along an axis."""
+
+    points: tuple[Point, ...]
+    emphasis: Emphasis = Emphasis.NORMAL
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A part; wires end where it begins."""
+
+    shape: SymbolShape
+    centre: Point
+    direction: Direction
+    """The way the branch's arrow passes it; for a cell the way from the − plate to the + plate."""
+    length: float
+    """Extent along the wire: the distance between the two plates of a cell."""
+    breadth: float
+    """Extent across the wire: the long plate of a cell."""
+    part: str
+    """Name of the quantity it stands for: an element, or an internal resistance."""
+    emphasis: Emphasis = Emphasis.NORMAL
+
+    @property
+    def box(self) -> Box:
+        """The room it takes."""
+        along, across = self.length / 2, self.breadth / 2
+        dx, dy = (along, across) if self.direction.horizontal else (across, along)
+        c = self.centre
+        return Box(c.x - dx, c.y - dy, c.x + dx, c.y + dy)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """A thin dashed frame round symbols that are one part."""
+
+    box: Box
+    emphasis: Emphasis = Emphasis.NORMAL
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A joint of wires, a named place on a wire, or an open terminal."""
+
+    centre: Point
+    radius: float
+    is_open: bool = False
+    """An open terminal: a small circle at the end of a wire."""
+    emphasis: Emphasis = Emphasis.NORMAL
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentArrow:
+    """The head of a reference arrow, set on a wire; its letter is a label."""
+
+    tip: Point
+    direction: Direction
+    length: float
+    current: str
+    emphasis: Emphasis = Emphasis.NORMAL
+
+    @property
+    def box(self) -> Box:
+        """The room it takes."""
+        back = Point(
+            self.tip.x - self.direction.dx * self.length,
+            self.tip.y - self.direction.dy * self.length,
+        )
+        half = self.length * 0.42
+        if self.direction.horizontal:
+            return Box(
+                min(back.x, self.tip.x), self.tip.y - half, max(back.x, self.tip.x), self.tip.y + half
+            )
+        return Box(
+            self.tip.x - half, min(back.y, self.tip.y), self.tip.x + half, max(back.y, self.tip.y)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class LoopArrow:
+    """A part of a circle with an arrowhead at its end; the loop's name is a label within."""
+
+    centre: Point
+    radius: float
+    start: float
+    """Angle in degrees, counted from the right, anticlockwise."""
+    sweep: float
+    """Angle passed: negative when the arrow runs clockwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """One line of text."""
+
+    content: LabelContent
+    at: Point
+    """Where its anchor stands."""
+    anchor: Anchor
+    size: TextSize
+    box: Box
+    """The room it is reckoned to take."""
+    emphasis: Emphasis = Emphasis.NORMAL
 
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A figure with coordinates."""
+    """A figure with coordinates in millimetres."""
+
+    wires: tuple[Wire, ...]
+    symbols: tuple[Symbol, ...]
+    frames: tuple[Frame, ...]
+    dots: tuple[Dot, ...]
+    arrows: tuple[CurrentArrow, ...]
+    loop_arrow: LoopArrow | None
+    labels: tuple[Label, ...]
+    box: Box
+    """The room of everything."""
+
+    @property
+    def width(self) -> float:
+        """Natural width in millimetres."""
+        return self.box.width
+
+    @property
+    def height(self) -> float:
+        """Natural height in millimetres."""
+        return self.box.height

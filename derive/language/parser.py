@@ -18,6 +18,7 @@ from derive.source import Source, Span
 LONGEST_FILE = 1 << 20
 """In characters; no circuit drawn by a person comes near."""
 LONGEST_STATEMENT = 20_000
+MOST_STATEMENTS = 5_000
 DEEPEST_BRACKETS = 20
 MOST_DIAGNOSTICS = 50
 
@@ -57,7 +58,12 @@ def read(source: Source) -> Reading:
     statements: list[Statement] = []
     diagnostics = list(pieces.diagnostics)
     broken = list(pieces.unclosed)
-    for piece in pieces.whole:
+    for number, piece in enumerate(pieces.whole):
+        if number == MOST_STATEMENTS:
+            diagnostics.append(_too_many(piece))
+        if len(diagnostics) >= MOST_DIAGNOSTICS or number == MOST_STATEMENTS:
+            broken.extend(pieces.whole[number:])
+            break
         result = _statement(piece)
         if isinstance(result, Diagnostic):
             diagnostics.append(result)
@@ -85,6 +91,15 @@ def _statement(piece: Piece) -> Statement | Diagnostic:
     except UnexpectedInput as error:
         return explain(piece, error)
     return Builder(piece.start).statement(tree)
+
+
+def _too_many(piece: Piece) -> Diagnostic:
+    return Diagnostic(
+        code="too-many-statements",
+        message=f"the file has more than {MOST_STATEMENTS} statements",
+        span=piece.span,
+        hints=("a circuit takes a few dozen lines; is this the right file?",),
+    )
 
 
 def _too_deep(piece: Piece) -> Diagnostic | None:
