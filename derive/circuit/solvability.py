@@ -11,8 +11,8 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from derive.algebra.name import natural_key
-from derive.algebra.polynomial import Poly, Ring
-from derive.algebra.term import Symbol, Term, symbols
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import Negative, Symbol, Term, symbols, total
 from derive.circuit.model import Battery, Circuit, Hop, Loop
 from derive.circuit.topology import Graph, blocks, fundamental_loops, graph_of, spanning_forest
 from derive.circuit.values import Values
@@ -51,10 +51,8 @@ def solvability(circuit: Circuit) -> Contradiction | Undetermined | None:
     bare = tuple(
         number
         for number, branch in enumerate(circuit.branches)
-        if all(_vanishes([values.actual(r)]) for r in branch.resistances)
+        if _vanishes([(values.actual(r), True) for r in branch.resistances])
     )
-    if len(bare) < 1:
-        return None
     return judge(graph, bare, lambda hops: _vanishes(_loop_emfs(circuit, values, hops)))
 
 
@@ -91,21 +89,16 @@ def letters_of(terms: Collection[Term]) -> tuple[Symbol, ...]:
     return tuple(sorted(found, key=lambda symbol: natural_key(symbol.name)))
 
 
-def _vanishes(terms: list[Term | tuple[Term, bool]]) -> bool:
+def _vanishes(signed: Collection[tuple[Term, bool]]) -> bool:
     """Tell whether a sum of terms, some with the opposite sign, is identically zero."""
-    signed = [item if isinstance(item, tuple) else (item, True) for item in terms]
     ring = Ring(letters_of([term for term, _ in signed]))
-    total: tuple[Poly, Poly] = (ring.zero, ring.one)
-    for term, plus in signed:
-        above, below = ring.fraction(term)
-        product = above * total[1]
-        total = (total[0] * below + (product if plus else -product), total[1] * below)
-    return total[0].is_zero
+    terms = tuple(term if plus else Negative(term) for term, plus in signed)
+    return ring.fraction(total(terms))[0].is_zero
 
 
 def _loop_emfs(
     circuit: Circuit, values: Values, hops: tuple[Hop, ...]
-) -> list[Term | tuple[Term, bool]]:
+) -> list[tuple[Term, bool]]:
     return [
         (values.actual(emf), along == hop.along)
         for hop in hops

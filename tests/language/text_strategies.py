@@ -75,7 +75,8 @@ TOKENS = (
     "I1:", ": ", "(R1)", "(-E1+)", "(+E2 r2-)", "A", "B", "C", "ask ", "use ", "loop ", "ground ",
     "voltage ", "across ", "power in ", " = ", "5 ohm", "9 V", "2 R1", " ± 5 %", "\n", "; ", ", ",
     "place A at 0 0", "current in ", "(lamp L1)", "4k7", "1,000", "V(B,A)", "?", "\n    ", "# x",
-    "eliminate ", "title ", '"', "decimal comma\n", "figures ", "3/0", "1e99", "ohms", "use junction",
+    "eliminate ", "title ", '"', "decimal comma\n", "figures ", "3/0", "1e99", "ohms",
+    "use junction",
 )  # fmt: skip
 
 
