@@ -215,7 +215,10 @@ class CurrentArrow:
         half = self.length * 0.42
         if self.direction.horizontal:
             return Box(
-                min(back.x, self.tip.x), self.tip.y - half, max(back.x, self.tip.x), self.tip.y + half
+                min(back.x, self.tip.x),
+                self.tip.y - half,
+                max(back.x, self.tip.x),
+                self.tip.y + half,
             )
         return Box(
             self.tip.x - half, min(back.y, self.tip.y), self.tip.x + half, max(back.y, self.tip.y)
