@@ -293,10 +293,11 @@ def cancel(numerator: Poly, denominator: Poly) -> tuple[Poly, Poly]:
         if not shared.is_constant():
             numerator = Poly(numerator.ring, numerator._value / shared)
             denominator = Poly(numerator.ring, denominator._value / shared)
-    below = _signed_content(denominator)
-    ratio = numerator.content() / below
-    upper = numerator * (1 / numerator.content())
-    lower = denominator * (1 / below)
+    above, below = numerator.content(), _signed_content(denominator)
+    if above.denominator == 1 and below == 1:
+        return numerator, denominator
+    ratio = above / below
+    upper, lower = numerator * (1 / above), denominator * (1 / below)
     return upper * ratio.numerator, lower * ratio.denominator
 
 

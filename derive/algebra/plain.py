@@ -35,6 +35,8 @@ def plain(term: Term) -> str:
     'E1*(R1 - R2_prime)/(2*R1)'
     >>> plain(Quotient(r1, Quotient(r1, r2))), plain(Power(Negative(r1), 2))
     ('R1/(R1/R2_prime)', '(-R1)**2')
+    >>> plain(Parallel((r1, r2, number(3))))
+    'R1*R2_prime*3/(R2_prime*3 + R1*3 + R1*R2_prime)'
     """
     return _write(term)[0]
 
@@ -86,10 +88,18 @@ def _write(term: Term) -> tuple[str, int]:
         case Power(base, exponent):
             return f"{_held(base, _ATOM)}**{exponent}", _POWER
         case Parallel(terms):
-            below = " + ".join(f"1/{_held(item, _SIGN)}" for item in terms)
-            return f"1/({below})", _PRODUCT
+            return _parallel(terms), _PRODUCT
         case _:
             assert_never(term)
+
+
+def _parallel(terms: tuple[Term, ...]) -> str:
+    """Return R1*R2/(R1 + R2) and the like, which holds when one of them is zero, too."""
+    factors = [_held(item, _SIGN) for item in terms]
+    if len(factors) == 1:
+        return factors[0]
+    rests = (factors[:k] + factors[k + 1 :] for k in range(len(factors)))
+    return f"{'*'.join(factors)}/({' + '.join(map('*'.join, rests))})"
 
 
 def _number(value: Fraction) -> tuple[str, int]:

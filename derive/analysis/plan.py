@@ -16,8 +16,8 @@ from math import gcd, lcm
 
 from derive.algebra.polynomial import Poly, common_divisor
 
-_EXACT = 5
-_BEAM = 40
+_EXACT = 4
+_BEAM = 12
 
 
 @dataclass(frozen=True, slots=True)

@@ -341,6 +341,7 @@ def _check_shape(ledger: _Ledger, step: AlgebraStep) -> None:
             for symbol in eliminated:
                 found = any(symbol in line.left or symbol in line.right for line in held)
                 _require(found, f"no premise holds {symbol.name}")
+                _require(symbol not in ledger.made_of, f"{symbol.name} is no unknown")
             _require_gone(ledger, eliminated)
         case Substitute(definitions=definitions):
             _require_gone(ledger, _rules(ledger, definitions))

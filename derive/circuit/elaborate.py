@@ -59,7 +59,7 @@ def elaborate(file: SyntaxFile) -> Elaborated:
     Raises Rejected with every independent error; no error is told twice in other words.
     """
     complaints = Complaints()
-    circuit = _elaborate(file, complaints, frozenset())
+    circuit = _elaborate(file, complaints, None)
     errors = complaints.in_order(Severity.ERROR)
     warnings = complaints.in_order(Severity.WARNING)
     if errors or circuit is None:
@@ -68,21 +68,22 @@ def elaborate(file: SyntaxFile) -> Elaborated:
 
 
 def _elaborate(
-    file: SyntaxFile, complaints: Complaints, broken: frozenset[str]
+    file: SyntaxFile, complaints: Complaints, broken: frozenset[str] | None
 ) -> Circuit | None:
+    """Return the circuit. `broken` holds the words of unread statements, None when all are read."""
     walks = [statement for statement in file.statements if isinstance(statement, Walk)]
-    if not walks and not broken:
+    if not walks and broken is None:
         complaints.error(
             "no-walk",
             "the file has no walk, so there is no circuit",
             None,
             "a walk names points and the parts between them: I1: A (-E1+) B (R1) A",
         )
-    register = Register(walks, complaints, broken)
+    register = Register(walks, complaints, broken or frozenset())
     said = said_once(file.statements, complaints)
     comma = decimal_comma(said, complaints)
     numbers = Numbers(comma, complaints)
-    graph = _graph(file, walks, register, complaints, broken)
+    graph = _graph(file, walks, register, complaints, complete=broken is None)
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
     values = read_valuations(given, register, numbers, complaints)
@@ -114,7 +115,8 @@ def _graph(
     walks: Sequence[Walk],
     register: Register,
     complaints: Complaints,
-    broken: frozenset[str],
+    *,
+    complete: bool,
 ) -> Graph | None:
     sound = [_check_walk(walk, complaints) for walk in walks]
     for entry in register.of_kind(*UNSOLVED):
@@ -125,7 +127,7 @@ def _graph(
             entry.span,
             "solved are resistors, lamps, batteries and wires",
         )
-    if not all(sound) or broken or register.too_large or not walks:
+    if not all(sound) or not complete or register.too_large or not walks:
         register.missing_currents = True
         return None
     graph = build(walks, points_asked_for(file.statements), register, complaints)

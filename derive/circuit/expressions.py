@@ -32,6 +32,7 @@ from derive.language.syntax import (
     NumberLiteral,
     ProductOf,
     SumOf,
+    Text,
     VoltageName,
 )
 from derive.source import Span
@@ -68,6 +69,8 @@ class Expressions:
         self._register = register
         self._numbers = numbers
         self._complaints = complaints
+        self.targets: frozenset[str] = frozenset()
+        """The quantities whose value is being read."""
 
     def read(self, expression: Expression) -> Reading | None:
         """Return what an expression amounts to; None, with complaints, when that is nothing."""
@@ -116,9 +119,22 @@ class Expressions:
         if measure.unit is not None:
             factor, dimension = read_unit(measure.unit.text)
             value *= factor
+            self._warn_of_unit(measure.number, measure.unit, dimension)
         elif any(letter in text for letter in "kKM"):
             dimension = OHM
         return Reading(constant(value, dimension), dimension, value, {})
+
+    def _warn_of_unit(self, literal: NumberLiteral, unit: Text, dimension: Dimension) -> None:
+        entry = self._register.get(unit.text)
+        if entry is None or entry.symbol is None or unit.text in self.targets:
+            return
+        if entry.symbol.dimension == dimension:
+            self._complaints.warn(
+                "unit-is-a-name",
+                f"`{unit.text}` is a unit here, though {entry.kind.value} has that name too",
+                unit.span,
+                f"for a multiple of `{unit.text}` write {literal.text} * {unit.text}",
+            )
 
     def _check_letter_code(self, literal: NumberLiteral) -> None:
         for letter in "kKM":
@@ -191,7 +207,9 @@ class Expressions:
             return None
         if divides:
             if right.constant == 0:
-                self._complaints.error("division-by-zero", "this divides by zero", span)
+                self._complaints.error(
+                    "division-by-zero", "this divides by zero", span, "divide by another number"
+                )
                 return None
             dimension = left.dimension / right.dimension
             term: Term = Quotient(left.term, right.term)

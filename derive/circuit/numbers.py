@@ -62,7 +62,10 @@ class Numbers:
         numerator, denominator = (int(part) for part in literal.text.split("/"))
         if denominator == 0:
             self._complaints.error(
-                "division-by-zero", "the denominator of this fraction is zero", literal.span
+                "division-by-zero",
+                "the denominator of this fraction is zero",
+                literal.span,
+                "write a fraction like this: 3/2 ohm",
             )
             return None
         return Fraction(numerator, denominator)

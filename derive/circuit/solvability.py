@@ -91,14 +91,14 @@ def letters_of(terms: Collection[Term]) -> tuple[Symbol, ...]:
 
 def _vanishes(signed: Collection[tuple[Term, bool]]) -> bool:
     """Tell whether a sum of terms, some with the opposite sign, is identically zero."""
+    if len(signed) == 1 and isinstance(next(iter(signed))[0], Symbol):
+        return False  # the usual case
     ring = Ring(letters_of([term for term, _ in signed]))
     terms = tuple(term if plus else Negative(term) for term, plus in signed)
     return ring.fraction(total(terms))[0].is_zero
 
 
-def _loop_emfs(
-    circuit: Circuit, values: Values, hops: tuple[Hop, ...]
-) -> list[tuple[Term, bool]]:
+def _loop_emfs(circuit: Circuit, values: Values, hops: tuple[Hop, ...]) -> list[tuple[Term, bool]]:
     return [
         (values.actual(emf), along == hop.along)
         for hop in hops

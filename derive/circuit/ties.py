@@ -118,6 +118,9 @@ def _resolve(symbol: Symbol, readings: Readings, resolved: dict[Symbol, Reading]
     """Return a quantity as a constant and multiples of letters that have no value."""
     waiting = [symbol]
     while waiting:
+        if waiting[-1] in resolved:
+            waiting.pop()
+            continue
         reading = readings[waiting[-1]]
         open_ones = [s for s in reading.coefficients if s in readings and s not in resolved]
         if open_ones:

@@ -14,7 +14,7 @@ from derive.circuit.numbers import Numbers
 from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
 from derive.circuit.ties import MOST_BITS, check_ties
 from derive.diagnostic import Note
-from derive.language.syntax import Letter, Unknown, ValueStatement, VoltageName
+from derive.language.syntax import Letter, Name, Unknown, ValueStatement, VoltageName
 from derive.source import Span
 
 _VALUED = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
@@ -62,6 +62,8 @@ class _Reader:
             )
             return
         span = statement.value.span
+        names = (target.text for target in statement.targets if isinstance(target, Name))
+        self._expressions.targets = frozenset(names)
         reading = self._expressions.read(statement.value)
         tolerance = self._tolerance(statement)
         if reading is None:

@@ -9,7 +9,7 @@ from lark.exceptions import UnexpectedInput
 
 from derive.diagnostic import Diagnostic, Rejected
 from derive.language import grammar
-from derive.language.mistakes import explain
+from derive.language.explain import explain
 from derive.language.statements import Piece, split
 from derive.language.syntax import Statement, SyntaxFile
 from derive.language.tree import Builder
