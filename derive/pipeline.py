@@ -2,22 +2,57 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from enum import Enum
 from hashlib import sha256
 
+from derive.algebra.dimension import unit_of
+from derive.algebra.plain import plain
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import Symbol, Term
+from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
 from derive.analysis.equations import choose_scale
 from derive.analysis.loops import DependentLoops
 from derive.analysis.plan import Singular
+from derive.analysis.reduction import judge
 from derive.checker.kernel import check
 from derive.circuit.elaborate import elaborate
-from derive.circuit.model import Circuit
-from derive.derivation.step import Derivation
+from derive.circuit.model import (
+    AskCurrentIn,
+    AskCurrents,
+    AskPotential,
+    AskPowerIn,
+    AskPowerOf,
+    AskTerminalVoltage,
+    AskVoltage,
+    AskVoltageAcross,
+    Circuit,
+    Question,
+)
+from derive.derivation.step import Conclude, Define, Derivation
 from derive.diagnostic import Diagnostic, Rejected
-from derive.document.model import Document, Style
+from derive.document.model import AnswerLine, Box, Chain, Document, Style
 from derive.document.narrate import narrate
 from derive.language.parser import parse
 from derive.source import Source
+from derive.writers.answers_json import Answer, Contract, Reducible, Result
+
+
+class Detail(Enum):
+    """How much a solution says."""
+
+    FULL = "full"
+    BRIEF = "brief"
+    ANSWERS = "answers"
+
+
+class Group(Enum):
+    """How the numerators of the general formula are grouped."""
+
+    BATTERY = "battery"
+    LOOP = "loop"
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +60,10 @@ class Options:
     """What the user of the command decides."""
 
     numbers_first: bool = False
+    detail: Detail = Detail.FULL
+    group: Group = Group.BATTERY
     figures: int | None = None
+    terms: int = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +73,9 @@ class Solution:
     circuit: Circuit
     derivation: Derivation
     document: Document
+    contract: Contract
+    summary: tuple[Chain, ...]
+    """The answers in a few lines for the terminal."""
     warnings: tuple[Diagnostic, ...]
 
 
@@ -57,7 +98,88 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     )
     digest = sha256(source.text.encode()).hexdigest()
     document = narrate(circuit, derivation, style, digest)
-    return Solution(circuit, derivation, document, elaborated.warnings)
+    return Solution(
+        circuit,
+        derivation,
+        document,
+        _contract(circuit, derivation, verdict.steps, elaborated.warnings),
+        _summary(document),
+        elaborated.warnings,
+    )
+
+
+def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
+    """Return ``I1 = …`` for every current, in letters that Python can read. Raises Rejected."""
+    solution = solve(source, replace(options, numbers_first=False))
+    return tuple(
+        f"{name} = {result.formula}"
+        for name, result in solution.contract.currents
+        if result.formula is not None
+    )
+
+
+def _summary(document: Document) -> tuple[Chain, ...]:
+    last = document.sections[-1].blocks[-1] if document.sections else None
+    lines = last.blocks if isinstance(last, Box) else ()
+    return tuple(chain for line in lines if isinstance(line, AnswerLine) for chain in line.chains)
+
+
+def _contract(
+    circuit: Circuit, derivation: Derivation, steps: int, warnings: tuple[Diagnostic, ...]
+) -> Contract:
+    verdict = judge(circuit)
+    names = {
+        step.symbol: step.conclusion.right for step in derivation.steps if isinstance(step, Define)
+    }
+    currents: dict[str, Result] = {}
+    answers = []
+    for step in derivation.steps:
+        if not isinstance(step, Conclude):
+            continue
+        result = _result(derivation, step, names)
+        if isinstance(step.question, AskCurrents):
+            currents[step.symbol.name] = result
+        else:
+            answers.append(Answer(_asked(step.question), result))
+    return Contract(
+        circuit=circuit.title,
+        branches=len(circuit.branches),
+        junctions=len(circuit.junctions),
+        reducible=Reducible(verdict.reducible, verdict.reason),
+        unknowns=tuple(branch.current.name for branch in circuit.branches),
+        currents=tuple((w.current.name, currents[w.current.name]) for w in circuit.walks),
+        answers=tuple(answers),
+        checked=True,
+        steps=steps,
+        warnings=tuple(warning.message for warning in warnings),
+    )
+
+
+def _result(derivation: Derivation, step: Conclude, names: Mapping[Symbol, Term]) -> Result:
+    text = exact = None
+    if step.formula is not None:
+        text = plain(substituted(derivation.equation(step.formula).right, names))
+    if step.value is not None:
+        exact = Ring(()).poly(derivation.equation(step.value).right).constant_value
+    units = unit_of(step.symbol.dimension)
+    return Result(text, exact, units[0][0] if len(units) == 1 else None)
+
+
+_WORDS = {
+    AskCurrentIn: "current in",
+    AskVoltageAcross: "voltage across",
+    AskVoltage: "voltage",
+    AskPotential: "potential",
+    AskPowerIn: "power in",
+    AskPowerOf: "power of",
+    AskTerminalVoltage: "terminal voltage of",
+}
+
+
+def _asked(question: Question) -> str:
+    """Return a question in the words of the circuit language."""
+    names = [str(getattr(question, field.name)) for field in fields(question)]
+    return " ".join([_WORDS[type(question)], *names])
 
 
 def _derive(circuit: Circuit, options: Options) -> Derivation:

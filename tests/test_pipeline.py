@@ -36,7 +36,9 @@ def test_there_are_examples() -> None:
 @pytest.mark.parametrize("numbers_first", [False, True])
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool) -> None:
-    solution = solve(Source(path.name, path.read_text("utf-8")), Options(numbers_first))
+    solution = solve(
+        Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first)
+    )
     proved = {
         step.conclusion
         for step in solution.derivation.steps
@@ -57,11 +59,7 @@ def test_the_pump_by_hand() -> None:
     # V = (16/2 + 7/3) / (1/2 + 1/3 + 1/6) = 31/3 V.
     path = next(p for p in EXAMPLES if p.stem == "against_the_arrow")
     solution = solve(Source(path.name, path.read_text("utf-8")))
-    exact = {
-        s.symbol.name: s.rounded
-        for s in solution.derivation.steps
-        if isinstance(s, Round)
-    }
+    exact = {s.symbol.name: s.rounded for s in solution.derivation.steps if isinstance(s, Round)}
     assert {name: str(float(v)) for name, v in exact.items() if name.startswith("I")} == {
         "I1": "2.83", "I2": "-1.11", "I3": "1.72",
     }  # fmt: skip

@@ -1,4 +1,4 @@
-"""Exact arithmetic of the checker: polynomials, rational functions, dimensions, test points.
+"""Exact arithmetic of the checker: polynomials and rational functions.
 
 A polynomial is a dictionary from monomials to whole coefficients. A monomial is one integer that
 holds 16 bits of exponent for each symbol, so that two monomials are multiplied by adding them. A
@@ -15,7 +15,6 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import assert_never
 
-from derive.algebra.dimension import NUMBER, Dimension, unit_of
 from derive.algebra.term import (
     Negative,
     Number,
@@ -27,7 +26,6 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
-    children,
 )
 
 Polynomial = dict[int, int]
@@ -101,7 +99,7 @@ class Expansion:
             case Quotient(numerator, denominator):
                 return _multiply([self.rational(numerator), self._reciprocal(denominator)])
             case Power(base, exponent):
-                return _multiply([self.rational(base)] * _whole(exponent))
+                return _multiply([self.rational(base)] * whole_exponent(exponent))
             case Parallel(terms):
                 return self._inverse(self._add([self._reciprocal(item) for item in terms]))
             case _:
@@ -126,7 +124,7 @@ class Expansion:
             case Product(factors):
                 return _multiply([self._reciprocal(factor) for factor in factors])
             case Power(base, exponent):
-                return _multiply([self._reciprocal(base)] * _whole(exponent))
+                return _multiply([self._reciprocal(base)] * whole_exponent(exponent))
             case Quotient(numerator, denominator):
                 return _multiply([self.rational(denominator), self._reciprocal(numerator)])
             case _:
@@ -184,7 +182,8 @@ class Expansion:
         return _reduced(Rational(left, scale, tuple(sorted(common.items())), highest))
 
 
-def _whole(exponent: int) -> int:
+def whole_exponent(exponent: int) -> int:
+    """Return an exponent. Raises Refused when it is none that a power may have."""
     if exponent < 1:
         raise Refused(f"a power has the exponent {exponent}")
     return _bounded(exponent)
@@ -252,128 +251,3 @@ def _reduced(rational: Rational) -> Rational:
         return rational
     numerator = {m: c // common for m, c in rational.numerator.items()}
     return Rational(numerator, rational.scale // common, rational.factors, rational.degree)
-
-
-def survey(*terms: Term) -> tuple[dict[Symbol, None], list[Term]]:
-    """Return the symbols of some terms, each once, and everything that the terms divide by."""
-    found: dict[int, Symbol] = {}
-    divisors: list[Term] = []
-    waiting = list(terms)
-    while waiting:
-        term = waiting.pop()
-        if isinstance(term, Symbol):
-            found[id(term)] = term
-        elif isinstance(term, Product):
-            waiting.extend(term.factors)
-        else:
-            if isinstance(term, Quotient):
-                divisors.append(term.denominator)
-            elif isinstance(term, Parallel):
-                divisors.extend((*term.terms, term))
-            waiting.extend(children(term))
-    return dict.fromkeys(found.values()), divisors
-
-
-def occurring(*terms: Term) -> dict[Symbol, None]:
-    """Return the symbols of some terms, each once, as the keys of a dictionary."""
-    return survey(*terms)[0]
-
-
-PRIME = 2**61 - 1
-"""Test points lie in the field of residues of this prime. What is not zero there is not zero."""
-
-
-def point_value(index: int) -> int:
-    """Return the value of the letter of some number at the test point, without any pattern."""
-    return pow(1_000_003 + index, 314_159_265_358_979, PRIME)
-
-
-def residue(term: Term, values: Mapping[Symbol, int]) -> int:
-    """Return the value of a term at the test point. Raises Refused when it divides by zero."""
-    match term:
-        case Number(value) | Quantity(value, _):
-            return value.numerator * _inverse_residue(value.denominator) % PRIME
-        case Symbol():
-            return values[term]
-        case Negative(inner):
-            return -residue(inner, values) % PRIME
-        case Sum(terms):
-            return sum(residue(item, values) for item in terms) % PRIME
-        case Product(factors):
-            found = 1
-            for factor in factors:
-                found = found * residue(factor, values) % PRIME
-            return found
-        case Quotient(numerator, denominator):
-            below = _inverse_residue(residue(denominator, values))
-            return residue(numerator, values) * below % PRIME
-        case Power(base, exponent):
-            return pow(residue(base, values), _whole(exponent), PRIME)
-        case Parallel(terms):
-            return _inverse_residue(
-                sum(_inverse_residue(residue(item, values)) for item in terms) % PRIME
-            )
-        case _:
-            assert_never(term)
-
-
-def _inverse_residue(value: int) -> int:
-    if value == 0:
-        raise Refused("it divides by zero")
-    return value if value == 1 else pow(value, -1, PRIME)
-
-
-def dimension(term: Term) -> Dimension | None:
-    """Return the dimension of a term; None for zero, which fits with every dimension.
-
-    Raises Refused when a sum adds quantities of different kinds.
-    """
-    match term:
-        case Number(value):
-            return NUMBER if value else None
-        case Quantity(_, found) | Symbol(_, _, found):
-            return found
-        case Negative(inner):
-            return dimension(inner)
-        case Sum(terms) | Parallel(terms):
-            return _common_dimension(terms)
-        case Product(factors):
-            return _product_dimension(factors)
-        case Quotient(numerator, denominator):
-            above, below = dimension(numerator), dimension(denominator)
-            if below is None:
-                raise Refused("it divides by zero")
-            return None if above is None else above / below
-        case Power(base, exponent):
-            below = dimension(base)
-            return None if below is None else below**exponent
-        case _:
-            assert_never(term)
-
-
-def _common_dimension(terms: tuple[Term, ...]) -> Dimension | None:
-    found: Dimension | None = None
-    for term in terms:
-        other = dimension(term)
-        if found is not None and other is not None and found != other:
-            raise Refused(f"a sum adds {unit_text(found)} and {unit_text(other)}")
-        found = found or other
-    return found
-
-
-def _product_dimension(factors: tuple[Term, ...]) -> Dimension | None:
-    volt = ohm = second = 0
-    zero = False
-    for factor in factors:
-        part = factor.dimension if isinstance(factor, Symbol) else dimension(factor)
-        if part is None:
-            zero = True
-        else:
-            volt, ohm, second = volt + part.volt, ohm + part.ohm, second + part.second
-    return None if zero else Dimension(volt, ohm, second)
-
-
-def unit_text(found: Dimension) -> str:
-    """Return the SI unit of a dimension for a message."""
-    pairs = unit_of(found)
-    return "·".join(unit if power == 1 else f"{unit}^{power}" for unit, power in pairs) or "1"

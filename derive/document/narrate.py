@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from derive.algebra.term import Equation, Negative, Number, Quotient, Term, number
-from derive.circuit.model import AskCurrents, Circuit
+from derive.analysis.reduction import judge
+from derive.circuit.model import AskCurrents, AskReducible, Circuit, Loop
 from derive.derivation.step import (
     BackSubstitute,
     ChooseUnknowns,
@@ -39,6 +40,7 @@ from derive.document.model import (
     Chain,
     Display,
     Document,
+    Figure,
     Inline,
     Math,
     Paragraph,
@@ -48,6 +50,7 @@ from derive.document.model import (
     Relation,
     Row,
     Section,
+    SideBySide,
     SignedTerm,
     Strong,
     Style,
@@ -65,6 +68,8 @@ from derive.document.wording import (
     crossing,
     unknowns,
 )
+from derive.drawing.schematic import schematic
+from derive.drawing.view import View
 
 
 def narrate(circuit: Circuit, derivation: Derivation, style: Style, digest: str = "") -> Document:
@@ -92,6 +97,8 @@ class _Teller:
 
     def sections(self) -> Iterator[Section]:
         yield Section((), self._opening())
+        if any(isinstance(question, AskReducible) for question in self.circuit.questions):
+            yield self._section("reduce", self._reducible())
         yield self._section("label", self._label())
         yield self._section("junctions", self._junctions())
         yield self._section("loops", self._loops())
@@ -126,7 +133,32 @@ class _Teller:
         )
         if given:
             blocks.append(Values(given))
-        return tuple(blocks)
+        figure = self._figure(View(loops=self._chosen()), "The circuit with its current arrows.")
+        if figure.drawing.width > 100:
+            return (*blocks, figure)
+        return (SideBySide(tuple(blocks), (figure,), Fraction(42, 100)),)
+
+    def _chosen(self) -> tuple[Loop, ...]:
+        return tuple(step.loop for _, step in self._of(LoopRule) if isinstance(step, LoopRule))
+
+    def _figure(self, view: View, short: str) -> Figure:
+        caption = () if view.loop is None else _text(f"Loop {view.loop_name}")
+        return Figure(schematic(self.circuit, view), caption, short, self._described())
+
+    def _described(self) -> str:
+        """Tell the figure in words, giving no result away."""
+        told = []
+        for branch in self.circuit.branches:
+            parts = ", ".join(p.element.name for p in branch.passages) or "a wire"
+            told.append(
+                f"{branch.current.name} runs from {branch.tail} to {branch.head} through {parts}"
+            )
+        return "; ".join(told) + "."
+
+    def _reducible(self) -> tuple[Block, ...]:
+        verdict = judge(self.circuit)
+        answer = "Yes. " if verdict.reducible else "No. "
+        return (Paragraph((Strong(_text(answer)), Text(verdict.reason))),)
 
     def _label(self) -> tuple[Block, ...]:
         for _, step in self._of(ChooseUnknowns):
@@ -163,14 +195,18 @@ class _Teller:
                     how = (Text(before), Math(row.current), Text(after))
                 rows.append(((Math(row.quantity),), how, (SignedTerm(row.change),)))
             blocks.append(Paragraph((Strong(title),)))
-            blocks.append(
-                Table(
-                    (_text("part"), _text("how we meet it"), _text("change")),
-                    tuple(rows),
-                    (Align.LEFT, Align.STRETCH, Align.RIGHT),
-                    f"The potential changes met on the walk round loop {step.name}.",
-                )
+            table = Table(
+                (_text("part"), _text("how we meet it"), _text("change")),
+                tuple(rows),
+                (Align.LEFT, Align.STRETCH, Align.RIGHT),
+                f"The potential changes met on the walk round loop {step.name}.",
             )
+            view = View(loop=step.loop, loop_name=step.name, loops=self._chosen())
+            figure = self._figure(view, f"The circuit with loop {step.name} set off.")
+            if figure.drawing.width > 80:
+                blocks += [figure, table]
+            else:
+                blocks.append(SideBySide((figure,), (table,), Fraction(40, 100)))
             blocks.append(Display((self._row(k),)))
         return tuple(blocks)
 

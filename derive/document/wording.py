@@ -6,6 +6,7 @@ Another language is another object of this type. Writers never see it.
 from __future__ import annotations
 
 HEADINGS = {
+    "reduce": "Can it be reduced to one resistor?",
     "label": "Label the currents",
     "junctions": "Junction rule",
     "loops": "Loop rule",

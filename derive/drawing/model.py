@@ -108,17 +108,11 @@ class TextSize(Enum):
 
 
 class Anchor(Enum):
-    """The place of a label's box that is pinned: (-1, 0) is the middle of its left side."""
+    """Which side of a line of text is pinned, half way up."""
 
-    CENTRE = (0, 0)
-    LEFT = (-1, 0)
-    RIGHT = (1, 0)
-    BOTTOM = (0, -1)
-    TOP = (0, 1)
-    BOTTOM_LEFT = (-1, -1)
-    BOTTOM_RIGHT = (1, -1)
-    TOP_LEFT = (-1, 1)
-    TOP_RIGHT = (1, 1)
+    LEFT = "left"
+    CENTRE = "centre"
+    RIGHT = "right"
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +188,12 @@ class Dot:
     """An open terminal: a small circle at the end of a wire."""
     emphasis: Emphasis = Emphasis.NORMAL
 
+    @property
+    def box(self) -> Box:
+        """The room it takes."""
+        c, r = self.centre, self.radius
+        return Box(c.x - r, c.y - r, c.x + r, c.y + r)
+
 
 @dataclass(frozen=True, slots=True)
 class CurrentArrow:
@@ -243,7 +243,7 @@ class Label:
 
     content: LabelContent
     at: Point
-    """Where its anchor stands."""
+    """Where its anchor stands: on the side named, half way up the box."""
     anchor: Anchor
     size: TextSize
     box: Box

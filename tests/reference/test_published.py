@@ -55,7 +55,7 @@ SYMBOL = {"voltage": "V({0},{1})", "power of": "Pd({0})", "power in": "P({0})"}
 def answers_of(case: dict[str, Any], *, numbers_first: bool) -> dict[str, Fraction]:
     """Solve a case by the whole program and return the exact answer to every query."""
     text, asks = text_of(case)
-    solution = solve(Source(case["id"], text), Options(numbers_first))
+    solution = solve(Source(case["id"], text), Options(numbers_first=numbers_first))
     exact: dict[str, Fraction] = {}
     for step in solution.derivation.steps:
         if isinstance(step, Conclude) and step.value is not None:

@@ -1,0 +1,48 @@
+"""The texts of ``--help``."""
+
+SUMMARY = "Complete, checked, typeset solutions of direct-current circuits."
+
+EXAMPLE = """\
+circuit "Two cells keep a night light on"
+I1: A  (-E1+)  (R1)  B
+I2: A  (-E2+)  (R2)  B
+I3: B  (lamp L3)  A
+E1 = 4.5 V;  E2 = 3 V
+R1, R2 = 1 ohm;  L3 = 7 ohm
+ask currents
+"""
+
+TEACHING = f"""\
+a circuit file
+  Follow the wires with a finger and write down what you pass: points by name,
+  parts in brackets, the terminals of a battery by their signs. Each line is one
+  current; its arrow runs the way you walk. Save this as light.circuit:
+
+{"".join(f"      {line}" for line in EXAMPLE.splitlines(keepends=True))}
+  and run   loopwalk solve light.circuit
+  A value you leave out stays a letter. # starts a comment.
+
+what is written
+  tex       a LaTeX document of your own to edit     build/light.tex
+  fragment  the same for \\input into a book          build/light.fragment.tex
+  pdf       set by the TeX on this machine           build/light.pdf
+  text      for reading in a terminal                build/light.txt
+  json      answers for other programs               build/light.json
+  Every equation is proved by an independent checker before it is written.
+  A file is overwritten only if Loopwalk made it.
+
+exit status
+  0  done
+  1  a circuit has errors; they are shown with line and column
+  2  wrong usage, or a file that cannot be read or must not be overwritten
+  3  an engine failed, or the disk did; what it said is shown
+"""
+
+SOLVE = """\
+Write the worked solution of each circuit, by default a LaTeX document and a PDF
+in the folder build, and print the answers. A file called - is standard input.
+"""
+
+FORMULA = """\
+Print the formula of every current in letters, in a form that Python reads.
+"""

@@ -1,0 +1,310 @@
+"""From coordinates to wires, symbols, arrows and dots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from derive.circuit.model import Circuit
+from derive.drawing.board import bounds
+from derive.drawing.metrics import Metrics
+from derive.drawing.model import (
+    Box,
+    CurrentArrow,
+    Direction,
+    Dot,
+    Emphasis,
+    Frame,
+    Point,
+    Symbol,
+    Wire,
+)
+from derive.drawing.placing import Placed
+from derive.drawing.routes import Stretch
+from derive.drawing.skeleton import Kind
+from derive.drawing.tokens import Arrow, Mark, Part, Piece, marks_of, piece_room, room
+from derive.drawing.view import View
+
+_OPEN = 1.6
+"""An open terminal's circle against a junction dot."""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceSpot:
+    """A symbol with what its label needs to know."""
+
+    piece: Piece
+    symbol: Symbol
+    room: Box
+    """The symbol's box, or as much of the frame as lies beside it."""
+    label_left: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ArrowSpot:
+    """A current arrow with what its label needs to know."""
+
+    arrow: Arrow
+    head: CurrentArrow
+    label_left: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PointSpot:
+    """Where points between parts are named."""
+
+    names: tuple[str, ...]
+    at: Point
+    directions: tuple[Direction, ...]
+    """The ways in which wire leaves the place."""
+    emphasis: Emphasis
+
+
+@dataclass(frozen=True, slots=True)
+class NodeSpot:
+    """Where a node may be named."""
+
+    names: tuple[str, ...]
+    places: tuple[Point, ...]
+    prefer: Direction
+    emphasis: Emphasis
+
+
+@dataclass
+class Dressed:
+    """The items of a figure before its labels."""
+
+    wires: list[Wire] = field(default_factory=list)
+    pieces: list[PieceSpot] = field(default_factory=list)
+    arrows: list[ArrowSpot] = field(default_factory=list)
+    frames: list[Frame] = field(default_factory=list)
+    dots: list[Dot] = field(default_factory=list)
+    points: list[PointSpot] = field(default_factory=list)
+    nodes: list[NodeSpot] = field(default_factory=list)
+
+
+def dress(circuit: Circuit, placed: Placed, view: View, metrics: Metrics) -> Dressed:
+    """Put the parts on the wires, and the nodes between them."""
+    result = Dressed()
+    degrees = {node.name: node.degree for node in circuit.nodes}
+    for k in range(len(circuit.branches)):
+        _Walk(circuit, placed, view, metrics, result, k, degrees).run()
+    walked = _walked_bars(placed, view)
+    marked = {p for marks in marks_of(circuit, metrics) for mark in marks for p in mark.names}
+    for v, node in enumerate(circuit.nodes):
+        names = (node.name, *(p for p in node.points if p not in {*marked, node.name}))
+        _Bar(placed, view, metrics, result, v, walked.get(v)).lay(names, node.degree)
+    order = [Emphasis.FAINT, Emphasis.NORMAL, Emphasis.STRONG]
+    result.wires.sort(key=lambda wire: order.index(wire.emphasis))
+    return result
+
+
+def _walked_bars(placed: Placed, view: View) -> dict[int, tuple[float, float]]:
+    """Return, for each node on the loop, from where to where the loop runs along its bar."""
+    if view.loop is None:
+        return {}
+    network = placed.places.figure.up.embedding.network
+    met: dict[int, list[float]] = {}
+    for hop in view.loop.hops:
+        chain, route = network.chains[hop.branch], placed.routes[hop.branch]
+        first, last = placed.places.ends(route[0])[0], placed.places.ends(route[-1])[1]
+        met.setdefault(network.edges[chain[0]].a, []).append(first.x)
+        met.setdefault(network.edges[chain[-1]].b, []).append(last.x)
+    return {v: (min(xs), max(xs)) for v, xs in met.items()}
+
+
+@dataclass
+class _Bar:
+    """Lays down the plain wire of a node."""
+
+    placed: Placed
+    view: View
+    metrics: Metrics
+    result: Dressed
+    vertex: int
+    walked: tuple[float, float] | None
+    """The part of the bar that belongs to the loop."""
+
+    def lay(self, names: tuple[str, ...], degree: int) -> None:
+        places, figure = self.placed.places, self.placed.places.figure
+        core, y = places.core(self.vertex), places.ys[self.vertex]
+        for one, other in pairwise(core):
+            ends = Point(one, y), Point(other, y)
+            self.result.wires.append(Wire(ends, self._shade(one, other)))
+        if degree == 1:
+            shade = self._shade(core[0], core[0])
+            dot = Dot(Point(core[0], y), self.metrics.dot * _OPEN, True, shade)
+            self.result.dots.append(dot)
+        for x in core:
+            if self._directions(x, core) >= 3:
+                dot = Dot(Point(x, y), self.metrics.dot, emphasis=self._shade(x, x))
+                self.result.dots.append(dot)
+        up = figure.up
+        prefer = Direction.DOWN if self.vertex == up.bottom else Direction.UP
+        spots = tuple(Point(x, y) for x in core)
+        shade = Emphasis.NORMAL if self.view.loop is None else Emphasis.FAINT
+        if self.walked is not None:
+            shade = Emphasis.STRONG
+            spots = tuple(p for p in spots if self.walked[0] <= p.x <= self.walked[1])
+        self.result.nodes.append(NodeSpot(names, spots, prefer, shade))
+
+    def _shade(self, one: float, other: float) -> Emphasis:
+        if self.view.loop is None:
+            return Emphasis.NORMAL
+        inside = self.walked is not None and self.walked[0] <= one and other <= self.walked[1]
+        return Emphasis.STRONG if inside else Emphasis.FAINT
+
+    def _directions(self, x: float, core: list[float]) -> int:
+        """Count the ways in which wire leaves a place of the bar."""
+        places, figure = self.placed.places, self.placed.places.figure
+        upright = figure.upright_at(self.vertex)
+        count = sum(round(places.xs[e], 6) == x for e in upright)
+        for side, end in ((-1, core[0]), (1, core[-1])):
+            count += x != end or figure.end_taken(self.vertex, side)
+        return count
+
+
+def emphasis_of(view: View, branch: int) -> Emphasis:
+    """Return how much a branch stands out."""
+    if view.loop is None:
+        return Emphasis.NORMAL
+    walked = any(hop.branch == branch for hop in view.loop.hops)
+    return Emphasis.STRONG if walked else Emphasis.FAINT
+
+
+@dataclass
+class _Walk:
+    """Goes along a branch from tail to head and lays down what it meets."""
+
+    circuit: Circuit
+    placed: Placed
+    view: View
+    metrics: Metrics
+    result: Dressed
+    branch: int
+    degrees: dict[str, int]
+    wire: list[Point] = field(default_factory=list)
+    emphasis: Emphasis = Emphasis.NORMAL
+
+    def run(self) -> None:
+        self.emphasis = emphasis_of(self.view, self.branch)
+        route = self.placed.routes[self.branch]
+        for k, stretch in enumerate(route):
+            start, end = self.placed.places.ends(stretch)
+            # The wire of an open terminal ends at its circle.
+            if k == 0:
+                start = step(start, stretch.direction, self._trim(0))
+            if k == len(route) - 1:
+                end = step(end, stretch.direction, -self._trim(-1))
+            if stretch.tag in self.placed.corners:
+                self._corner(self.placed.corners[stretch.tag], start, route[k - 1], stretch)
+            self._stretch(stretch, start, end)
+        self._close()
+
+    def _trim(self, which: int) -> float:
+        branch = self.circuit.branches[self.branch]
+        name = branch.tail if which == 0 else branch.head
+        return self.metrics.dot * _OPEN if self.degrees[name] == 1 else 0.0
+
+    def _stretch(self, stretch: Stretch, start: Point, end: Point) -> None:
+        way, flat = stretch.direction, stretch.direction.horizontal
+        load = self.placed.loads.get(stretch.tag, ())
+        rooms = [room(token, flat, self.metrics) for token in load]
+        length = abs(end.x - start.x) + abs(end.y - start.y)
+        free = (length - sum(rooms)) / (len(load) + 1)
+        self._go(start)
+        passed = free
+        for token, need in zip(load, rooms, strict=True):
+            middle = step(start, way, passed + need / 2)
+            match token:
+                case Arrow():
+                    self._arrow(token, middle, stretch)
+                case Mark():
+                    self._mark(token, middle, stretch)
+                case Part():
+                    self._part(token, step(start, way, passed), stretch)
+            passed += need + free
+        self._go(end)
+
+    def _corner(self, mark: Mark, at: Point, before: Stretch, after: Stretch) -> None:
+        ways = (before.direction.opposite, after.direction)
+        self.result.points.append(PointSpot(mark.names, at, ways, self.emphasis))
+
+    def _mark(self, mark: Mark, at: Point, stretch: Stretch) -> None:
+        ways = (stretch.direction, stretch.direction.opposite)
+        self.result.dots.append(Dot(at, self.metrics.dot * 0.8, emphasis=self.emphasis))
+        self.result.points.append(PointSpot(mark.names, at, ways, self.emphasis))
+
+    def _go(self, to: Point) -> None:
+        if not self.wire or self.wire[-1] != to:
+            self.wire.append(to)
+
+    def _close(self) -> None:
+        points = _corners(self.wire)
+        if len(points) > 1:
+            self.result.wires.append(Wire(points, self.emphasis))
+        self.wire = []
+
+    def _arrow(self, token: Arrow, centre: Point, stretch: Stretch) -> None:
+        way = stretch.direction if token.along else stretch.direction.opposite
+        tip = step(centre, way, self.metrics.arrow / 2)
+        head = CurrentArrow(tip, way, self.metrics.arrow, token.letter.name, self.emphasis)
+        self.result.arrows.append(ArrowSpot(token, head, self._left(stretch)))
+
+    def _left(self, stretch: Stretch) -> bool:
+        return stretch.tag.kind is Kind.RISE and stretch.tag.edge in self.placed.label_left
+
+    def _part(self, token: Part, start: Point, stretch: Stretch) -> None:
+        way, flat = stretch.direction, stretch.direction.horizontal
+        framed = self.metrics.frame if len(token.pieces) > 1 else 0.0
+        passed = framed
+        symbols = []
+        for piece in token.pieces:
+            need = piece_room(piece, flat, self.metrics)
+            symbols.append(self._piece(piece, step(start, way, passed + need / 2), way))
+            passed += need + self.metrics.lead
+        rooms = [symbol.box for symbol in symbols]
+        if framed:
+            frame = grown(bounds(rooms), framed)
+            self.result.frames.append(Frame(frame, self.emphasis))
+            rooms = [_across(box, frame, flat) for box in rooms]
+        for piece, symbol, space in zip(token.pieces, symbols, rooms, strict=True):
+            self.result.pieces.append(PieceSpot(piece, symbol, space, self._left(stretch)))
+
+    def _piece(self, piece: Piece, centre: Point, way: Direction) -> Symbol:
+        self._go(step(centre, way, -piece.length / 2))
+        self._close()
+        self._go(step(centre, way, piece.length / 2))
+        facing = way if piece.along else way.opposite
+        return Symbol(
+            piece.shape, centre, facing, piece.length, piece.breadth, piece.name, self.emphasis
+        )
+
+
+def grown(box: Box, by: float) -> Box:
+    """Return a box with more room on all sides."""
+    return Box(box.left - by, box.bottom - by, box.right + by, box.top + by)
+
+
+def _across(box: Box, frame: Box, flat: bool) -> Box:
+    if flat:
+        return Box(box.left, frame.bottom, box.right, frame.top)
+    return Box(frame.left, box.bottom, frame.right, box.top)
+
+
+def step(start: Point, way: Direction, length: float) -> Point:
+    """Return the point so far off in a direction."""
+    return Point(start.x + way.dx * length, start.y + way.dy * length)
+
+
+def _corners(points: Sequence[Point]) -> tuple[Point, ...]:
+    """Return a polyline without the points at which it goes straight on."""
+    kept: list[Point] = []
+    for point in points:
+        while len(kept) > 1 and (
+            kept[-2].x == kept[-1].x == point.x or kept[-2].y == kept[-1].y == point.y
+        ):
+            kept.pop()
+        kept.append(point)
+    return tuple(kept)

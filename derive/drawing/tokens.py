@@ -1,0 +1,166 @@
+"""What sits on a branch, in the order of its arrow, and how much room each thing takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from derive.algebra.term import Symbol as Letter
+from derive.algebra.term import Term, constant
+from derive.circuit.model import Battery, Circuit, Given, Passage, ResistorSymbol, Tie
+from derive.drawing.metrics import Metrics
+from derive.drawing.model import PointNames, SymbolShape
+from derive.drawing.reckoning import label_size
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One symbol with its lines of text."""
+
+    shape: SymbolShape
+    name: str
+    along: bool
+    """For a cell: True when the arrow enters at −."""
+    length: float
+    breadth: float
+    lines: tuple[Term, ...]
+    text: tuple[float, float]
+    """Width and height of the lines together."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """An element: one symbol, or a cell and its internal resistance in a frame."""
+
+    position: int
+    """Which passage of the branch it is."""
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Arrow:
+    """A current arrow with its letter."""
+
+    letter: Letter
+    along: bool
+    """True when it points the way of the branch's own arrow."""
+    index: int
+    """0 for the branch's own, then the others."""
+    text: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A named place on a branch."""
+
+    station: int
+    names: tuple[str, ...]
+    text: tuple[float, float]
+
+
+Token = Part | Arrow | Mark
+
+
+def parts_of(
+    circuit: Circuit, branch: int, metrics: Metrics, values: bool, labels: bool
+) -> tuple[Part, ...]:
+    """Return the parts of a branch from tail to head."""
+    return tuple(
+        Part(k, _pieces(circuit, passage, metrics, values, labels))
+        for k, passage in enumerate(circuit.branches[branch].passages)
+    )
+
+
+def arrows_of(circuit: Circuit, branch: int, metrics: Metrics) -> tuple[Arrow, ...]:
+    """Return the arrows of a branch: its own, then those of other walks that lie in it."""
+    own = circuit.branches[branch].current
+    found = [(own, True)]
+    walks = (walk for walk in circuit.walks if walk.branch == branch)
+    found += [(walk.current, walk.along) for walk in walks if walk.current != own]
+    return tuple(
+        Arrow(letter, along, k, label_size(letter, metrics.text))
+        for k, (letter, along) in enumerate(found)
+    )
+
+
+def marks_of(circuit: Circuit, metrics: Metrics) -> tuple[tuple[Mark, ...], ...]:
+    """Return, for each branch, the named places on it; no point is named twice."""
+    named = {node.name for node in circuit.nodes}
+    found = []
+    for branch in circuit.branches:
+        marks = []
+        for k, station in enumerate(branch.stations):
+            names = tuple(p for p in station if p not in named)
+            if names:
+                named.update(names)
+                marks.append(Mark(k, names, label_size(PointNames(names), metrics.text)))
+        found.append(tuple(marks))
+    return tuple(found)
+
+
+def room(token: Token, horizontal: bool, metrics: Metrics) -> float:
+    """Return how much of a wire a token takes, leads not counted."""
+    if isinstance(token, Arrow):
+        return max(metrics.arrow_room, token.text[0 if horizontal else 1] - metrics.lead)
+    if isinstance(token, Mark):
+        return max(metrics.dot * 2, token.text[0 if horizontal else 1] - metrics.lead)
+    needs = [piece_room(piece, horizontal, metrics) for piece in token.pieces]
+    if len(needs) == 1:
+        return needs[0]
+    return sum(needs) + metrics.lead * (len(needs) - 1) + 2 * metrics.frame
+
+
+def piece_room(piece: Piece, horizontal: bool, metrics: Metrics) -> float:
+    """Return the extent of a symbol along a wire, or of its label if that is longer."""
+    length = piece.length
+    if piece.shape is SymbolShape.CELL:
+        # The sign beside the long plate; the same on the other side keeps the cell in the middle.
+        length += 2 * metrics.plus
+    return max(length, piece.text[0 if horizontal else 1] - 0.5 * metrics.lead)
+
+
+def reach(token: Token, metrics: Metrics) -> tuple[float, float]:
+    """Return how far a token on an upright wire reaches at its label side and at the other."""
+    if isinstance(token, Arrow):
+        return metrics.arrow / 2, metrics.arrow / 2 + metrics.gap + token.text[0]
+    if isinstance(token, Mark):
+        return 0.0, metrics.gap + token.text[0]
+    framed = metrics.frame if len(token.pieces) > 1 else 0.0
+    near = max(p.breadth / 2 + metrics.gap + p.text[0] for p in token.pieces) + framed
+    far = max(p.breadth / 2 for p in token.pieces)
+    return near, far + framed
+
+
+def _pieces(
+    circuit: Circuit, passage: Passage, metrics: Metrics, values: bool, labels: bool
+) -> tuple[Piece, ...]:
+    element = passage.element
+
+    def piece(
+        shape: SymbolShape, letter: Letter, size: tuple[float, float], along: bool = True
+    ) -> Piece:
+        lines = _lines(circuit, letter, values) if labels else ()
+        sizes = [label_size(line, metrics.text) for line in lines]
+        text = (max((w for w, _ in sizes), default=0.0), sum(h for _, h in sizes))
+        return Piece(shape, letter.name, along, *size, lines, text)
+
+    boxed = circuit.looks.resistor is ResistorSymbol.BOX
+    resistor = SymbolShape.RESISTOR_BOX if boxed else SymbolShape.RESISTOR_ZIGZAG
+    if isinstance(element, Battery):
+        cell = piece(SymbolShape.CELL, element.emf, metrics.cell, passage.along)
+        if element.resistance is None:
+            return (cell,)
+        return cell, piece(resistor, element.resistance, metrics.resistor)
+    if element.lamp:
+        return (piece(SymbolShape.LAMP, element.resistance, (metrics.lamp, metrics.lamp)),)
+    return (piece(resistor, element.resistance, metrics.resistor),)
+
+
+def _lines(circuit: Circuit, letter: Letter, values: bool) -> tuple[Term, ...]:
+    known = circuit.valuation(letter) if values else None
+    match known:
+        case Given(value, dimension):
+            return letter, constant(value, dimension)
+        case Tie(term):
+            return letter, term
+        case None:
+            return (letter,)

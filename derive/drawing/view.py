@@ -1,0 +1,25 @@
+"""What a figure of a circuit is to show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from derive.circuit.model import Loop
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What to show. Give the same `loops` to every figure of a solution: they keep its shape."""
+
+    values: bool = False
+    """Show given values under the names of the parts."""
+    currents: bool = True
+    """Show the reference arrows of the currents."""
+    points: bool = True
+    """Show the names of the points."""
+    loop: Loop | None = None
+    """The loop being walked: it stands out, with an arrow inside it; the rest is faint."""
+    loop_name: str = ""
+    """What the text calls that loop."""
+    loops: tuple[Loop, ...] = ()
+    """The loops of the derivation, which come out as windows of the figure where possible."""

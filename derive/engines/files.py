@@ -1,0 +1,136 @@
+"""Files in and out: circuit files read with care, results written in one step.
+
+An output replaces an older file only when that file is one of ours, so that a slip of the hand on
+the command line cannot destroy anybody's work.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import tempfile
+from contextlib import suppress
+from enum import Enum
+from pathlib import Path
+
+from derive.source import Source
+from derive.writers.mark import NAME
+
+LONGEST = 1 << 20
+"""Bytes of the longest circuit file that is read."""
+
+
+class Unreadable(Exception):  # noqa: N818  (a verdict, told to the user)
+    """A circuit file cannot be read; the message says why."""
+
+
+class Refused(Exception):  # noqa: N818  (a verdict, told to the user)
+    """A file will not be overwritten; the message says why."""
+
+
+class Ending(Enum):
+    """What a result is, by the ending of its file."""
+
+    TEX = ".tex"
+    FRAGMENT = ".fragment.tex"
+    PDF = ".pdf"
+    TEXT = ".txt"
+    JSON = ".json"
+
+
+def read(name: str) -> Source:
+    """Read a circuit file; ``-`` is standard input. Raises Unreadable."""
+    try:
+        if name == "-":
+            data = sys.stdin.buffer.read(LONGEST + 1)
+        else:
+            with open(name, "rb") as file:
+                data = file.read(LONGEST + 1)
+    except (OSError, ValueError) as fault:
+        raise Unreadable(f"cannot be read: {_reason(fault)}") from None
+    if len(data) > LONGEST:
+        raise Unreadable("is too long for a circuit file (more than a megabyte)")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data.count(b"\n", 0, fault.start) + 1
+        raise Unreadable(f"is not UTF-8 text: line {line} holds other bytes") from None
+    shown = "standard input" if name == "-" else name
+    return Source(shown, text.replace("\r\n", "\n"))
+
+
+def write(path: Path, data: bytes, ending: Ending, source: str) -> None:
+    """Write a result in one step. Raises Refused, or OSError when the disk says no.
+
+    `source` is the name of the circuit file, which is never overwritten.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _permit(path, ending, source)
+    if ending is Ending.PDF and NAME.encode() not in data:
+        # Some engines compress the creator's name; a comment after the end is allowed in a PDF.
+        data += f"\n%{NAME}\n".encode()
+    descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(data)
+        os.chmod(temporary, 0o666 & ~_mask())
+        os.replace(temporary, path)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(temporary)
+        raise
+
+
+def _permit(path: Path, ending: Ending, source: str) -> None:
+    """Raise Refused unless there is no such file yet, or it is a result of ours."""
+    if path.is_symlink():
+        raise Refused(f"{path} is a symbolic link; it is not overwritten")
+    if not path.exists():
+        return
+    if source != "-" and path.samefile(source):
+        raise Refused(f"{path} is the circuit file itself; it is not overwritten")
+    if not path.is_file():
+        raise Refused(f"{path} is not a regular file; it is not overwritten")
+    if not _is_ours(path, ending):
+        raise Refused(f"{path} was not made by Loopwalk; it is not overwritten")
+
+
+def _is_ours(path: Path, ending: Ending) -> bool:
+    data = path.read_bytes()
+    match ending:
+        case Ending.JSON:
+            return _is_contract(data)
+        case Ending.PDF:
+            return data.startswith(b"%PDF-") and NAME.encode() in data
+        case Ending.TEX | Ending.FRAGMENT:
+            return data.split(b"\n", 1)[0].startswith(f"% {NAME}".encode())
+        case Ending.TEXT:
+            return data.rstrip().rsplit(b"\n", 1)[-1].startswith(NAME.encode())
+
+
+def _is_contract(data: bytes) -> bool:
+    try:
+        fields = json.loads(data)
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(fields, dict) and {"schema", "circuit", "checked"} <= fields.keys()
+
+
+def _mask() -> int:
+    """Return the file mode mask of the process, which can only be read by setting it."""
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return mask
+
+
+def _reason(fault: OSError | ValueError) -> str:
+    if isinstance(fault, FileNotFoundError):
+        return "there is no such file"
+    if isinstance(fault, IsADirectoryError):
+        return "it is a folder"
+    if isinstance(fault, PermissionError):
+        return "you have no permission to read it"
+    if isinstance(fault, OSError):
+        return fault.strerror or "the system refused"
+    return "that is no file name"

@@ -1,0 +1,94 @@
+"""The answers as JSON, by the contract of schema 1: names and order of the fields are stable."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from fractions import Fraction
+
+SCHEMA = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One value, told by a formula, exactly, and as a decimal."""
+
+    formula: str | None
+    """In element names, readable by Python; None where there is none."""
+    exact: Fraction | None
+    """In SI base units; None when a letter is left."""
+    unit: str | None
+    """Symbol of the SI unit; None for an answer that is not a quantity."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer to one question of the file."""
+
+    ask: str
+    """The question in the words of the circuit language, without ``ask``."""
+    result: Result
+
+
+@dataclass(frozen=True, slots=True)
+class Reducible:
+    """Whether the circuit is one resistor with batteries, and which test decided."""
+
+    verdict: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Contract:
+    """All that the contract holds."""
+
+    circuit: str
+    """The title."""
+    branches: int
+    junctions: int
+    reducible: Reducible
+    unknowns: tuple[str, ...]
+    currents: tuple[tuple[str, Result], ...]
+    """Every walk of the file by the name of its current, in file order."""
+    answers: tuple[Answer, ...]
+    checked: bool
+    steps: int
+    warnings: tuple[str, ...]
+
+
+def write(contract: Contract) -> str:
+    """Return the contract as JSON text with a newline at its end."""
+    fields = {
+        "schema": SCHEMA,
+        "circuit": contract.circuit,
+        "branches": contract.branches,
+        "junctions": contract.junctions,
+        "reducible": {
+            "verdict": contract.reducible.verdict,
+            "reason": contract.reducible.reason,
+        },
+        "unknowns": list(contract.unknowns),
+        "currents": {name: _result(result) for name, result in contract.currents},
+        "answers": [{"ask": a.ask, **_result(a.result)} for a in contract.answers],
+        "checked": contract.checked,
+        "steps": contract.steps,
+        "warnings": list(contract.warnings),
+    }
+    return json.dumps(fields, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def _result(result: Result) -> dict[str, str | float | None]:
+    return {
+        "formula": result.formula,
+        "exact": None if result.exact is None else str(result.exact),
+        "value": None if result.exact is None else _nearest_float(result.exact),
+        "unit": result.unit,
+    }
+
+
+def _nearest_float(value: Fraction) -> float | None:
+    """Return the double nearest to a value; None beyond the range of doubles."""
+    try:
+        return float(value)
+    except OverflowError:
+        return None

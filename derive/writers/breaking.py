@@ -1,0 +1,142 @@
+"""Breaking displayed equations into lines that fit.
+
+Lines break at relations first, then at plus and minus outside parentheses, then at plus and minus
+inside the parentheses of a factor that is too wide by itself. A writer says how it measures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from derive.document.model import Chain, Style
+from derive.writers.layout import (
+    Bracket,
+    Fence,
+    Glyph,
+    Lines,
+    Operator,
+    Over,
+    Row,
+    Sign,
+    is_tall,
+)
+from derive.writers.notation import set_expression, set_relation
+
+Measure = Callable[[Row], float]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A piece of an equation that stands on one line."""
+
+    row: Row
+    continued: bool = False
+    """True when it goes on inside a side, so that it is set further in."""
+
+
+def relation_rows(chain: Chain, style: Style) -> tuple[Row, tuple[Row, ...]]:
+    """Return the left side, and every other side with its relation in front."""
+    left = set_expression(chain.sides[0], style)
+    others = zip(chain.relations, chain.sides[1:], strict=True)
+    return left, tuple((set_relation(r), *set_expression(side, style)) for r, side in others)
+
+
+def break_right(sides: Sequence[Row], limit: float, indent: float, measure: Measure) -> list[Line]:
+    """Break what follows the left side; each line is measured from the alignment point."""
+    lines: list[Line] = []
+    current: Row = ()
+    for side in sides:
+        if current and measure(current + side) > limit:
+            lines.append(Line(current))
+            current = ()
+        if current or measure(side) <= limit:
+            current += side
+        else:
+            broken = _fill(side, limit, indent, measure)
+            lines.extend(broken)
+    if current:
+        lines.append(Line(current))
+    return lines
+
+
+def break_whole(
+    left: Row, sides: Sequence[Row], limit: float, indent: float, measure: Measure
+) -> list[Line]:
+    """Break an equation whose left side may be long too; lines start at the left margin."""
+    lines = _fill(left, limit, indent, measure)
+    for side in sides:
+        last = lines[-1]
+        inset = indent if last.continued else 0.0
+        if inset + measure(last.row + side) <= limit:
+            lines[-1] = Line(last.row + side, last.continued)
+        else:
+            pieces = _fill(side, limit - indent, indent, measure)
+            lines.extend(Line(piece.row, continued=True) for piece in pieces)
+    return lines
+
+
+def narrow(row: Row, limit: float, measure: Measure) -> Row:
+    """Set numerators and denominators that are wider than a line on several lines."""
+    if measure(row) <= limit:
+        return row
+    return tuple(
+        Over(
+            _several_lines(glyph.numerator, limit - 3, measure),
+            _several_lines(glyph.denominator, limit - 3, measure),
+        )
+        if isinstance(glyph, Over) and measure((glyph,)) > limit - 2
+        else glyph
+        for glyph in row
+    )
+
+
+def _several_lines(row: Row, limit: float, measure: Measure) -> Row:
+    lines = _fill(row, limit, 1.0, measure)
+    return row if len(lines) == 1 else (Lines(tuple(line.row for line in lines)),)
+
+
+def _fill(row: Row, limit: float, indent: float, measure: Measure) -> list[Line]:
+    """Fill lines with the pieces of a row."""
+    lines: list[Line] = []
+    current: Row = ()
+    for piece in _pieces(row, limit - indent, measure):
+        inset = indent if lines else 0.0
+        if current and inset + measure(current + piece) > limit:
+            lines.append(Line(current, continued=bool(lines)))
+            current = piece
+        else:
+            current += piece
+    lines.append(Line(current, continued=bool(lines)))
+    return lines
+
+
+def _pieces(row: Row, limit: float, measure: Measure) -> list[Row]:
+    pieces: list[Row] = []
+    for term in _split(row):
+        opened = _open_widest(term, measure) if measure(term) > limit else term
+        pieces.extend([term] if opened == term else _split(opened))
+    return pieces
+
+
+def _split(row: Row) -> list[Row]:
+    """Cut a row before every plus and minus between terms."""
+    pieces: list[list[Glyph]] = [[]]
+    for glyph in row:
+        if isinstance(glyph, Operator) and glyph.sign in (Sign.PLUS, Sign.MINUS) and pieces[-1]:
+            pieces.append([])
+        pieces[-1].append(glyph)
+    return [tuple(piece) for piece in pieces]
+
+
+def _open_widest(row: Row, measure: Measure) -> Row:
+    """Replace the widest parentheses by two that may stand on different lines."""
+    fences = [(measure((glyph,)), -i) for i, glyph in enumerate(row) if isinstance(glyph, Fence)]
+    if not fences:
+        return row
+    place = -max(fences)[1]
+    fence = row[place]
+    assert isinstance(fence, Fence)
+    tall = is_tall(fence.inner)
+    inner = (Bracket(True, tall), *fence.inner, Bracket(False, tall))
+    return row[:place] + inner + row[place + 1 :]

@@ -1,0 +1,68 @@
+r"""The few macros that solutions use, all named ``\lw…``: defined once, for both kinds of file."""
+
+from __future__ import annotations
+
+COLOURS = {
+    "loopwalkink": "1B2733",
+    "loopwalktint": "0B5E8A",
+    "loopwalkfaint": "AEB7BF",
+    "loopwalkwash": "F1F5F8",
+}
+"""Figures use them too; an author who defines one first keeps that one in a fragment."""
+
+MACROS = {
+    "lwsource": (1, r"{\footnotesize\color{loopwalktint}#1}"),
+    "lwsigned": (1, r"{\color{loopwalktint}$#1$}"),
+    "lwparagraphs": (0, r"\setlength{\parindent}{0pt}\setlength{\parskip}{5pt plus 1pt}"),
+    # A display that opens a paragraph would have an empty line above it.
+    "lwdisplaystart": (0, r"\par\nobreak\vspace{-.5\baselineskip}\noindent"),
+    # A picture wider than its column is made as wide as the column.
+    "lwfit": (
+        1,
+        r"\sbox0{#1}\ifdim\wd0>\linewidth\resizebox{\linewidth}{!}{\usebox0}"
+        r"\else\mbox{\usebox0}\fi",
+    ),
+    "lwframe": (
+        3,
+        r"\vspace{4pt}\noindent\setlength{\fboxsep}{8pt}\setlength{\fboxrule}{.6pt}"
+        r"\fcolorbox{#1}{#2}{\begin{minipage}{\dimexpr\linewidth-2\fboxsep-2\fboxrule}"
+        r"\lwparagraphs #3\end{minipage}}\vspace{4pt}",
+    ),
+    "lwopen": (
+        3,
+        r"\vspace{4pt}{\color{#1}\hrule height .6pt}\nobreak\vspace{6pt}#3"
+        r"\par\nobreak\vspace{6pt}{\color{#1}\hrule height .6pt}\vspace{4pt}",
+    ),
+    "lwcaution": (
+        2,
+        r"\vspace{2pt}\noindent\setlength{\fboxsep}{6pt}\setlength{\fboxrule}{1pt}"
+        r"\fbox{\begin{minipage}{\dimexpr\linewidth-2\fboxsep-2\fboxrule}"
+        r"\lwparagraphs\textbf{#1.} #2\end{minipage}}\vspace{2pt}",
+    ),
+    "lwanswergap": (0, r"\hspace{1.8em plus .6em minus .4em}\allowbreak"),
+}
+
+FRAGMENT_MACROS = {
+    # Lets the author's own text \ref to an equation; the tags stay as they are.
+    "lwlabel": (2, r"\expandafter\def\csname @currentlabel\endcsname{#1}\label{#2}"),
+    "lwheading": (
+        2,
+        r"\par\vspace{1.6ex plus .6ex}\vspace{0pt plus 4\baselineskip}\penalty-200"
+        r"\vspace{0pt plus -4\baselineskip}\noindent{\bfseries\color{loopwalktint}#1#2\par}"
+        r"\nobreak\vspace{.4ex}\nobreak",
+    ),
+}
+
+
+def definitions(macros: dict[str, tuple[int, str]], command: str) -> list[str]:
+    """Return the definitions, one a line."""
+    lines = []
+    for name, (count, body) in macros.items():
+        arguments = f"[{count}]" if count else ""
+        lines.append(rf"\{command}{{\{name}}}{arguments}{{{body}}}")
+    return lines
+
+
+def colours(command: str) -> list[str]:
+    """Return the colour definitions, one a line."""
+    return [rf"\{command}{{{name}}}{{HTML}}{{{value}}}" for name, value in COLOURS.items()]

@@ -1,0 +1,214 @@
+"""Every single change of an accepted step is refused, unless it keeps the meaning.
+
+Which changes keep the meaning is decided without the checker: the reasons are listed in `reason`,
+and what is algebra in them is settled by sympy.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+from itertools import islice
+
+import pytest
+import sympy
+
+from derive.algebra.term import (
+    Equation,
+    Negative,
+    Number,
+    Parallel,
+    Power,
+    Product,
+    Quantity,
+    Quotient,
+    Sum,
+    Symbol,
+    Term,
+    symbols,
+)
+from derive.checker.kernel import check
+from derive.derivation.step import (
+    BackSubstitute,
+    Collect,
+    Combine,
+    Conclude,
+    Define,
+    Derivation,
+    GivenValue,
+    Isolate,
+    LoopRule,
+    PartRule,
+    PowerBalance,
+    PutInValues,
+    Round,
+    Step,
+    Substitute,
+    certificate,
+)
+from tests.checker.mutate import Mutant, mutants
+from tests.checker.sound import Proof, all_proofs, in_letters, numbers_first, one_loop, only_letters
+
+ALGEBRA = (Collect, Substitute, Combine, Isolate, BackSubstitute, PutInValues)
+
+
+def reason(mutant: Mutant) -> str | None:
+    """Return why a change keeps the meaning of a derivation; None when it does not."""
+    old, new, steps = mutant.old, mutant.new, mutant.derivation.steps
+    if type(old) is not type(new):
+        return None
+    match new:
+        case LoopRule() if replace(new, name="") == replace(old, name=""):  # type: ignore[arg-type]
+            return "the name of a loop is a label"
+        case Conclude():
+            return _conclusion_reason(old, new, steps)
+        case Round(exact=True) if isinstance(old, Round) and old.exact:
+            same = (new.premise, new.symbol, new.rounded) == (old.premise, old.symbol, old.rounded)
+            if same:
+                return "an exact value with other zeros or another prefix"
+            same = replace(new, premise=old.premise) == old
+            same = same and _same_line(steps[old.premise], steps[new.premise])
+            return "another line that gives the same value" if same else None
+        case Round() if isinstance(old, Round) and replace(new, premise=old.premise) == old:
+            same = _same_line(steps[old.premise], steps[new.premise])
+            return "another line that gives the same value" if same else None
+        case PowerBalance() if isinstance(old, PowerBalance) and _same_line(old, new):
+            pairs = ((old.taken, new.taken), (old.delivered, new.delivered))
+            same = all(_same_lines(first, second, steps) for first, second in pairs)
+            return "the same powers in another order or by another line" if same else None
+        case GivenValue() | PartRule() | Define():
+            same = replace(new, conclusion=_equation(old)) == old and _same_line(old, new)
+            return "the same terms in another order" if same else None
+        case Combine(eliminated=eliminated) if set(eliminated) < set(old.eliminated):  # type: ignore[union-attr]
+            return "it says less of what was eliminated"
+        case _ if isinstance(new, ALGEBRA) and _same_line(old, new) and _follows(new, steps):
+            return "the same line, and it follows from what is cited"
+    return None
+
+
+def _conclusion_reason(old: Step, new: Conclude, steps: tuple[Step, ...]) -> str | None:
+    assert isinstance(old, Conclude)
+    if (new.question, new.symbol) != (old.question, old.symbol):
+        return None
+    if new.rounded is None and replace(new, rounded=old.rounded) == old:
+        return "it says less: no rounded value"
+    if new.formula is None and replace(new, formula=old.formula) == old:
+        return "it says less: no formula"
+    if new.value is not None and old.value is not None and replace(new, value=old.value) == old:
+        if _same_line(steps[old.value], steps[new.value]):
+            return "another line that gives the same value"
+    if new.formula is not None and replace(new, formula=old.formula) == old:
+        cited = Derivation(steps).equation(new.formula)
+        if cited.left == new.symbol and not any(s.name[0] in "IVP" for s in symbols(cited.right)):
+            return "another line that gives the same symbol"
+    return None
+
+
+def _same_lines(first: Iterable[int], second: Iterable[int], steps: tuple[Step, ...]) -> bool:
+    """Return whether two lists of citations tell the same lines, in any order."""
+    left = list(second)
+    for cited in first:
+        same = next((k for k in left if _same_line(steps[cited], steps[k])), None)
+        if same is None:
+            return False
+        left.remove(same)
+    return not left
+
+
+def _same_line(old: Step, new: Step) -> bool:
+    first, second = _equation(old), _equation(new)
+    sides = (first.left, second.left), (first.right, second.right)
+    return all(sympy.cancel(_sympy(a) - _sympy(b)) == 0 for a, b in sides)
+
+
+def _equation(step: Step) -> Equation:
+    found = getattr(step, "conclusion", None)
+    assert isinstance(found, Equation)
+    return found
+
+
+def _follows(step: Step, steps: tuple[Step, ...]) -> bool:
+    """Return whether sympy confirms the certificate of a step."""
+    assert isinstance(step, ALGEBRA)
+    proof = certificate(step)
+    rules = {}
+    for cited in proof.rewriting:
+        equation = _equation(steps[cited])
+        rules[_sympy(equation.left)] = _sympy(equation.right)
+    difference = _difference(_equation(step))
+    for part in proof.combination:
+        difference -= _sympy(part.multiplier) * _difference(_equation(steps[part.premise]))
+    for _ in rules:
+        difference = difference.subs(rules)
+    return bool(sympy.cancel(sympy.together(difference)) == 0)
+
+
+def _difference(equation: Equation) -> sympy.Expr:
+    return _sympy(equation.left) - _sympy(equation.right)
+
+
+def _sympy(term: Term) -> sympy.Expr:
+    """Return a term for sympy, with units as symbols of their own."""
+    match term:
+        case Number(value):
+            return sympy.Rational(value.numerator, value.denominator)
+        case Quantity(value, unit):
+            powers = (("volt", unit.volt), ("ohm", unit.ohm), ("second", unit.second))
+            units = [sympy.Symbol(f"unit {name}") ** power for name, power in powers]
+            return sympy.Mul(sympy.Rational(value.numerator, value.denominator), *units)
+        case Symbol():
+            return sympy.Symbol(f"{term.name} {term.kind.value} {term.dimension}")
+        case Negative(inner):
+            return -_sympy(inner)
+        case Sum(terms):
+            return sympy.Add(*(_sympy(item) for item in terms))
+        case Product(factors):
+            return sympy.Mul(*(_sympy(factor) for factor in factors))
+        case Quotient(above, below):
+            return _sympy(above) / _sympy(below)
+        case Power(base, exponent):
+            return _sympy(base) ** exponent
+        case Parallel(terms):
+            return 1 / sympy.Add(*(1 / _sympy(item) for item in terms))
+    raise TypeError
+
+
+def _run(proof: Proof, stride: int) -> Counter[str]:
+    """Check every mutant (or each one in `stride`) and count those that are rightly accepted."""
+    assert check(proof.circuit, proof.derivation).accepted
+    harmless: Counter[str] = Counter()
+    for mutant in islice(mutants(proof.circuit, proof.derivation), 0, None, stride):
+        if check(proof.circuit, mutant.derivation).accepted:
+            why = reason(mutant)
+            assert why is not None, f"accepted: {mutant.place}\n{mutant.old}\n{mutant.new}"
+            harmless[why] += 1
+    return harmless
+
+
+@pytest.mark.parametrize(
+    ("proof", "stride"),
+    [(one_loop(), 7), (in_letters(), 11), (numbers_first(), 3), (only_letters(), 3)],
+    ids=lambda value: value.name if isinstance(value, Proof) else None,
+)
+def test_a_changed_step_is_refused(proof: Proof, stride: int) -> None:
+    assert _run(proof, stride)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("proof", list(all_proofs()), ids=lambda proof: proof.name)
+def test_every_changed_step_is_refused(proof: Proof) -> None:
+    assert _run(proof, 1)
+
+
+def test_every_kind_of_step_is_mutated() -> None:
+    kinds = {
+        type(mutant.old).__name__
+        for proof in all_proofs()
+        for mutant in mutants(proof.circuit, proof.derivation)
+    }
+    assert kinds == {
+        "ChooseUnknowns", "GivenValue", "SameCurrent", "JunctionRule", "LoopRule", "PathRule",
+        "PartRule", "Define", "Collect", "Substitute", "Combine", "Isolate", "BackSubstitute",
+        "PutInValues", "Round", "PowerBalance", "Conclude",
+    }  # fmt: skip
