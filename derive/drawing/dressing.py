@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from derive.circuit.model import Circuit
 from derive.drawing.board import bounds
+from derive.drawing.geometry import NodePlace
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import (
     Box,
@@ -22,7 +23,6 @@ from derive.drawing.model import (
 )
 from derive.drawing.placing import Placed
 from derive.drawing.routes import Stretch
-from derive.drawing.skeleton import Kind
 from derive.drawing.tokens import Arrow, Mark, Part, Piece, marks_of, piece_room, room
 from derive.drawing.view import View
 
@@ -90,79 +90,58 @@ def dress(circuit: Circuit, placed: Placed, view: View, metrics: Metrics) -> Dre
     degrees = {node.name: node.degree for node in circuit.nodes}
     for k in range(len(circuit.branches)):
         _Walk(circuit, placed, view, metrics, result, k, degrees).run()
-    walked = _walked_bars(placed, view)
+    walked = _walked_bars(circuit, placed, view)
     marked = {p for marks in marks_of(circuit, metrics) for mark in marks for p in mark.names}
     for v, node in enumerate(circuit.nodes):
         names = (node.name, *(p for p in node.points if p not in {*marked, node.name}))
-        _Bar(placed, view, metrics, result, v, walked.get(v)).lay(names, node.degree)
+        place = placed.geometry.nodes[v]
+        _Bar(view, metrics, result, place, walked.get(node.name, [])).lay(names, node.degree)
     order = [Emphasis.FAINT, Emphasis.NORMAL, Emphasis.STRONG]
     result.wires.sort(key=lambda wire: order.index(wire.emphasis))
     return result
 
 
-def _walked_bars(placed: Placed, view: View) -> dict[int, tuple[float, float]]:
-    """Return, for each node on the loop, from where to where the loop runs along its bar."""
-    if view.loop is None:
-        return {}
-    network = placed.places.figure.up.embedding.network
-    met: dict[int, list[float]] = {}
-    for hop in view.loop.hops:
-        chain, route = network.chains[hop.branch], placed.routes[hop.branch]
-        first, last = placed.places.ends(route[0])[0], placed.places.ends(route[-1])[1]
-        met.setdefault(network.edges[chain[0]].a, []).append(first.x)
-        met.setdefault(network.edges[chain[-1]].b, []).append(last.x)
-    return {v: (min(xs), max(xs)) for v, xs in met.items()}
+def _walked_bars(circuit: Circuit, placed: Placed, view: View) -> dict[str, list[float]]:
+    """Return, for each node on the loop, where the loop comes to its bar and leaves it."""
+    met: dict[str, list[float]] = {}
+    for hop in () if view.loop is None else view.loop.hops:
+        branch, route = circuit.branches[hop.branch], placed.routes[hop.branch]
+        met.setdefault(branch.tail, []).append(placed.geometry.ends[route[0].tag][0].x)
+        met.setdefault(branch.head, []).append(placed.geometry.ends[route[-1].tag][1].x)
+    return met
 
 
-@dataclass
+@dataclass(frozen=True, slots=True)
 class _Bar:
     """Lays down the plain wire of a node."""
 
-    placed: Placed
     view: View
     metrics: Metrics
     result: Dressed
-    vertex: int
-    walked: tuple[float, float] | None
-    """The part of the bar that belongs to the loop."""
+    node: NodePlace
+    walked: list[float]
+    """Where the loop comes and leaves; empty for a node it does not pass."""
 
     def lay(self, names: tuple[str, ...], degree: int) -> None:
-        places, figure = self.placed.places, self.placed.places.figure
-        core, y = places.core(self.vertex), places.ys[self.vertex]
-        for one, other in pairwise(core):
-            ends = Point(one, y), Point(other, y)
-            self.result.wires.append(Wire(ends, self._shade(one, other)))
+        places = self.node.places
+        for one, other in pairwise(places):
+            self.result.wires.append(Wire((one, other), self._shade(one, other)))
         if degree == 1:
-            shade = self._shade(core[0], core[0])
-            dot = Dot(Point(core[0], y), self.metrics.dot * _OPEN, True, shade)
-            self.result.dots.append(dot)
-        for x in core:
-            if self._directions(x, core) >= 3:
-                dot = Dot(Point(x, y), self.metrics.dot, emphasis=self._shade(x, x))
-                self.result.dots.append(dot)
-        up = figure.up
-        prefer = Direction.DOWN if self.vertex == up.bottom else Direction.UP
-        spots = tuple(Point(x, y) for x in core)
-        shade = Emphasis.NORMAL if self.view.loop is None else Emphasis.FAINT
-        if self.walked is not None:
-            shade = Emphasis.STRONG
-            spots = tuple(p for p in spots if self.walked[0] <= p.x <= self.walked[1])
-        self.result.nodes.append(NodeSpot(names, spots, prefer, shade))
+            shade = self._shade(places[0], places[0])
+            self.result.dots.append(Dot(places[0], self.metrics.dot * _OPEN, True, shade))
+        for joint in self.node.joints:
+            shade = self._shade(joint, joint)
+            self.result.dots.append(Dot(joint, self.metrics.dot, emphasis=shade))
+        shades = [self._shade(place, place) for place in places]
+        shown = Emphasis.STRONG if Emphasis.STRONG in shades else shades[0]
+        spots = tuple(p for p, shade in zip(places, shades, strict=True) if shade is shown)
+        self.result.nodes.append(NodeSpot(names, spots, self.node.prefer, shown))
 
-    def _shade(self, one: float, other: float) -> Emphasis:
+    def _shade(self, one: Point, other: Point) -> Emphasis:
         if self.view.loop is None:
             return Emphasis.NORMAL
-        inside = self.walked is not None and self.walked[0] <= one and other <= self.walked[1]
+        inside = self.walked and min(self.walked) <= one.x and other.x <= max(self.walked)
         return Emphasis.STRONG if inside else Emphasis.FAINT
-
-    def _directions(self, x: float, core: list[float]) -> int:
-        """Count the ways in which wire leaves a place of the bar."""
-        places, figure = self.placed.places, self.placed.places.figure
-        upright = figure.upright_at(self.vertex)
-        count = sum(round(places.xs[e], 6) == x for e in upright)
-        for side, end in ((-1, core[0]), (1, core[-1])):
-            count += x != end or figure.end_taken(self.vertex, side)
-        return count
 
 
 def emphasis_of(view: View, branch: int) -> Emphasis:
@@ -191,7 +170,7 @@ class _Walk:
         self.emphasis = emphasis_of(self.view, self.branch)
         route = self.placed.routes[self.branch]
         for k, stretch in enumerate(route):
-            start, end = self.placed.places.ends(stretch)
+            start, end = self.placed.geometry.ends[stretch.tag]
             # The wire of an open terminal ends at its circle.
             if k == 0:
                 start = step(start, stretch.direction, self._trim(0))
@@ -253,7 +232,7 @@ class _Walk:
         self.result.arrows.append(ArrowSpot(token, head, self._left(stretch)))
 
     def _left(self, stretch: Stretch) -> bool:
-        return stretch.tag.kind is Kind.RISE and stretch.tag.edge in self.placed.label_left
+        return stretch.tag in self.placed.label_left
 
     def _part(self, token: Part, start: Point, stretch: Stretch) -> None:
         way, flat = stretch.direction, stretch.direction.horizontal

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from derive.drawing.board import Board, Slot, beside, wire_boxes
 from derive.drawing.dressing import ArrowSpot, Dressed, NodeSpot, PieceSpot, PointSpot, step
+from derive.drawing.geometry import winding
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import (
     Direction,
@@ -16,7 +17,6 @@ from derive.drawing.model import (
     PointNames,
     SymbolShape,
 )
-from derive.drawing.placing import winding
 from derive.drawing.reckoning import label_size
 from derive.drawing.view import View
 

@@ -8,14 +8,14 @@ from math import log
 
 from derive.analysis.loops import window_order
 from derive.circuit.model import Circuit, Loop
+from derive.drawing.bars import bar_shape
 from derive.drawing.metrics import Metrics
-from derive.drawing.model import SymbolShape
+from derive.drawing.model import Direction
 from derive.drawing.network import Embedding, embed, faces, network_of
 from derive.drawing.orientation import Dart, upward
 from derive.drawing.placing import Arrangement, Placed, arrange, place
-from derive.drawing.routes import Places
+from derive.drawing.routes import has_cell
 from derive.drawing.skeleton import Skeleton, shape
-from derive.drawing.tokens import Part
 from derive.drawing.view import View
 
 _MOST_TRIED = 24
@@ -30,8 +30,9 @@ def layout(circuit: Circuit, loops: Sequence[Loop], metrics: Metrics) -> Arrange
     view = View()
     best: tuple[float, Arrangement] | None = None
     for figure in islice(_shapes(circuit, loops), tries):
-        arranged = arrange(circuit, figure, metrics)
-        cost = _cost(place(circuit, arranged, view, metrics), loops)
+        bars = bar_shape(figure, len(circuit.branches), len(circuit.nodes))
+        arranged = arrange(circuit, bars, metrics)
+        cost = _cost(circuit, place(circuit, arranged, view, metrics), loops)
         if best is None or cost < best[0] - 1e-6:
             best = (cost, arranged)
     assert best is not None, "some way round every crossing can be drawn"
@@ -112,46 +113,32 @@ def _side_by_side(order: Sequence[int], loops: Sequence[Loop]) -> tuple[int, ...
     return tuple(result)
 
 
-def _cost(placed: Placed, loops: Sequence[Loop]) -> float:
+def _cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> float:
     """Return how far a figure is from what a careful hand would draw."""
-    places = placed.places
-    figure = places.figure
-    drawn = [e for e in range(len(figure.up.low)) if figure.drawn(e)]
-    xs, ys = [places.xs[e] for e in drawn], list(places.ys)
-    width, height = max(xs) - min(xs) + 12, max(ys) - min(ys) + 8
+    points = [point for pair in placed.geometry.ends.values() for point in pair]
+    width = max(p.x for p in points) - min(p.x for p in points) + 12
+    height = max(p.y for p in points) - min(p.y for p in points) + 8
     cost = width * height / 100 + 12 * abs(log(width / height / 1.7))
-    bends = 0
     for route in placed.routes:
-        bends += sum(
-            a.direction.horizontal != b.direction.horizontal for a, b in pairwise(route)
-        )
-    cost += 5 * bends
-    for stretches in placed.routes:
-        for stretch in stretches:
-            if stretch.direction.horizontal:
-                cost += 5 * sum(
-                    piece.shape is SymbolShape.CELL
-                    for token in placed.loads.get(stretch.tag, ())
-                    if isinstance(token, Part)
-                    for piece in token.pieces
-                )
-    return cost + _reading_cost(places, loops)
+        cost += 5 * sum(a.direction.horizontal != b.direction.horizontal for a, b in pairwise(route))
+        level = (stretch.tag for stretch in route if stretch.direction.horizontal)
+        cost += 5 * sum(has_cell(token) for tag in level for token in placed.loads.get(tag, ()))
+    return cost + _reading_cost(circuit, placed, loops)
 
 
-def _reading_cost(places: Places, loops: Sequence[Loop]) -> float:
+def _reading_cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> float:
     """Prefer the order of the file from left to right, and the first node at the bottom."""
-    figure = places.figure
-    chains = figure.up.embedding.network.chains
-    firsts = [places.xs[chain[0]] for chain in chains]
-    cost = 1.0 * sum(a > b + 1e-6 for a, b in pairwise(firsts))
-    # A loop hung on one node is walked clockwise, from its lower left corner.
-    cost += 3.0 * sum(places.xs[chain[0]] > places.xs[chain[-1]] + 1e-6 for chain in chains)
-    if figure.up.bottom != 0:
-        cost += 1.5
-    if loops:
-        centres = [
-            sum(firsts[hop.branch] for hop in loop.hops) / len(loop.hops)
-            for loop in loops
-        ]
-        cost += 2.0 * sum(a > b + 1e-6 for a, b in pairwise(centres))
-    return cost
+    geometry = placed.geometry
+    middles: list[float] = []
+    cost = 0.0
+    for branch, route in zip(circuit.branches, placed.routes, strict=True):
+        points = [point for stretch in route for point in geometry.ends[stretch.tag]]
+        middles.append(sum(p.x for p in points) / len(points))
+        if branch.tail == branch.head:
+            # A loop hung on one node is walked clockwise, from its lower left corner.
+            cost += 3.0 * (route[0].direction not in (Direction.UP, Direction.RIGHT))
+            cost += 3.0 * (points[0].x > middles[-1]) + 3.0 * (route[0].direction.horizontal)
+    cost += sum(a > b + 1e-6 for a, b in pairwise(middles))
+    cost += 1.5 * (geometry.nodes[0].prefer is not Direction.DOWN)
+    centres = [sum(middles[h.branch] for h in loop.hops) / len(loop.hops) for loop in loops]
+    return cost + 2.0 * sum(a > b + 1e-6 for a, b in pairwise(centres))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import hypot
 
+from derive.drawing.geometry import winding
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Box, LoopArrow, Point
-from derive.drawing.placing import winding
 
 _STEPS = 22
 _SWEEP = 280.0
@@ -28,9 +28,9 @@ def loop_arrow(
     for i in range(1, _STEPS):
         for j in range(1, _STEPS):
             at = Point(left + (right - left) * i / _STEPS, bottom + (top - bottom) * j / _STEPS)
-            reach = min(_distance(at, box) for box in taken) - metrics.gap
+            reach = min(_distance(at, box) for box in taken) - 1.3 * metrics.gap
             off = hypot(at.x - middle.x, at.y - middle.y)
-            score = min(reach, most) - 0.04 * off
+            score = min(reach, most) - 0.1 * off
             if reach < least or (best is not None and score <= best[0] + 1e-9):
                 continue
             if winding(outline, Point(at.x, at.y + 1e-4)) != 0:

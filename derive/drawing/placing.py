@@ -1,4 +1,4 @@
-"""Coordinates for a skeleton, from the room its tokens take."""
+"""Putting the tokens of every branch on its stretches, and the whole into coordinates."""
 
 from __future__ import annotations
 
@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from derive.circuit.model import Circuit
+from derive.drawing.geometry import Geometry, Shape, loop_outline, winding
 from derive.drawing.metrics import Metrics
-from derive.drawing.model import Direction, Point
-from derive.drawing.routes import Load, Places, Route, Stretch, distribute, load_length, route
-from derive.drawing.skeleton import Kind, Skeleton, Tag
-from derive.drawing.tokens import Arrow, Mark, Part, Token, arrows_of, marks_of, parts_of, reach
+from derive.drawing.model import Point
+from derive.drawing.routes import Load, Route, distribute
+from derive.drawing.skeleton import Tag
+from derive.drawing.tokens import Arrow, Mark, Part, Token, arrows_of, marks_of, parts_of
 from derive.drawing.view import View
 
 Key = tuple[str, int]
@@ -21,8 +22,7 @@ Key = tuple[str, int]
 class Arrangement:
     """A shape with the tokens of each stretch; the same for all views of a circuit."""
 
-    figure: Skeleton
-    routes: tuple[Route, ...]
+    shape: Shape
     loads: Mapping[Tag, tuple[Key, ...]]
     corners: Mapping[Tag, Key]
     """Marks at the corner where a stretch begins."""
@@ -32,25 +32,25 @@ class Arrangement:
 class Placed:
     """An arrangement with coordinates, for one view."""
 
-    places: Places
+    geometry: Geometry
     routes: tuple[Route, ...]
     loads: Mapping[Tag, Load]
     corners: Mapping[Tag, Mark]
-    label_left: frozenset[int]
-    """Upright edges whose labels stand at the left."""
+    label_left: frozenset[Tag]
+    """Upright stretches whose labels stand at the left."""
 
 
-def arrange(circuit: Circuit, figure: Skeleton, metrics: Metrics) -> Arrangement:
+def arrange(circuit: Circuit, shape: Shape, metrics: Metrics) -> Arrangement:
     """Put tokens on stretches: branches with one stretch first, the others folded beside them."""
     view = View()
-    routes = tuple(route(figure, k) for k in range(len(circuit.branches)))
+    routes = shape.routes
     tokens = _tokens(circuit, view, metrics)
     loads: dict[Tag, Load] = {}
     for stretches, held in zip(routes, tokens, strict=True):
         if len(stretches) == 1:
             loads[stretches[0].tag] = _orders(held)[0]
-    rough = _solve(figure, loads, _outer_left(figure), view, metrics)
-    available = {s.tag: _length(rough, s) for stretches in routes for s in stretches}
+    rough = shape.solve(loads, shape.outer_left, view, metrics)
+    available = {s.tag: rough.length(s) for stretches in routes for s in stretches}
     corners: dict[Tag, Key] = {}
     for stretches, held in zip(routes, tokens, strict=True):
         if len(stretches) == 1:
@@ -65,12 +65,12 @@ def arrange(circuit: Circuit, figure: Skeleton, metrics: Metrics) -> Arrangement
             loads[stretch.tag] = load
             before = stretch
     keys = {tag: tuple(_key(token) for token in load) for tag, load in loads.items()}
-    return Arrangement(figure, routes, keys, corners)
+    return Arrangement(shape, keys, corners)
 
 
 def place(circuit: Circuit, arranged: Arrangement, view: View, metrics: Metrics) -> Placed:
     """Return coordinates for one view."""
-    figure, routes = arranged.figure, arranged.routes
+    shape, routes = arranged.shape, arranged.shape.routes
     loads: dict[Tag, Load] = {}
     corners: dict[Tag, Mark] = {}
     for stretches, held in zip(routes, _tokens(circuit, view, metrics), strict=True):
@@ -79,16 +79,12 @@ def place(circuit: Circuit, arranged: Arrangement, view: View, metrics: Metrics)
             mark = held.get(arranged.corners.get(tag, ("", 0)))
             if isinstance(mark, Mark):
                 corners[tag] = mark
-    left = _outer_left(figure)
-    places = _solve(figure, loads, left, view, metrics)
+    left = shape.outer_left
+    geometry = shape.solve(loads, left, view, metrics)
     if view.loop is not None:
-        left = _outside_left(routes, places, view, left)
-        places = _solve(figure, loads, left, view, metrics)
-    return Placed(places, routes, loads, corners, left)
-
-
-def _outer_left(figure: Skeleton) -> frozenset[int]:
-    return frozenset(e for e, w in enumerate(figure.up.left) if w == 0)
+        left = _outside_left(routes, geometry, view, left)
+        geometry = shape.solve(loads, left, view, metrics)
+    return Placed(geometry, routes, loads, corners, left)
 
 
 def _key(token: Token) -> Key:
@@ -129,94 +125,16 @@ def _orders(held: Mapping[Key, Token]) -> list[Load]:
     return [after, before] if line and arrows else [after]
 
 
-def _length(places: Places, stretch: Stretch) -> float:
-    one, other = places.ends(stretch)
-    return abs(one.x - other.x) + abs(one.y - other.y)
-
-
-def _solve(
-    figure: Skeleton,
-    loads: Mapping[Tag, Load],
-    left: frozenset[int],
-    view: View,
-    metrics: Metrics,
-) -> Places:
-    network = figure.up.embedding.network
-    in_loop = set() if view.loop is None else {hop.branch for hop in view.loop.hops}
-
-    def walked(edge: int) -> bool:
-        return network.edges[edge].branch in in_loop
-
-    def side(edge: int, right: bool) -> float:
-        if not figure.drawn(edge):
-            return 0.0
-        reaches = [reach(t, metrics) for t in loads.get(Tag(Kind.RISE, edge), ())]
-        return max((far if right == (edge in left) else near for near, far in reaches), default=0.0)
-
-    def across(tag: Tag) -> float:
-        match tag.kind:
-            case Kind.WINDOW:
-                both = figure.drawn(tag.edge) and figure.drawn(tag.other)
-                base = metrics.window if both else metrics.window / 2
-                need = side(tag.edge, True) + side(tag.other, False) + base
-                return max(need, metrics.loop) if walked(tag.edge) and walked(tag.other) else need
-            case Kind.FOLD:
-                return max(metrics.lead * 2, load_length(loads.get(tag, ()), True, metrics))
-            case Kind.APART:
-                return metrics.window
-            case Kind.LEVEL:
-                whole = load_length(loads.get(Tag(Kind.LEVEL, tag.edge), ()), True, metrics)
-                whole = max(whole, metrics.window)
-                ends = (figure.up.low[tag.edge], figure.up.high[tag.edge])
-                return whole if any(figure.alone_at(tag.edge, v) for v in ends) else whole / 2
-            case Kind.RISE:
-                raise AssertionError("no constraint across")
-
-    def upwards(tag: Tag) -> float:
-        need = load_length(loads.get(tag, ()), False, metrics)
-        return max(need, metrics.loop if walked(tag.edge) else metrics.rise)
-
-    return Places(figure, figure.xs.solve(across), figure.ys.solve(upwards))
-
-
 def _outside_left(
-    routes: tuple[Route, ...],
-    places: Places,
-    view: View,
-    otherwise: frozenset[int],
-) -> frozenset[int]:
-    """Return the upright edges whose labels are better at the left: those with the loop at right."""
-    assert view.loop is not None
-    outline = loop_outline(routes, places, view)
+    routes: tuple[Route, ...], geometry: Geometry, view: View, otherwise: frozenset[Tag]
+) -> frozenset[Tag]:
+    """Return the upright stretches whose labels are better at the left: the loop is at right."""
+    outline = loop_outline(routes, geometry, view)
     found = set(otherwise)
-    for hop in view.loop.hops:
+    for hop in () if view.loop is None else view.loop.hops:
         for stretch in routes[hop.branch]:
-            if stretch.direction in (Direction.UP, Direction.DOWN):
-                one, other = places.ends(stretch)
+            if not stretch.direction.horizontal:
+                one, other = geometry.ends[stretch.tag]
                 middle = Point(one.x + 0.01, (one.y + other.y) / 2 + 0.003)
-                (found.add if winding(outline, middle) else found.discard)(stretch.tag.edge)
+                (found.add if winding(outline, middle) else found.discard)(stretch.tag)
     return frozenset(found)
-
-
-def loop_outline(routes: tuple[Route, ...], places: Places, view: View) -> list[Point]:
-    """Return the corners of the loop in travel order."""
-    assert view.loop is not None
-    outline: list[Point] = []
-    for hop in view.loop.hops:
-        way = [point for stretch in routes[hop.branch] for point in places.ends(stretch)]
-        outline += way if hop.along else reversed(way)
-    return outline
-
-
-def winding(outline: list[Point], at: Point) -> int:
-    """Return how often a closed walk goes round a point, anticlockwise counted positive."""
-    turns = 0
-    for k, one in enumerate(outline):
-        other = outline[(k + 1) % len(outline)]
-        # Walks run along the axes: only upright pieces to the right of the point count.
-        if one.x == other.x and one.x > at.x:
-            if one.y <= at.y < other.y:
-                turns += 1
-            elif other.y <= at.y < one.y:
-                turns -= 1
-    return turns

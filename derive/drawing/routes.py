@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement, pairwise
 
 from derive.drawing.metrics import Metrics
-from derive.drawing.model import Direction, Point, SymbolShape
-from derive.drawing.skeleton import Kind, Skeleton, Tag
+from derive.drawing.model import Direction, SymbolShape
+from derive.drawing.skeleton import Tag
 from derive.drawing.tokens import Mark, Part, Token, room
 
 
@@ -24,29 +24,6 @@ class Stretch:
 
 Route = tuple[Stretch, ...]
 Load = tuple[Token, ...]
-
-
-def route(figure: Skeleton, branch: int) -> Route:
-    """Return the stretches of a branch from tail to head."""
-    found: list[Stretch] = []
-    network = figure.up.embedding.network
-    for e in network.chains[branch]:
-        edge = network.edges[e]
-        up = edge.a == figure.up.low[e]
-        if e in figure.level:
-            rightwards = (figure.level[e] > 0) == up
-            found.append(Stretch(Tag(Kind.LEVEL, e), _level(rightwards)))
-            continue
-        if (e, edge.a) in figure.folds:
-            found.append(Stretch(Tag(Kind.FOLD, e, edge.a), _level(figure.folds[e, edge.a] > 0)))
-        found.append(Stretch(Tag(Kind.RISE, e), Direction.UP if up else Direction.DOWN))
-        if (e, edge.b) in figure.folds:
-            found.append(Stretch(Tag(Kind.FOLD, e, edge.b), _level(figure.folds[e, edge.b] < 0)))
-    return tuple(found)
-
-
-def _level(rightwards: bool) -> Direction:
-    return Direction.RIGHT if rightwards else Direction.LEFT
 
 
 def load_length(load: Load, horizontal: bool, metrics: Metrics) -> float:
@@ -70,7 +47,7 @@ def distribute(
     ]
     for penalty, tokens in enumerate(orders):
         rooms = [[room(t, flat, metrics) for t in tokens] for flat in (False, True)]
-        cells = [_has_cell(t) for t in tokens]
+        cells = [has_cell(t) for t in tokens]
         marks = [isinstance(t, Mark) for t in tokens]
         for cuts in combinations_with_replacement(range(len(tokens) + 1), len(stretches) - 1):
             cost, start = 0.3 * penalty, 0
@@ -93,49 +70,6 @@ def distribute(
     return best[1]
 
 
-def _has_cell(token: Token) -> bool:
+def has_cell(token: Token) -> bool:
+    """Tell whether a token is a battery."""
     return isinstance(token, Part) and any(p.shape is SymbolShape.CELL for p in token.pieces)
-
-
-@dataclass(frozen=True, slots=True)
-class Places:
-    """Coordinates of a skeleton."""
-
-    figure: Skeleton
-    xs: Sequence[float]
-    ys: Sequence[float]
-
-    def core(self, vertex: int) -> list[float]:
-        """Return where upright wires meet the bar of a vertex, left to right."""
-        found = {round(self.xs[e], 6) for e in self.figure.upright_at(vertex)}
-        if not found:
-            up = self.figure.up
-            found = {
-                round(self.xs[e], 6)
-                for e in up.outs[vertex] + up.ins[vertex]
-                if self.figure.drawn(e)
-            }
-        return sorted(found)
-
-    def ends(self, stretch: Stretch) -> tuple[Point, Point]:
-        """Return where a stretch begins and ends, the way of the branch's arrow."""
-        tag, up = stretch.tag, self.figure.up
-        if tag.kind is Kind.RISE:
-            x = round(self.xs[tag.edge], 6)
-            one, other = Point(x, self.ys[up.low[tag.edge]]), Point(x, self.ys[up.high[tag.edge]])
-            return (one, other) if stretch.direction is Direction.UP else (other, one)
-        if tag.kind is Kind.LEVEL:
-            y = self.ys[up.low[tag.edge]]
-            side = self.figure.level[tag.edge]
-            low, high = self.core(up.low[tag.edge]), self.core(up.high[tag.edge])
-            start, end = (low[-1], high[0]) if side > 0 else (low[0], high[-1])
-            if (side > 0) != (stretch.direction is Direction.RIGHT):
-                start, end = end, start
-            return Point(start, y), Point(end, y)
-        side = self.figure.folds[tag.edge, tag.other]
-        y = self.ys[tag.other]
-        core = self.core(tag.other)
-        bar = Point(core[0] if side < 0 else core[-1], y)
-        corner = Point(round(self.xs[tag.edge], 6), y)
-        outward = (stretch.direction is Direction.LEFT) == (side < 0)
-        return (bar, corner) if outward else (corner, bar)

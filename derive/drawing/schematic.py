@@ -7,12 +7,13 @@ from functools import lru_cache
 from derive.circuit.model import Circuit, Loop
 from derive.drawing.board import bounds, wire_boxes
 from derive.drawing.dressing import Dressed, dress
+from derive.drawing.geometry import loop_outline
 from derive.drawing.labelling import Labeller
 from derive.drawing.layout import layout
 from derive.drawing.loop_arrow import loop_arrow
 from derive.drawing.metrics import MAIN, SMALL, Metrics
 from derive.drawing.model import Anchor, Box, Drawing, Emphasis, Label, LoopArrow, LoopName
-from derive.drawing.placing import Arrangement, loop_outline, place
+from derive.drawing.placing import Arrangement, place
 from derive.drawing.reckoning import label_size
 from derive.drawing.view import View
 
@@ -49,7 +50,7 @@ def _draw(
 ) -> tuple[Drawing, int]:
     placed = place(circuit, arranged, view, metrics)
     dressed = dress(circuit, placed, view, metrics)
-    outline = [] if view.loop is None else loop_outline(placed.routes, placed.places, view)
+    outline = loop_outline(placed.routes, placed.geometry, view)
     board = Labeller(view, metrics, outline).label(dressed)
     arrow = loop_arrow(outline, board.taken, metrics) if outline else None
     labels = list(board.labels)

@@ -115,7 +115,7 @@ def _pieces(row: Row, limit: float, measure: Measure) -> list[Row]:
     pieces: list[Row] = []
     for term in _split(row):
         opened = _open_widest(term, measure) if measure(term) > limit else term
-        pieces.extend([term] if opened == term else _split(opened))
+        pieces.extend([term] if opened == term else _pieces(opened, limit, measure))
     return pieces
 
 

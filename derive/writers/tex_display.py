@@ -33,8 +33,9 @@ def display(block: Display, measure: Measure) -> str:
     rows = [_tagged(row, measure) for row in block.rows]
     if _can_align(rows, measure):
         lines = [line for row in rows for line in _aligned_row(row, rows, measure)]
-        return _environment("align*", lines)
-    return _environment("gather*", [_stacked_row(row, measure) for row in rows])
+        return f"\\begin{{align*}}\n{_joined(lines)}\n\\end{{align*}}"
+    stacked = "\\\\[6pt]\n".join(_stacked_row(row, measure) for row in rows)
+    return f"\\begin{{gather*}}\n{stacked}\n\\end{{gather*}}"
 
 
 def centred(chains: tuple[Chain, ...], measure: Measure) -> str:
@@ -109,12 +110,15 @@ def _stacked_row(tagged: _Tagged, measure: Measure) -> str:
 def _stacked_lines(tagged: _Tagged, measure: Measure) -> str:
     left, sides = relation_rows(tagged.row.chain, measure.style)
     room = measure.width - tagged.tag_width
-    fitting = [narrow(side, room, row_width) for side in sides]
-    broken = break_whole(left, fitting, room, _INDENT, row_width)
-    if len(broken) == 1:
-        return _line(broken[0])
-    lines = "\\\\\n".join("&" + _line(line) for line in broken)
-    return f"\\begin{{aligned}}[b]\n{lines}\n\\end{{aligned}}"
+    if row_width(left) <= _LEFT_SHARE * measure.width:
+        lines = _aligned_row(replace(tagged, tag="", lead=""), [tagged], measure)
+    else:
+        fitting = [narrow(side, room, row_width) for side in sides]
+        broken = break_whole(left, fitting, room, _INDENT, row_width)
+        lines = ["&" + _line(line) for line in broken]
+    if len(lines) == 1:
+        return lines[0].replace("&", "", 1)
+    return f"\\begin{{aligned}}[b]\n{_joined(lines)}\n\\end{{aligned}}"
 
 
 def _line(line: Line) -> str:
@@ -122,10 +126,6 @@ def _line(line: Line) -> str:
     lead = r"\qquad{}" if line.continued else ""
     starts = bool(line.row) and isinstance(line.row[0], layout.Operator)
     return lead + ("{}" if starts and not lead else "") + tex(line.row)
-
-
-def _environment(name: str, lines: list[str]) -> str:
-    return f"\\begin{{{name}}}\n{_joined(lines)}\n\\end{{{name}}}"
 
 
 def _joined(lines: list[str]) -> str:

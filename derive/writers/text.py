@@ -41,6 +41,8 @@ from derive.writers.words import CAUTION
 _MARGIN = 4
 """Columns an equation is set in by."""
 _CONTINUED = 4
+_LEFT_SHARE = 0.35
+"""Widest left side, as a part of the page, that others are aligned with."""
 _LONGEST_DESCRIPTION = 320
 
 
@@ -138,24 +140,28 @@ def _glue(formula: str) -> str:
 
 def _display(rows: tuple[Row, ...], page: _Page) -> list[str]:
     sides = [_flat_sides(row.chain, page.style) for row in rows]
-    lefts = [shown_width(text_math.text(left)) for left, _ in sides]
-    aligned = max(lefts) <= 0.35 * page.width
+    widths = [shown_width(text_math.text(left)) for left, _ in sides]
+    aligned = max(widths) <= _LEFT_SHARE * page.width
     lines: list[str] = []
-    for row, (left, others) in zip(rows, sides, strict=True):
-        tag = _tag(row, page.style)
-        room = page.width - _MARGIN
-        if aligned:
-            column = int(max(lefts))
-            broken = break_right(others, room - column, _CONTINUED, _measure)
-            head = text_math.text(left).rjust(column)
-            shown = [
-                (head if place == 0 else " " * column) + _line(line)
-                for place, line in enumerate(broken or [Line(())])
-            ]
+    for row, width, (left, others) in zip(rows, widths, sides, strict=True):
+        # A row with a short left side lines up with itself where it cannot with the others.
+        column = max(widths) if aligned else width
+        if column <= _LEFT_SHARE * page.width:
+            shown = _at_relation(left, others, column, page)
         else:
-            shown = [_line(line) for line in break_whole(left, others, room, 4, _measure)]
-        lines.extend(_tagged([" " * _MARGIN + line for line in shown], tag, page.width))
+            room = page.width - _MARGIN
+            broken = break_whole(left, others, room, _CONTINUED, _measure)
+            shown = [_line(line) for line in broken]
+        shown = [" " * _MARGIN + line for line in shown]
+        lines.extend(_tagged(shown, _tag(row, page.style), page.width))
     return lines
+
+
+def _at_relation(left: layout.Row, others: list[layout.Row], column: int, page: _Page) -> list[str]:
+    room = page.width - _MARGIN - column
+    broken = break_right(others, room, _CONTINUED, _measure) or [Line(())]
+    head, *rest = map(_line, broken)
+    return [pad(text_math.text(left), column, right=True) + head, *(" " * column + r for r in rest)]
 
 
 def _flat_sides(chain: Chain, style: Style) -> tuple[layout.Row, list[layout.Row]]:
@@ -188,7 +194,7 @@ def _tagged(lines: list[str], tag: str, width: int) -> list[str]:
     space = width - shown_width(lines[-1]) - shown_width(tag)
     if space >= 2:
         return [*lines[:-1], lines[-1] + " " * space + tag]
-    return [*lines, " " * max(0, width - shown_width(tag)) + tag]
+    return [*lines, *(pad(line, width, right=True) for line in wrap(tag, width))]
 
 
 def _table(table: Table, page: _Page) -> list[str]:
@@ -248,18 +254,19 @@ def _box(box: Box, page: _Page) -> list[str]:
 
 def _answers(line: AnswerLine, page: _Page) -> list[str]:
     """Return answers side by side; one is never cut unless it is wider than the page."""
-    pieces = [text_math.inline(chain, page.style) for chain in line.chains]
+    pieces = [_answer(chain, page) for chain in line.chains]
     if line.remark:
-        pieces.append(_inlines(line.remark, page.style))
+        pieces.append(wrap(_inlines(line.remark, page.style), page.width))
     lines: list[str] = []
     for piece in pieces:
-        joined = f"{lines[-1]}    {piece}" if lines else piece
-        if lines and shown_width(joined) <= page.width:
+        joined = f"{lines[-1]}    {piece[0]}" if lines else piece[0]
+        if lines and len(piece) == 1 and shown_width(joined) <= page.width:
             lines[-1] = joined
         else:
-            lines.append(piece)
-    return [part for one in lines for part in _cut(one, page.width)]
+            lines.extend(piece)
+    return lines
 
 
-def _cut(line: str, width: int) -> list[str]:
-    return [line] if shown_width(line) <= width else wrap(line, width)
+def _answer(chain: Chain, page: _Page) -> list[str]:
+    spelled = text_math.inline(chain, page.style)
+    return [spelled] if shown_width(spelled) <= page.width else _display((Row(chain),), page)
