@@ -15,15 +15,11 @@ class Dimension:
 
     def __mul__(self, other: Dimension) -> Dimension:
         """Return the dimension of a product."""
-        return Dimension(
-            self.volt + other.volt, self.ohm + other.ohm, self.second + other.second
-        )
+        return Dimension(self.volt + other.volt, self.ohm + other.ohm, self.second + other.second)
 
     def __truediv__(self, other: Dimension) -> Dimension:
         """Return the dimension of a quotient."""
-        return Dimension(
-            self.volt - other.volt, self.ohm - other.ohm, self.second - other.second
-        )
+        return Dimension(self.volt - other.volt, self.ohm - other.ohm, self.second - other.second)
 
     def __pow__(self, exponent: int) -> Dimension:
         """Return the dimension of a power."""
@@ -42,8 +38,15 @@ JOULE = Dimension(volt=2, ohm=-1, second=1)
 SECOND = Dimension(second=1)
 
 _NAMED = {
-    VOLT: "V", OHM: "Ω", AMPERE: "A", WATT: "W", SIEMENS: "S",
-    COULOMB: "C", FARAD: "F", JOULE: "J", SECOND: "s",
+    VOLT: "V",
+    OHM: "Ω",
+    AMPERE: "A",
+    WATT: "W",
+    SIEMENS: "S",
+    COULOMB: "C",
+    FARAD: "F",
+    JOULE: "J",
+    SECOND: "s",
 }
 
 

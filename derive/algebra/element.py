@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING, Any
@@ -178,7 +178,7 @@ class Poly:
             Fraction(2, 3)
         """
         above, below = 0, 1
-        for c in set(self._value.coeffs()):  # few differ, and their order does not matter
+        for c in self._value.coeffs():
             above, below = gcd(above, int(c.p)), lcm(below, int(c.q))
         return Fraction(above, below)
 
@@ -299,6 +299,24 @@ def cancel(numerator: Poly, denominator: Poly) -> tuple[Poly, Poly]:
     ratio = above / below
     upper, lower = numerator * (1 / above), denominator * (1 / below)
     return upper * ratio.numerator, lower * ratio.denominator
+
+
+def whole_divisor(polys: Iterable[Poly]) -> int:
+    """Return the greatest common divisor of all coefficients, which must be whole; 0 for none.
+
+    >>> from derive.algebra.polynomial import Ring
+    >>> from derive.algebra.term import resistance
+    >>> a, b = Ring((resistance("R1"), resistance("R2"))).generators
+    >>> whole_divisor([4 * a - 6 * b, 8 * b])
+    2
+    """
+    divisor = 0
+    for poly in polys:
+        for c in poly._value.coeffs():
+            divisor = gcd(divisor, int(c.p))
+            if divisor == 1:
+                return 1
+    return divisor
 
 
 def _signed_content(poly: Poly) -> Fraction:

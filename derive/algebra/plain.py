@@ -79,10 +79,7 @@ def _write(term: Term) -> tuple[str, int]:
         case Sum(terms):
             return _sum(terms)
         case Product(factors):
-            if not factors:
-                return "1", _ATOM
-            first = _held(factors[0], _PRODUCT)
-            return "*".join([first, *(_held(f, _SIGN) for f in factors[1:])]), _PRODUCT
+            return _product(factors)
         case Quotient(numerator, denominator):
             return f"{_held(numerator, _PRODUCT)}/{_held(denominator, _SIGN)}", _PRODUCT
         case Power(base, exponent):
@@ -91,6 +88,17 @@ def _write(term: Term) -> tuple[str, int]:
             return _parallel(terms), _PRODUCT
         case _:
             assert_never(term)
+
+
+def _product(factors: tuple[Term, ...]) -> tuple[str, int]:
+    # Without its unit, a factor of 1 Ω says nothing.
+    kept = [f for f in factors if not (isinstance(f, Number | Quantity) and f.value == 1)]
+    if not kept:
+        return "1", _ATOM
+    if len(kept) == 1:
+        return _write(kept[0])
+    first = _held(kept[0], _PRODUCT)
+    return "*".join([first, *(_held(f, _SIGN) for f in kept[1:])]), _PRODUCT
 
 
 def _parallel(terms: tuple[Term, ...]) -> str:

@@ -13,7 +13,7 @@ from typing import assert_never
 from flint import Ordering, fmpq_mpoly_ctx
 
 from derive.algebra.dimension import NUMBER, Dimension
-from derive.algebra.element import Poly, Scalar, cancel, common_divisor, to_flint
+from derive.algebra.element import Poly, Scalar, cancel, common_divisor, to_flint, whole_divisor
 from derive.algebra.term import (
     ZERO,
     Negative,
@@ -31,7 +31,7 @@ from derive.algebra.term import (
     total,
 )
 
-__all__ = ["NotPolynomial", "Poly", "Ring", "Scalar", "cancel", "common_divisor"]
+__all__ = ["NotPolynomial", "Poly", "Ring", "Scalar", "cancel", "common_divisor", "whole_divisor"]
 
 
 class NotPolynomial(ValueError):  # noqa: N818  (a verdict on a term)

@@ -144,9 +144,7 @@ def number(value: int | Fraction) -> Number:
 
 def constant(value: Fraction, dimension: Dimension) -> Term:
     """Return an exact value as a number or a quantity, with its minus sign in front."""
-    magnitude: Term = (
-        Number(abs(value)) if dimension == NUMBER else Quantity(abs(value), dimension)
-    )
+    magnitude: Term = Number(abs(value)) if dimension == NUMBER else Quantity(abs(value), dimension)
     return Negative(magnitude) if value < 0 else magnitude
 
 

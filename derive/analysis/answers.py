@@ -147,9 +147,7 @@ def _valued(found: Currents, builder: Builder, rule: StepId) -> StepId:
     exact = constant(Ring(()).poly(shown).constant_value, law.left.dimension)
     if exact == shown:
         return rule
-    return builder.add(
-        PutInValues(premise=rule, values=(), conclusion=Equation(law.left, exact))
-    )
+    return builder.add(PutInValues(premise=rule, values=(), conclusion=Equation(law.left, exact)))
 
 
 def _known(found: Currents, builder: Builder) -> dict[Symbol, Fraction]:
@@ -162,9 +160,7 @@ def _known(found: Currents, builder: Builder) -> dict[Symbol, Fraction]:
             assert isinstance(equation.left, Symbol)
             inner = dict.fromkeys(symbols(equation.right))
             if all(s in known for s in inner):
-                term = replace(
-                    equation.right, {s: constant(known[s], s.dimension) for s in inner}
-                )
+                term = replace(equation.right, {s: constant(known[s], s.dimension) for s in inner})
                 known[equation.left] = Ring(()).poly(term).constant_value
             else:
                 later.append(equation)

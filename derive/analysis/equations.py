@@ -248,9 +248,7 @@ def _isolate(
     )
 
 
-def _row(
-    circuit: Circuit, letters: Letters, tree: TreeChoice, loop: Loop
-) -> tuple[LinearRow, int]:
+def _row(circuit: Circuit, letters: Letters, tree: TreeChoice, loop: Loop) -> tuple[LinearRow, int]:
     """Return ΣR·I = ΣE for a loop, and −1 or 1: what its sum of changes was multiplied by."""
     zero = letters.ring.zero
     coefficients = [zero] * len(tree.chords)

@@ -50,9 +50,7 @@ def given_values(circuit: Circuit) -> tuple[GivenValue, ...]:
     steps = []
     for valuation in circuit.values:
         value = valuation.value
-        term = (
-            constant(value.value, value.dimension) if isinstance(value, Given) else value.term
-        )
+        term = constant(value.value, value.dimension) if isinstance(value, Given) else value.term
         steps.append(
             GivenValue(symbol=valuation.symbol, conclusion=Equation(valuation.symbol, term))
         )
@@ -66,9 +64,7 @@ def same_currents(circuit: Circuit) -> tuple[SameCurrent, ...]:
         own = circuit.branches[walk.branch].current
         if walk.current != own:
             right: Term = own if walk.along else Negative(own)
-            steps.append(
-                SameCurrent(walk=walk.current, conclusion=Equation(walk.current, right))
-            )
+            steps.append(SameCurrent(walk=walk.current, conclusion=Equation(walk.current, right)))
     return tuple(steps)
 
 
@@ -124,9 +120,7 @@ def hop_crossings(circuit: Circuit, hop: Hop) -> tuple[Crossing, ...]:
     branch = circuit.branches[hop.branch]
     passages = branch.passages if hop.along else tuple(reversed(branch.passages))
     return tuple(
-        row
-        for passage in passages
-        for row in passage_crossings(passage, branch.current, hop.along)
+        row for passage in passages for row in passage_crossings(passage, branch.current, hop.along)
     )
 
 
@@ -153,9 +147,7 @@ def path_rule(circuit: Circuit, origin: str, to: str) -> PathRule:
         origin=origin,
         to=to,
         crossings=rows,
-        conclusion=Equation(
-            voltage_symbol(to, origin), total(tuple(row.change for row in rows))
-        ),
+        conclusion=Equation(voltage_symbol(to, origin), total(tuple(row.change for row in rows))),
     )
 
 
@@ -224,9 +216,7 @@ def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
     return PartRule(kind=law, part=part, conclusion=Equation(left, right))
 
 
-def _resistor_law(
-    letter: Symbol, name: str, flow: Symbol, law: PartLaw
-) -> tuple[Symbol, Term]:
+def _resistor_law(letter: Symbol, name: str, flow: Symbol, law: PartLaw) -> tuple[Symbol, Term]:
     match law:
         case PartLaw.CURRENT:
             return current(f"I({name})"), flow
@@ -274,4 +264,3 @@ def internal_heat(circuit: Circuit, battery: str) -> PartRule:
     left = Symbol(f"P({inner.name})", SymbolKind.POWER, WATT)
     right = Product((inner, Power(branch.current, 2)))
     return PartRule(kind=PartLaw.POWER_IN, part=inner.name, conclusion=Equation(left, right))
-

@@ -221,9 +221,7 @@ def _solve_letters(
     """
     size = len(collected.rows)
     matrix = [row.coefficients for row in collected.rows]
-    cofactors = [
-        [_cofactor(matrix, row, column) for row in range(size)] for column in range(size)
-    ]
+    cofactors = [[_cofactor(matrix, row, column) for row in range(size)] for column in range(size)]
     determinant = letters.ring.zero
     for row in range(size):
         determinant = determinant + matrix[row][0] * cofactors[0][row] if size else determinant
@@ -287,9 +285,7 @@ def _solve_letters(
     return {branch.current: steps[branch.current] for branch in circuit.branches}
 
 
-def _removed(
-    collected: Collected, multipliers: list[Poly], column: int
-) -> tuple[Symbol, ...]:
+def _removed(collected: Collected, multipliers: list[Poly], column: int) -> tuple[Symbol, ...]:
     """Return the other unknowns that the equations used hold."""
     used = [row for row, m in zip(collected.rows, multipliers, strict=True) if m]
     return tuple(
@@ -373,9 +369,7 @@ def read_numbers(circuit: Circuit) -> dict[Symbol, Fraction] | None:
     if not letters.numeric:
         return None
     choice = choose_loops(circuit)
-    collected = collect(
-        circuit, letters, choice, choose_tree(circuit, choice.loops), scratch
-    )
+    collected = collect(circuit, letters, choice, choose_tree(circuit, choice.loops), scratch)
     found = _solve_numbers(circuit, collected, scratch)
     return {s: _value(scratch, k) for s, k in _others(circuit, collected, found, scratch).items()}
 
@@ -400,4 +394,3 @@ def _walks(
             )
         )
     return known
-

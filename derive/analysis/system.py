@@ -99,9 +99,7 @@ def _rooted(circuit: Circuit, tree: tuple[int, ...], root: str) -> TreeChoice:
                     parent[far] = index
                     seen.append(far)
     chords = tuple(k for k in range(len(circuit.branches)) if k not in tree)
-    flows: dict[int, tuple[int, ...]] = {
-        k: tuple(int(k == c) for c in chords) for k in chords
-    }
+    flows: dict[int, tuple[int, ...]] = {k: tuple(int(k == c) for c in chords) for k in chords}
     order = []
     for node in reversed(seen[1:]):
         index = parent[node]

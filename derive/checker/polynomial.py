@@ -10,10 +10,9 @@ equal when the numerator of their difference over a common denominator is empty.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
-from typing import assert_never
+from typing import NamedTuple, assert_never
 
 from derive.algebra.term import (
     Negative,
@@ -39,9 +38,8 @@ class Refused(Exception):  # noqa: N818  (a verdict, not a failure of the progra
     """A step does not hold; the text says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rational:
-    """``numerator / (scale · Π factor^exponent)``."""
+class Rational(NamedTuple):
+    """``numerator / (scale · Π factor^exponent)``. A tuple, because very many are made."""
 
     numerator: Polynomial
     scale: int = 1
@@ -95,7 +93,7 @@ class Expansion:
             case Sum(terms):
                 return self._add([self.rational(item) for item in terms])
             case Product(factors):
-                return _multiply([self.rational(factor) for factor in factors])
+                return self._product(factors)
             case Quotient(numerator, denominator):
                 return _multiply([self.rational(numerator), self._reciprocal(denominator)])
             case Power(base, exponent):
@@ -104,6 +102,15 @@ class Expansion:
                 return self._inverse(self._add([self._reciprocal(item) for item in terms]))
             case _:
                 assert_never(term)
+
+    def _product(self, factors: tuple[Term, ...]) -> Rational:
+        """Multiply factors. Most terms of a long sum are products of symbols met before."""
+        known = self._objects
+        items = []
+        for factor in factors:
+            found = known.get(id(factor))
+            items.append(self.rational(factor) if found is None else found[1])
+        return _multiply(items)
 
     def _symbol(self, symbol: Symbol) -> Rational:
         if symbol not in self._known:

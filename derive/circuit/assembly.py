@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
-from fractions import Fraction
-from math import gcd, lcm
 
 from derive.algebra.dimension import OHM, Dimension
 from derive.algebra.name import natural_key
-from derive.algebra.polynomial import Poly, Ring, common_divisor
+from derive.algebra.polynomial import Poly, Ring, common_divisor, whole_divisor
 from derive.algebra.term import Symbol, SymbolKind
 from derive.algebra.trees import add
 from derive.circuit.expansion import Block, LookUp
@@ -48,8 +46,14 @@ class BranchCurrent:
 
     @property
     def denominator_dimension(self) -> Dimension:
-        """The dimension that makes its letters' products of highest degree pure."""
-        return OHM**self.denominator.total_degree
+        """The dimension to write the denominator in, so that numbers get units a reader expects.
+
+        Where numbers were put in, numerator and denominator are fixed only up to a common unit.
+        """
+        degrees = [poly.total_degree + 1 for _, poly in self.coefficients]
+        if not self.constant.is_constant:
+            degrees.append(self.constant.total_degree + 1)
+        return OHM ** max([self.denominator.total_degree, *degrees])
 
 
 def assemble(
@@ -161,16 +165,12 @@ def _tidied(parts: _Parts, denominator: Poly) -> tuple[_Parts, Poly]:
             if all(c > 0 for c in reduced.coefficients()):
                 parts = {letter: poly / shared for letter, poly in parts.items()}
                 denominator = reduced
-    above, below = 0, 1
-    for poly in (denominator, *parts.values()):
-        content = poly.content()
-        above, below = gcd(above, content.numerator), lcm(below, content.denominator)
-    factor = Fraction(below, above)
+    divisor = whole_divisor((denominator, *parts.values()))
     if denominator.leading < 0:
-        factor = -factor
-    if factor != 1:
-        parts = {letter: poly * factor for letter, poly in parts.items()}
-        denominator = denominator * factor
+        divisor = -divisor
+    if divisor != 1:
+        parts = {letter: poly / divisor for letter, poly in parts.items()}
+        denominator = denominator / divisor
     return parts, denominator
 
 
@@ -185,7 +185,7 @@ def _letters_once(circuit: Circuit, look_up: LookUp) -> bool:
 
 
 def _sources(ring: Ring, emfs: Emfs, look_up: LookUp) -> tuple[list[_Parts], Poly]:
-    """Return the emf along each branch by letters, over one common denominator."""
+    """Return the emf along each branch by letters, over one common denominator, all whole."""
     used = {symbol: look_up(symbol) for row in emfs for symbol, _ in row}
     letters = [s for s in letters_of(list(used.values())) if s.kind is SymbolKind.EMF]
     full = Ring((*letters, *ring.symbols))

@@ -11,9 +11,7 @@ from derive.language.nearest import nearest
 _SHOWN = 6
 
 
-def check_connections(
-    wiring: Wiring, open_points: frozenset[str], complaints: Complaints
-) -> bool:
+def check_connections(wiring: Wiring, open_points: frozenset[str], complaints: Complaints) -> bool:
     """Complain of loose ends, separate circuits, and walks that close no loop.
 
     An end with nothing connected is allowed at the points in `open_points`.

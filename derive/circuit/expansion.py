@@ -78,17 +78,10 @@ def resistance_terms(circuit: Circuit, look_up: LookUp) -> tuple[tuple[Term, ...
 def expand(graph: Graph, weighted: Sequence[Weight], bound: int) -> tuple[Block, ...]:
     """Return the blocks that can carry current, in order of their first branch.
 
-    Of branches without resistance that close a loop the later ones are left out.
     Raises TooLarge.
     """
     bare = {number for number, weight in enumerate(weighted) if weight.without.is_zero}
-    forest = spanning_forest(graph.only(bare))
-    left = bare.difference(forest.branches)
-    kept = Graph(graph.size, tuple(edge for edge in graph.edges if edge.branch not in left))
-    drawn_together = contract(kept, forest)
-    lift = _Lift(kept, forest)
-    parts = [_renumbered(drawn_together, part) for part in blocks(drawn_together)]
-    parts = [part for part in parts if part.size <= len(part.edges)]
+    parts, lift = _parts(graph, bare)
     for part in parts:
         _refuse_if_large(part, weighted, bound)
     return tuple(_block(part, weighted, lift) for part in parts)
@@ -99,12 +92,34 @@ def count_trees(circuit: Circuit) -> int:
 
     By Kirchhoff's matrix-tree theorem, as the determinant of the loop matrix for resistances of 1.
     """
+    ones = [1] * len(circuit.branches)
+    return prod(_weighted_trees(part, ones) for part in _parts_with_resistance(circuit))
+
+
+def count_terms(circuit: Circuit) -> int:
+    """Return the number of terms of the largest Δ of a block, all resistances being letters."""
+    sizes = [len(branch.resistances) for branch in circuit.branches]
+    return max(
+        (_weighted_trees(part, sizes) for part in _parts_with_resistance(circuit)), default=1
+    )
+
+
+def _parts_with_resistance(circuit: Circuit) -> list[Graph]:
     bare = {number for number, branch in enumerate(circuit.branches) if not branch.resistances}
-    graph = graph_of(circuit)
+    return _parts(graph_of(circuit), bare)[0]
+
+
+def _parts(graph: Graph, bare: set[int]) -> tuple[list[Graph], _Lift]:
+    """Draw branches without resistance together; return the blocks with a loop, and the way back.
+
+    Of branches without resistance that close a loop the later ones are left out.
+    """
     forest = spanning_forest(graph.only(bare))
-    kept = [e for e in graph.edges if e.branch not in bare or e.branch in forest.branches]
-    drawn_together = contract(Graph(graph.size, tuple(kept)), forest)
-    return _weighted_trees(drawn_together, [1] * len(circuit.branches))
+    left = bare.difference(forest.branches)
+    kept = Graph(graph.size, tuple(edge for edge in graph.edges if edge.branch not in left))
+    drawn_together = contract(kept, forest)
+    parts = [_renumbered(drawn_together, part) for part in blocks(drawn_together)]
+    return [part for part in parts if part.size <= len(part.edges)], _Lift(kept, forest)
 
 
 def _weighted_trees(graph: Graph, values: Sequence[int]) -> int:

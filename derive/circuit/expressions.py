@@ -194,9 +194,7 @@ class Expressions:
                     return None
         return result if sound else None
 
-    def _combined(
-        self, left: Reading, right: Reading, divides: bool, span: Span
-    ) -> Reading | None:
+    def _combined(self, left: Reading, right: Reading, divides: bool, span: Span) -> Reading | None:
         if right.letters and (left.letters or divides):
             not_solved_yet(
                 self._complaints,

@@ -148,9 +148,7 @@ def _legs(ring: list[_Place]) -> Iterator[tuple[_AtNode, list[_Inside], _AtNode]
             between.append(place)
 
 
-def _leg_hops(
-    start: _AtNode, between: list[_Inside], goal: _AtNode, graph: Graph
-) -> Iterator[Hop]:
+def _leg_hops(start: _AtNode, between: list[_Inside], goal: _AtNode, graph: Graph) -> Iterator[Hop]:
     if not between:
         if start.node == goal.node and start.name != goal.name:
             return  # two names of one node

@@ -17,7 +17,8 @@ from functools import cached_property
 from typing import Literal
 
 from derive.algebra.dimension import AMPERE, VOLT, Dimension
-from derive.algebra.polynomial import Poly, Ring
+from derive.algebra.plain import identifier, plain_polynomial
+from derive.algebra.polynomial import Poly, Ring, whole_divisor
 from derive.algebra.term import (
     ZERO,
     Negative,
@@ -139,6 +140,29 @@ class GeneralSolution:
             return Negative(Quotient(numerator.term, self.denominator(branch)))
         return Quotient(numerator, self.denominator(branch))
 
+    def text(self, branch: int) -> str:
+        """Return `formula` in plain text, straight from the polynomials: fit for very long ones."""
+        found = self.current(branch)
+        pieces: list[str] = []
+        for symbol, coefficient in found.coefficients:
+            minus, body = _grouped_text(identifier(symbol.name), coefficient)
+            pieces.append((" - " if minus else " + ") if pieces else "-" if minus else "")
+            pieces.append(body)
+        if not found.constant.is_zero:
+            rest = plain_polynomial(found.constant)
+            if pieces:
+                pieces.append(f" - {rest[1:]}" if rest[0] == "-" else f" + {rest}")
+            else:
+                pieces.append(rest)
+        numerator = "".join(pieces) or "0"
+        if not pieces or found.denominator == 1:
+            return numerator
+        count = len(found.coefficients) + len(found.constant)
+        below = plain_polynomial(found.denominator)
+        if len(found.denominator) > 1 or "*" in below:
+            below = f"({below})"
+        return f"({numerator})/{below}" if count > 1 else f"{numerator}/{below}"
+
     def loop_shares(self, branch: int) -> tuple[LoopShare, ...]:
         """Return what each loop contributes to a current, shortest loop first.
 
@@ -213,3 +237,16 @@ def _joined(emf: Symbol, term: Term) -> Term:
     if isinstance(factors[0], Number | Quantity):
         return product(factors[0], emf, *factors[1:])
     return product(emf, *factors)
+
+
+def _grouped_text(emf: str, coefficient: Poly) -> tuple[bool, str]:
+    """Return whether a minus sign stands in front, and the rest, as `_grouped` groups it."""
+    minus = all(c < 0 for c in coefficient.coefficients())
+    divisor = whole_divisor((coefficient,))
+    rest = coefficient / (-divisor if minus else divisor)
+    factors = [emf] if divisor == 1 else [str(divisor), emf]
+    if len(rest) > 1:
+        factors.append(f"({plain_polynomial(rest)})")
+    elif rest != 1:
+        factors.append(plain_polynomial(rest))
+    return minus, "*".join(factors)

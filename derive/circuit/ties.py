@@ -20,9 +20,7 @@ MOST_BITS = 400
 """Largest numerator or denominator of a value; a person writes far smaller ones."""
 
 
-def check_ties(
-    valuations: Sequence[Valuation], readings: Readings, complaints: Complaints
-) -> None:
+def check_ties(valuations: Sequence[Valuation], readings: Readings, complaints: Complaints) -> None:
     """Complain of ties in a circle and of resistances that come out negative."""
     circles = _circles([valuation.symbol for valuation in valuations], readings)
     spans = {valuation.symbol: valuation.span for valuation in valuations}
@@ -133,7 +131,5 @@ def _resolve(symbol: Symbol, readings: Readings, resolved: dict[Symbol, Reading]
             constant += amount * (inner.constant if inner is not None else 0)
             for letter, share in (inner.coefficients if inner is not None else {name: 1}).items():
                 coefficients[letter] = coefficients.get(letter, Fraction(0)) + amount * share
-        resolved[waiting.pop()] = Reading(
-            reading.term, reading.dimension, constant, coefficients
-        )
+        resolved[waiting.pop()] = Reading(reading.term, reading.dimension, constant, coefficients)
     return resolved[symbol]

@@ -19,7 +19,7 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     """
     units = step.rounded / Fraction(10) ** (step.unit_exponent - step.decimals)
     whole = str(abs(units.numerator)).rjust(step.decimals + 1, "0")
-    digits = whole if not step.decimals else f"{whole[:-step.decimals]}.{whole[-step.decimals:]}"
+    digits = whole if not step.decimals else f"{whole[: -step.decimals]}.{whole[-step.decimals :]}"
     sign = "-" if step.rounded < 0 else ""
     relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
     return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension)

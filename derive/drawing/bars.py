@@ -10,7 +10,7 @@ from derive.drawing.metrics import Metrics
 from derive.drawing.model import Direction, Point
 from derive.drawing.routes import Load, Route, Stretch, load_length
 from derive.drawing.skeleton import Kind, Skeleton, Tag
-from derive.drawing.tokens import reach
+from derive.drawing.tokens import reach, thickness
 from derive.drawing.view import View
 
 
@@ -33,7 +33,8 @@ class BarShape:
         self, loads: Mapping[Tag, Load], left: frozenset[Tag], view: View, metrics: Metrics
     ) -> Geometry:
         """Return coordinates that leave room for the loads; labels of `left` stand at the left."""
-        distances = _Distances(self.skeleton, loads, left, view, metrics)
+        rows = _rows(self.skeleton, loads, metrics)
+        distances = _Distances(self.skeleton, loads, left, view, metrics, rows)
         xs = [round(x, 6) for x in self.skeleton.xs.solve(distances.across)]
         ys = [round(y, 6) for y in self.skeleton.ys.solve(distances.upwards)]
         places = _Places(self.skeleton, xs, ys)
@@ -69,6 +70,19 @@ def _level(rightwards: bool) -> Direction:
     return Direction.RIGHT if rightwards else Direction.LEFT
 
 
+def _rows(
+    skeleton: Skeleton, loads: Mapping[Tag, Load], metrics: Metrics
+) -> dict[int, tuple[float, float]]:
+    rows: dict[int, tuple[float, float]] = {}
+    for tag, load in loads.items():
+        if tag.kind is not Kind.RISE and load:
+            vertex = tag.other if tag.kind is Kind.FOLD else skeleton.up.low[tag.edge]
+            row = skeleton.ys.place(vertex)
+            reaches = [rows.get(row, (0.0, 0.0)), *(thickness(t, metrics) for t in load)]
+            rows[row] = max(b for b, _ in reaches), max(a for _, a in reaches)
+    return rows
+
+
 @dataclass(frozen=True, slots=True)
 class _Distances:
     """Says how far apart constraints keep things."""
@@ -78,6 +92,8 @@ class _Distances:
     left: frozenset[Tag]
     view: View
     metrics: Metrics
+    rows: Mapping[int, tuple[float, float]]
+    """For the rows of the figure, how far things on them reach below and above."""
 
     def across(self, tag: Tag) -> float:
         """Return a distance in x."""
@@ -104,8 +120,17 @@ class _Distances:
 
     def upwards(self, tag: Tag) -> float:
         """Return a distance in y."""
-        need = load_length(self.loads.get(tag, ()), False, self.metrics)
-        return max(need, self.metrics.loop if self._walked(tag.edge) else self.metrics.rise)
+        metrics = self.metrics
+        need = load_length(self.loads.get(tag, ()), False, metrics)
+        up = self.skeleton.up
+        below = self._thickness(up.high[tag.edge])[0]
+        above = self._thickness(up.low[tag.edge])[1]
+        facing = above + below + metrics.gap if above and below else metrics.rise
+        return max(need, facing, metrics.loop if self._walked(tag.edge) else metrics.rise)
+
+    def _thickness(self, vertex: int) -> tuple[float, float]:
+        """Return how far things on the row of a bar reach below and above it."""
+        return self.rows.get(self.skeleton.ys.place(vertex), (0.0, 0.0))
 
     def _walked(self, edge: int) -> bool:
         branch = self.skeleton.up.embedding.network.edges[edge].branch
@@ -131,9 +156,7 @@ class _Places:
         found = {self.xs[e] for e in self.skeleton.upright_at(vertex)}
         if not found:
             up = self.skeleton.up
-            found = {
-                self.xs[e] for e in up.outs[vertex] + up.ins[vertex] if self.skeleton.drawn(e)
-            }
+            found = {self.xs[e] for e in up.outs[vertex] + up.ins[vertex] if self.skeleton.drawn(e)}
         return sorted(found)
 
     def ends(self, stretch: Stretch) -> tuple[Point, Point]:

@@ -84,9 +84,16 @@ class Board:
     """How many labels found no free room."""
 
     def put(
-        self, lines: Sequence[LabelContent], slots: Sequence[Slot], emphasis: Emphasis
+        self,
+        lines: Sequence[LabelContent],
+        slots: Sequence[Slot],
+        emphasis: Emphasis,
+        also: Sequence[Box] = (),
     ) -> None:
-        """Set lines of text into the first slot that is free, or else the one least covered."""
+        """Set lines of text into the first slot that is free, or else the one least covered.
+
+        `also` is in the way of these lines only.
+        """
         if not lines:
             return
         sizes = [label_size(line, self.size) for line in lines]
@@ -94,7 +101,7 @@ class Board:
         best = slots[0]
         least = float("inf")
         for slot in slots:
-            covered = self._covered(slot.box(width, height))
+            covered = self._covered(slot.box(width, height), also)
             if covered < least:
                 best, least = slot, covered
             if covered == 0:
@@ -120,9 +127,9 @@ class Board:
         self.labels.append(Label(line, at, anchor, self.size, box, emphasis))
         self.taken.append(box)
 
-    def _covered(self, box: Box) -> float:
+    def _covered(self, box: Box, also: Sequence[Box]) -> float:
         total = 0.0
-        for other in self.taken:
+        for other in (*self.taken, *also):
             if box.overlaps(other, _CLEARANCE):
                 width = min(box.right, other.right) - max(box.left, other.left) + _CLEARANCE
                 height = min(box.top, other.top) - max(box.bottom, other.bottom) + _CLEARANCE

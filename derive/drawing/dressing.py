@@ -208,6 +208,8 @@ class _Walk:
 
     def _corner(self, mark: Mark, at: Point, before: Stretch, after: Stretch) -> None:
         ways = (before.direction.opposite, after.direction)
+        if before.direction is after.direction:
+            self.result.dots.append(Dot(at, self.metrics.dot * 0.8, emphasis=self.emphasis))
         self.result.points.append(PointSpot(mark.names, at, ways, self.emphasis))
 
     def _mark(self, mark: Mark, at: Point, stretch: Stretch) -> None:
@@ -245,7 +247,8 @@ class _Walk:
             passed += need + self.metrics.lead
         rooms = [symbol.box for symbol in symbols]
         if framed:
-            frame = grown(bounds(rooms), framed)
+            end = step(start, way, room(token, flat, self.metrics))
+            frame = _frame(start, end, grown(bounds(rooms), framed))
             self.result.frames.append(Frame(frame, self.emphasis))
             rooms = [_across(box, frame, flat) for box in rooms]
         for piece, symbol, space in zip(token.pieces, symbols, rooms, strict=True):
@@ -264,6 +267,13 @@ class _Walk:
 def grown(box: Box, by: float) -> Box:
     """Return a box with more room on all sides."""
     return Box(box.left - by, box.bottom - by, box.right + by, box.top + by)
+
+
+def _frame(start: Point, end: Point, hull: Box) -> Box:
+    """Return a box from start to end along the wire, as broad as the hull."""
+    if start.y == end.y:
+        return Box(min(start.x, end.x), hull.bottom, max(start.x, end.x), hull.top)
+    return Box(hull.left, min(start.y, end.y), hull.right, max(start.y, end.y))
 
 
 def _across(box: Box, frame: Box, flat: bool) -> Box:

@@ -10,6 +10,7 @@ from derive.drawing.dressing import ArrowSpot, Dressed, NodeSpot, PieceSpot, Poi
 from derive.drawing.geometry import winding
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import (
+    Box,
     Direction,
     Emphasis,
     PlusSign,
@@ -37,9 +38,10 @@ class Labeller:
         board.taken += [spot.symbol.box for spot in figure.pieces]
         board.taken += [spot.head.box for spot in figure.arrows]
         board.taken += [dot.box for dot in figure.dots]
+        frames = [frame.box for frame in figure.frames]
         for piece in figure.pieces:
-            self._plus(board, piece)
-        board.taken += [frame.box for frame in figure.frames]
+            self._plus(board, piece, [box for box in frames if not box.holds(piece.symbol.box)])
+        board.taken += frames
         for piece in figure.pieces:
             board.put(piece.piece.lines, self._piece_slots(piece), piece.symbol.emphasis)
         for arrow in figure.arrows:
@@ -54,7 +56,7 @@ class Labeller:
                     board.put((PointNames(point.names),), self._point_slots(point), point.emphasis)
         return board
 
-    def _plus(self, board: Board, spot: PieceSpot) -> None:
+    def _plus(self, board: Board, spot: PieceSpot, frames: list[Box]) -> None:
         symbol = spot.symbol
         if symbol.shape is not SymbolShape.CELL or symbol.emphasis is Emphasis.FAINT:
             return
@@ -69,7 +71,7 @@ class Labeller:
             if not spot.label_left:
                 ways.reverse()
         slots = [Slot(step(ahead, way, side + more), 0, 0) for more in (0.0, size) for way in ways]
-        board.put((PlusSign(),), slots, symbol.emphasis)
+        board.put((PlusSign(),), slots, symbol.emphasis, frames)
 
     def _piece_slots(self, spot: PieceSpot) -> list[Slot]:
         flat = spot.symbol.direction.horizontal
@@ -121,9 +123,7 @@ class Labeller:
             inner = step(step(spot.at, one, gap * 0.8), other, gap * 0.8)
             return [*slots, Slot(inner, one.dx or other.dx, one.dy or other.dy)]
         ways = (
-            (Direction.UP, Direction.DOWN)
-            if one.horizontal
-            else (Direction.LEFT, Direction.RIGHT)
+            (Direction.UP, Direction.DOWN) if one.horizontal else (Direction.LEFT, Direction.RIGHT)
         )
         return self._outside_first([Slot(step(spot.at, w, gap), w.dx, w.dy) for w in ways])
 

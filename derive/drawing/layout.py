@@ -120,7 +120,9 @@ def _cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> float:
     height = max(p.y for p in points) - min(p.y for p in points) + 8
     cost = width * height / 100 + 12 * abs(log(width / height / 1.7))
     for route in placed.routes:
-        cost += 5 * sum(a.direction.horizontal != b.direction.horizontal for a, b in pairwise(route))
+        cost += 5 * sum(
+            a.direction.horizontal != b.direction.horizontal for a, b in pairwise(route)
+        )
         level = (stretch.tag for stretch in route if stretch.direction.horizontal)
         cost += 5 * sum(has_cell(token) for tag in level for token in placed.loads.get(tag, ()))
     return cost + _reading_cost(circuit, placed, loops)

@@ -13,9 +13,7 @@ _STEPS = 22
 _SWEEP = 280.0
 
 
-def loop_arrow(
-    outline: list[Point], taken: Sequence[Box], metrics: Metrics
-) -> LoopArrow | None:
+def loop_arrow(outline: list[Point], taken: Sequence[Box], metrics: Metrics) -> LoopArrow | None:
     """Return an arrow in the widest free place inside the loop; None when there is none.
 
     Its sense is that of the walk round that very place.

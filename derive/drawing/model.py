@@ -44,6 +44,15 @@ class Box:
         """The middle."""
         return Point((self.left + self.right) / 2, (self.bottom + self.top) / 2)
 
+    def holds(self, other: Box) -> bool:
+        """Tell whether another box lies inside."""
+        return (
+            self.left <= other.left
+            and other.right <= self.right
+            and self.bottom <= other.bottom
+            and other.top <= self.top
+        )
+
     def overlaps(self, other: Box, clearance: float = 0.0) -> bool:
         """Tell whether less than `clearance` lies between the two."""
         return (

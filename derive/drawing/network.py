@@ -40,9 +40,9 @@ class Network:
     crossings: tuple[int, ...] = ()
     """Vertices where two branches cross without touching."""
 
-    def at(self, vertex: int) -> list[int]:
-        """Return the edges that end at a vertex."""
-        return [k for k, edge in enumerate(self.edges) if vertex in (edge.a, edge.b)]
+    def path(self, chain: Sequence[int]) -> list[int]:
+        """Return the vertices of a chain, from tail to head; none for a branch left out."""
+        return [self.edges[chain[0]].a, *(self.edges[e].b for e in chain)] if chain else []
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,22 +118,22 @@ def _two_connected(network: Network) -> Network:
     if network.size == 2 and len(edges) == 1:
         edges.append(Edge(0, 1, None))
     while True:
-        extra = _missing(network.size, edges)
+        extra = _missing(network, edges)
         if extra is None:
             return replace(network, edges=tuple(edges))
         edges.append(extra)
 
 
-def _missing(size: int, edges: Sequence[Edge]) -> Edge | None:
-    near: list[list[int]] = [[] for _ in range(size)]
+def _missing(network: Network, edges: Sequence[Edge]) -> Edge | None:
+    near: list[list[int]] = [[] for _ in range(network.size)]
     for edge in edges:
         near[edge.a].append(edge.b)
         near[edge.b].append(edge.a)
-    for cut in range(size):
+    for cut in range(network.size):
         piece = _reach(near, near[cut][0], cut)
-        loose = [n for n in near[cut] if n not in piece]
-        if loose:
-            return Edge(near[cut][0], loose[0], None)
+        loose = next((vertex for vertex in near[cut] if vertex not in piece), None)
+        if loose is not None:
+            return Edge(near[cut][0], loose, None)
     return None
 
 
@@ -162,9 +162,7 @@ def _try(network: Network, loops: Iterable[Loop]) -> Embedding | None:
     return Embedding(network, tuple(rotation))
 
 
-def _plane(
-    network: Network, loops: Iterable[Loop]
-) -> tuple[list[list[int]], list[Face]] | None:
+def _plane(network: Network, loops: Iterable[Loop]) -> tuple[list[list[int]], list[Face]] | None:
     """Embed the network with each edge cut by a vertex, so that it is a simple graph."""
     size = network.size
     near: list[list[int]] = [[] for _ in range(size + len(network.edges))]
@@ -176,12 +174,6 @@ def _plane(
     for k, edge in enumerate(network.edges):
         join(edge.a, size + k)
         join(size + k, edge.b)
-    for vertex in network.crossings:
-        # A rim round the crossing keeps its four ends in alternating order.
-        first, second = _through(network, vertex)
-        ring = (first[0], second[0], first[1], second[1])
-        for k, mid in enumerate(ring):
-            join(size + ring[k - 1], size + mid)
     for loop in loops:
         used = [edge for hop in loop.hops for edge in network.chains[hop.branch]]
         near.append([])
@@ -191,17 +183,6 @@ def _plane(
             join(hub, vertex)
     found = faces_of(near)
     return None if found is None else (near, found)
-
-
-def _through(network: Network, vertex: int) -> tuple[tuple[int, int], tuple[int, int]]:
-    """Return the two pairs of edges that go straight on at a crossing."""
-    pairs = [
-        (e, f)
-        for chain in network.chains
-        for e, f in pairwise(chain)
-        if network.edges[e].b == vertex
-    ]
-    return pairs[0], pairs[1]
 
 
 def _embed_with_crossings(network: Network) -> Embedding:
@@ -224,30 +205,52 @@ def _embed_with_crossings(network: Network) -> Embedding:
             left_out, base = fewer, rest
     for branch in left_out:
         base = _insert(base, network, branch)
-    found = _try(_two_connected(base), ())
-    assert found is not None, "crossings were put where they are needed"
-    return found
+    while True:
+        found = _try(_two_connected(base), ())
+        assert found is not None, "crossings were put where they are needed"
+        touching = next((v for v in base.crossings if not _crosses(found, v)), None)
+        if touching is None:
+            return found
+        base = _uncross(base, touching)
+
+
+def _crosses(embedding: Embedding, vertex: int) -> bool:
+    """Tell whether the two branches at a vertex lie across each other; else they only touch."""
+    edges = embedding.network.edges
+    ring = [edges[e].branch for e in embedding.rotation[vertex] if edges[e].branch is not None]
+    return ring[0] == ring[2]
+
+
+def _uncross(network: Network, vertex: int) -> Network:
+    paths = [
+        [v - (v > vertex) for v in path if v != vertex]
+        for path in map(network.path, network.chains)
+    ]
+    crossings = tuple(v - (v > vertex) for v in network.crossings if v != vertex)
+    return _along(paths, network.size - 1, crossings)
+
+
+def _along(paths: Sequence[Sequence[int]], size: int, crossings: tuple[int, ...]) -> Network:
+    """Return the network whose branches run through the given vertices."""
+    edges: list[Edge] = []
+    chains = []
+    for branch, path in enumerate(paths):
+        chains.append(tuple(range(len(edges), len(edges) + max(0, len(path) - 1))))
+        edges += [Edge(a, b, branch) for a, b in pairwise(path)]
+    return Network(size, tuple(edges), tuple(chains), crossings)
 
 
 def _without(network: Network, branches: Sequence[int]) -> Network | None:
     """Return the network without some branches; None when it would fall apart."""
-    edges: list[Edge] = []
-    chains: list[tuple[int, ...]] = []
-    for k, chain in enumerate(network.chains):
-        if k in branches:
-            if len(chain) > 1:
-                return None
-            chains.append(())
-            continue
-        chains.append(tuple(range(len(edges), len(edges) + len(chain))))
-        edges += [network.edges[e] for e in chain]
+    if any(len(network.chains[k]) > 1 for k in branches):
+        return None
+    paths = [[] if k in branches else network.path(chain) for k, chain in enumerate(network.chains)]
+    rest = _along(paths, network.size, ())
     near: list[list[int]] = [[] for _ in range(network.size)]
-    for edge in edges:
+    for edge in rest.edges:
         near[edge.a].append(edge.b)
         near[edge.b].append(edge.a)
-    if not near[0] or len(_reach(near, 0, 0)) < network.size:
-        return None
-    return Network(network.size, tuple(edges), tuple(chains))
+    return rest if len(_reach(near, 0, 0)) == network.size else None
 
 
 def _insert(base: Network, whole: Network, branch: int) -> Network:
@@ -279,22 +282,15 @@ def _insert(base: Network, whole: Network, branch: int) -> Network:
 
 
 def _cross(base: Network, branch: int, wanted: Edge, crossed: Sequence[int]) -> Network:
-    edges = list(base.edges)
-    chains = [list(chain) for chain in base.chains]
-    crossings = list(base.crossings)
-    size, here = base.size, wanted.a
+    paths = [base.path(chain) for chain in base.chains]
+    paths[branch] = [wanted.a]
+    size = base.size
     for cut in crossed:
-        vertex, size = size, size + 1
-        old = edges[cut]
-        assert old.branch is not None
-        edges[cut] = Edge(old.a, vertex, old.branch)
-        edges.append(Edge(vertex, old.b, old.branch))
-        chain = chains[old.branch]
-        chain.insert(chain.index(cut) + 1, len(edges) - 1)
-        edges.append(Edge(here, vertex, branch))
-        chains[branch].append(len(edges) - 1)
-        crossings.append(vertex)
-        here = vertex
-    edges.append(Edge(here, wanted.b, branch))
-    chains[branch].append(len(edges) - 1)
-    return Network(size, tuple(edges), tuple(tuple(c) for c in chains), tuple(crossings))
+        edge = base.edges[cut]
+        assert edge.branch is not None
+        paths[branch].append(size)
+        path = paths[edge.branch]
+        path.insert(path.index(edge.a) + 1, size)
+        size += 1
+    paths[branch].append(wanted.b)
+    return _along(paths, size, (*base.crossings, *range(base.size, size)))

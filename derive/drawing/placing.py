@@ -9,7 +9,7 @@ from derive.circuit.model import Circuit
 from derive.drawing.geometry import Geometry, Shape, loop_outline, winding
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Point
-from derive.drawing.routes import Load, Route, distribute
+from derive.drawing.routes import Load, Route, corner, distribute
 from derive.drawing.skeleton import Tag
 from derive.drawing.tokens import Arrow, Mark, Part, Token, arrows_of, marks_of, parts_of
 from derive.drawing.view import View
@@ -58,8 +58,7 @@ def arrange(circuit: Circuit, shape: Shape, metrics: Metrics) -> Arrangement:
         chosen = distribute(stretches, _orders(held), available, metrics)
         before = stretches[0]
         for stretch, load in zip(stretches, chosen, strict=True):
-            turned = before.direction.horizontal != stretch.direction.horizontal
-            if turned and load and isinstance(load[0], Mark):
+            if corner(before, stretch) and load and isinstance(load[0], Mark):
                 corners[stretch.tag] = _key(load[0])
                 load = load[1:]
             loads[stretch.tag] = load

@@ -20,6 +20,8 @@ class Stretch:
     """RISE or LEVEL of an edge, or FOLD of an edge at a vertex."""
     direction: Direction
     """The way of the branch's arrow."""
+    station: int | None = None
+    """The named place of the branch that must stand where the stretch begins."""
 
 
 Route = tuple[Stretch, ...]
@@ -42,9 +44,7 @@ def distribute(
     the tokens, the best first. A mark that comes first on a stretch stands at the corner.
     """
     best: tuple[float, tuple[Load, ...]] | None = None
-    turned = [False] + [
-        a.direction.horizontal != b.direction.horizontal for a, b in pairwise(stretches)
-    ]
+    turned = [False, *(corner(a, b) for a, b in pairwise(stretches))]
     for penalty, tokens in enumerate(orders):
         rooms = [[room(t, flat, metrics) for t in tokens] for flat in (False, True)]
         cells = [has_cell(t) for t in tokens]
@@ -53,6 +53,8 @@ def distribute(
             cost, start = 0.3 * penalty, 0
             for k, (stretch, end) in enumerate(zip(stretches, (*cuts, len(tokens)), strict=True)):
                 first = start
+                if stretch.station is not None and not _begins(tokens[start:end], stretch.station):
+                    break
                 if turned[k] and start < end and marks[start]:
                     first += 1
                 if end > first:
@@ -63,11 +65,22 @@ def distribute(
                     if flat:
                         cost += 40 * sum(cells[first:end])
                 start = end
-            if best is None or cost < best[0] - 1e-9:
-                starts, ends = (0, *cuts), (*cuts, len(tokens))
-                best = (cost, tuple(tokens[s:e] for s, e in zip(starts, ends, strict=True)))
+            else:
+                if best is None or cost < best[0] - 1e-9:
+                    starts, ends = (0, *cuts), (*cuts, len(tokens))
+                    best = (cost, tuple(tokens[s:e] for s, e in zip(starts, ends, strict=True)))
     assert best is not None
     return best[1]
+
+
+def corner(before: Stretch, after: Stretch) -> bool:
+    """Tell whether a mark can stand between two stretches: at a turn, or where it has to be."""
+    turn = before.direction.horizontal != after.direction.horizontal
+    return turn or after.station is not None
+
+
+def _begins(tokens: Load, station: int) -> bool:
+    return bool(tokens) and isinstance(tokens[0], Mark) and tokens[0].station == station
 
 
 def has_cell(token: Token) -> bool:

@@ -8,12 +8,13 @@ from derive.circuit.model import Circuit, Loop
 from derive.drawing.board import bounds, wire_boxes
 from derive.drawing.dressing import Dressed, dress
 from derive.drawing.geometry import loop_outline
+from derive.drawing.hints import hinted_shape
 from derive.drawing.labelling import Labeller
 from derive.drawing.layout import layout
 from derive.drawing.loop_arrow import loop_arrow
 from derive.drawing.metrics import MAIN, SMALL, Metrics
 from derive.drawing.model import Anchor, Box, Drawing, Emphasis, Label, LoopArrow, LoopName
-from derive.drawing.placing import Arrangement, place
+from derive.drawing.placing import Arrangement, arrange, place
 from derive.drawing.reckoning import label_size
 from derive.drawing.view import View
 
@@ -42,6 +43,9 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
 @lru_cache(maxsize=8)
 def _layout(circuit: Circuit, loops: tuple[Loop, ...]) -> Arrangement:
     """Lay out once for all figures of a solution."""
+    hinted = hinted_shape(circuit, MAIN) if circuit.looks.places else None
+    if hinted is not None:
+        return arrange(circuit, hinted, MAIN)
     return layout(circuit, loops, MAIN)
 
 

@@ -120,9 +120,7 @@ def _beyond(
     """Keep everything else on a bar clear of an edge at its left (−1) or right (1) end."""
     tag = Tag(kind, edge, vertex)
     others = [
-        e
-        for e in figure.up.outs[vertex] + figure.up.ins[vertex]
-        if e != edge and figure.drawn(e)
+        e for e in figure.up.outs[vertex] + figure.up.ins[vertex] if e != edge and figure.drawn(e)
     ]
     return [
         Constraint(edge, other, tag) if side < 0 else Constraint(other, edge, tag)

@@ -130,6 +130,15 @@ def reach(token: Token, metrics: Metrics) -> tuple[float, float]:
     return near, far + framed
 
 
+def thickness(token: Token, metrics: Metrics) -> tuple[float, float]:
+    """Return how far a token on a level wire reaches below and above it."""
+    if isinstance(token, Arrow | Mark):
+        return metrics.arrow / 2, metrics.arrow / 2 + metrics.gap + token.text[1]
+    framed = metrics.frame if len(token.pieces) > 1 else 0.0
+    below = max(piece.breadth / 2 for piece in token.pieces) + framed
+    return below, below + metrics.gap + max(piece.text[1] for piece in token.pieces)
+
+
 def _pieces(
     circuit: Circuit, passage: Passage, metrics: Metrics, values: bool, labels: bool
 ) -> tuple[Piece, ...]:

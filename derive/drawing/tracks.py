@@ -95,9 +95,7 @@ class Tracks(Generic[Tag]):
         for i in reversed(line):
             for j, length in after[i]:
                 latest[i] = min(latest[i], latest[j] - length)
-        return [
-            (earliest[self.place(k)] + latest[self.place(k)]) / 2 for k in range(count)
-        ]
+        return [(earliest[self.place(k)] + latest[self.place(k)]) / 2 for k in range(count)]
 
     def _reaches(self, start: int, goal: int) -> bool:
         start, goal = self.place(start), self.place(goal)

@@ -108,9 +108,7 @@ class CapacitorStop:
     span: Span = field(compare=False)
 
 
-PartStop = (
-    ResistorStop | BatteryStop | CurrentSourceStop | SwitchStop | MeterStop | CapacitorStop
-)
+PartStop = ResistorStop | BatteryStop | CurrentSourceStop | SwitchStop | MeterStop | CapacitorStop
 Stop = PointStop | PartStop
 
 

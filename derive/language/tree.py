@@ -181,9 +181,7 @@ class Builder:
 
     def _setting(self, tree: Tree[Token]) -> syntax.Setting:
         words = " ".join(str(tree.children[0]).split())
-        return syntax.Setting(
-            syntax.SettingKind(words), self._names(tree)[0], self._span(tree)
-        )
+        return syntax.Setting(syntax.SettingKind(words), self._names(tree)[0], self._span(tree))
 
     def _words(self, tree: Tree[Token]) -> syntax.Words:
         kind, text = _tokens(tree)

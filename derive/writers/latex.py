@@ -17,7 +17,7 @@ from derive.writers.mark import MARK
 from derive.writers.tex_blocks import Setting, blocks
 from derive.writers.tex_inline import inlines
 from derive.writers.tex_macros import FRAGMENT_MACROS, MACROS, colours, definitions
-from derive.writers.tex_text import comment, escape, escape_metadata
+from derive.writers.tex_text import comment, escape, escape_metadata, needs_t1
 
 PAGE_WIDTH = 42.0
 """165 mm at 11 pt, in em, less a little for the error of the estimate."""
@@ -34,6 +34,11 @@ _LAYOUT = (
     r"\titleformat{\section}{\needspace{5\baselineskip}\large\bfseries\color{loopwalktint}}"
     r"{\thesection}{.7em}{}",
     r"\titlespacing*{\section}{0pt}{13pt plus 3pt}{3pt}",
+)
+
+# A TeX that does not start with Unicode fonts gets T1.
+_FONT_ENCODING = (
+    r"\def\unicodefonts{TU}\ifx\encodingdefault\unicodefonts\else\usepackage[T1]{fontenc}\fi"
 )
 
 _SAME_BYTES = (
@@ -58,8 +63,7 @@ def write(document: Document) -> str:
         geometry_options=["textwidth=165mm", "top=20mm", "bottom=22mm", "centering"],
     )
     tex.data.clear()  # pylatex starts with a font size and a page style of its own
-    # T1 fonts belong to an 8-bit TeX; a Unicode TeX has its own encoding.
-    tex.preamble.append(NoEscape(r"\usepackage{iftex}\iftutex\else\usepackage[T1]{fontenc}\fi"))
+    tex.preamble.append(NoEscape(_FONT_ENCODING))
     for name in ("lmodern", "microtype", *_PACKAGES):
         tex.preamble.append(Package(name))
     tex.preamble.append(Package("hyperref", options=["hidelinks", "bookmarks=false"]))
@@ -73,7 +77,10 @@ def write(document: Document) -> str:
 
 
 def fragment(document: Document, prefix: str) -> str:
-    r"""Return text for ``\input``, with labels ``prefix:eq:number``."""
+    r"""Return text for ``\input``, with labels ``prefix-eq-number``.
+
+    A colon, which others put there, is an active character in French documents.
+    """
     labels = re.sub(r"[^A-Za-z0-9-]+", "-", prefix).strip("-") or "solution"
     setting = Setting(document.style, document.language, FRAGMENT_WIDTH, labels)
     lines = [
@@ -83,7 +90,7 @@ def fragment(document: Document, prefix: str) -> str:
         *_picture_setup(loading=False),
         *definitions(MACROS, "providecommand"),
         *definitions(FRAGMENT_MACROS, "providecommand"),
-        r"\par\lwparagraphs\allowdisplaybreaks[1]\clubpenalty=10000 \widowpenalty=10000",
+        r"\par\lwparagraphs\interdisplaylinepenalty=500 \clubpenalty=10000 \widowpenalty=10000",
     ]
     number = 0
     for section in document.sections:
@@ -110,7 +117,7 @@ def _needs(document: Document) -> str:
     lines = ["% The document that inputs this needs, in its preamble:"]
     lines.append(rf"%   \usepackage{{{packages}}}")
     lines.extend(f"%   {line}" for line in _picture_setup(loading=True))
-    if not _is_ascii(document):
+    if needs_t1(repr(document)):
         lines.append(r"%   \usepackage[T1]{fontenc}  (unless it is set by LuaLaTeX or XeLaTeX)")
     return "\n".join(lines)
 
@@ -119,10 +126,6 @@ def _picture_setup(*, loading: bool) -> list[str]:
     """Return what pictures need: what only a preamble can load, or what a group can hold."""
     loads = (r"\usepackage", r"\usetikzlibrary")
     return [line for line in tikz.PREAMBLE.splitlines() if line.startswith(loads) is loading]
-
-
-def _is_ascii(document: Document) -> bool:
-    return repr(document).isascii()
 
 
 def _preamble(document: Document) -> list[str]:

@@ -195,24 +195,21 @@ def _spaced(letters: list[Letter]) -> Row:
     return tuple(row)
 
 
-def _starts_with_sign(term: Expression) -> bool:
-    match term:
-        case Negative():
-            return True
-        case Number(value) | Quantity(value, _):
-            return value < 0
-        case Decimal(digits, _, _):
-            return digits.startswith("-")
-        case _:
-            return False
+def _is_loose(row: Row) -> bool:
+    """Say whether a row would fall apart beside a sign or a factor: a sum, or a signed thing."""
+    binary = (Sign.PLUS, Sign.MINUS, Sign.PARALLEL)
+    return isinstance(row[0], Prefix) or any(
+        isinstance(glyph, Operator) and glyph.sign in binary for glyph in row
+    )
+
+
+def _held(row: Row) -> Row:
+    return (Fence(row),) if _is_loose(row) else row
 
 
 def _operand(term: Term, style: Style) -> Row:
     """Set a term that follows a plus or minus sign."""
-    row = set_expression(term, style)
-    if isinstance(term, Sum | Parallel) or _starts_with_sign(term):
-        return (Fence(row),)
-    return row
+    return _held(set_expression(term, style))
 
 
 def _sum(terms: tuple[Term, ...], style: Style) -> Row:
@@ -226,21 +223,19 @@ def _sum(terms: tuple[Term, ...], style: Style) -> Row:
             row.append(Operator(sign))
         elif negative:
             row.append(Prefix(sign))
-        elif _starts_with_sign(term):
-            row.extend(set_expression(term, style))
-            continue
         row.extend(_operand(term.term if isinstance(term, Negative) else term, style))
     return tuple(row)
 
 
 def _parallel(terms: tuple[Term, ...], style: Style) -> Row:
+    if len(terms) == 1:
+        return set_expression(terms[0], style)
     row: list[Glyph] = []
     for term in terms:
         if row:
             row.append(Operator(Sign.PARALLEL))
         inner = set_expression(term, style)
-        fenced = isinstance(term, Sum | Parallel | Product) or _starts_with_sign(term)
-        row.extend((Fence(inner),) if fenced else inner)
+        row.extend((Fence(inner),) if isinstance(term, Product) else _held(inner))
     return tuple(row)
 
 
@@ -255,12 +250,15 @@ def _product(factors: tuple[Term, ...], style: Style) -> Row:
     flat = _flatten(factors)
     if not flat:
         return (Figures(("1",)),)
-    literal = not any(True for factor in flat for _ in symbols(factor))
+    if len(flat) == 1:
+        return set_expression(flat[0], style)
+    literal = all(map(_is_numeric, flat))
     row: list[Glyph] = []
     previous: tuple[Term, bool] | None = None
     for factor in flat:
-        fenced = _is_fenced_factor(factor, literal, first=previous is None)
         inner = set_expression(factor, style)
+        # A value with its unit beside a letter: (2 Ω) I₁.
+        fenced = _is_loose(inner) or (isinstance(factor, Quantity) and not literal)
         if previous is not None:
             row.extend(_joint(previous, (factor, fenced), style))
         row.extend((Fence(inner),) if fenced else inner)
@@ -273,16 +271,6 @@ def _flatten(factors: tuple[Term, ...]) -> list[Term]:
     for factor in factors:
         flat.extend(_flatten(factor.factors) if isinstance(factor, Product) else [factor])
     return flat
-
-
-def _is_fenced_factor(factor: Term, literal: bool, *, first: bool) -> bool:
-    if isinstance(factor, Sum):
-        return len(factor.terms) > 1 or any(_starts_with_sign(term) for term in factor.terms)
-    if isinstance(factor, Parallel):
-        return True
-    if isinstance(factor, Quantity):
-        return not literal or factor.value < 0
-    return _starts_with_sign(factor) and not (first and literal)
 
 
 def _joint(left: tuple[Term, bool], right: tuple[Term, bool], style: Style) -> Row:

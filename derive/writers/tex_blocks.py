@@ -114,7 +114,7 @@ def _labels(block: Display, setting: Setting) -> str:
     numbers = [row.number for row in block.rows if row.number is not None]
     if not setting.labels:
         return ""
-    return "".join(rf"\lwlabel{{{n}}}{{{setting.labels}:eq:{n}}}%" + "\n" for n in numbers)
+    return "".join(rf"\lwlabel{{{n}}}{{{setting.labels}-eq-{n}}}%" + "\n" for n in numbers)
 
 
 def _table(table: Table, setting: Setting) -> str:

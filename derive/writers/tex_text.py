@@ -1,6 +1,6 @@
 """Plain text as TeX: every character comes out as itself or as a visible replacement.
 
-The result is ASCII plus letters that both an 8-bit TeX with T1 fonts and a Unicode TeX can print.
+The result is ASCII, so that it means the same to every TeX and in every input encoding.
 """
 
 from __future__ import annotations
@@ -45,15 +45,25 @@ _GREEK_NAMES = {
 
 _DIGITS_BELOW = {chr(0x2080 + digit): str(digit) for digit in range(10)}
 
-# Latin letters that the T1 encoding of LaTeX declares (file t1enc.dfu of the LaTeX base).
-_LATIN = frozenset(
-    chr(code)
-    for first, last in (
-        (0xA1, 0xA1), (0xBF, 0xBF), (0xC0, 0xD6), (0xD8, 0xF6), (0xF8, 0x125), (0x128, 0x137),
-        (0x139, 0x13E), (0x141, 0x148), (0x14A, 0x165), (0x168, 0x17E), (0x218, 0x21B),
-    )
-    for code in range(first, last + 1)
-)  # fmt: skip
+_ACCENTS = {
+    "\N{COMBINING GRAVE ACCENT}": r"\`", "\N{COMBINING ACUTE ACCENT}": r"\'",
+    "\N{COMBINING CIRCUMFLEX ACCENT}": r"\^", "\N{COMBINING TILDE}": r"\~",
+    "\N{COMBINING DIAERESIS}": r"\"", "\N{COMBINING MACRON}": r"\=",
+    "\N{COMBINING DOT ABOVE}": r"\.", "\N{COMBINING RING ABOVE}": r"\r",
+    "\N{COMBINING DOUBLE ACUTE ACCENT}": r"\H", "\N{COMBINING CARON}": r"\v",
+    "\N{COMBINING BREVE}": r"\u", "\N{COMBINING CEDILLA}": r"\c",
+    "\N{COMBINING OGONEK}": r"\k", "\N{COMBINING DOT BELOW}": r"\d",
+    "\N{COMBINING COMMA BELOW}": r"\textcommabelow",
+}  # fmt: skip
+_LETTERS = {
+    "ß": r"\ss{}", "Ł": r"\L{}", "ł": r"\l{}", "Ø": r"\O{}", "ø": r"\o{}", "Æ": r"\AE{}",
+    "æ": r"\ae{}", "Œ": r"\OE{}", "œ": r"\oe{}", "ı": r"\i{}", "¡": r"\textexclamdown{}",
+    "¿": r"\textquestiondown{}",
+}  # fmt: skip
+_T1_LETTERS = {
+    "Đ": r"\DJ{}", "đ": r"\dj{}", "Þ": r"\TH{}", "þ": r"\th{}", "Ð": r"\DH{}", "ð": r"\dh{}",
+    "Ŋ": r"\NG{}", "ŋ": r"\ng{}",
+}  # fmt: skip
 
 
 def escape(text: str) -> str:
@@ -62,7 +72,9 @@ def escape(text: str) -> str:
     >>> escape("50 % of $x_1$ \\input{~/a}")
     '50 \\% of \\$x\\_1\\$ \\textbackslash{}input\\{\\textasciitilde{}/a\\}'
     """
-    escaped = "".join(map(_character, _normalised(text)))
+    # A straight quotation mark opens at the start of a word and closes elsewhere.
+    curled = re.sub(r'(?<![^ (\[])"', "“", _normalised(text)).replace('"', "”")
+    escaped = "".join(map(_character, curled))
     # Empty braces keep --, ,, and '' from becoming other signs.
     return re.sub(r"([-,'])(?=\1)", r"\1{}", escaped)
 
@@ -86,22 +98,38 @@ def _normalised(text: str) -> str:
 def _character(character: str) -> str:
     if character in _SPECIAL:
         return _SPECIAL[character]
-    if " " <= character <= "~" or character in _LATIN:
+    if " " <= character <= "~":
         return character
     if character in _GREEK_NAMES:
         return rf"\ensuremath{{\{_GREEK_NAMES[character]}}}"
     if character in _DIGITS_BELOW:
         return rf"\textsubscript{{{_DIGITS_BELOW[character]}}}"
-    return _NAMED.get(character) or _replacement(character)
+    return _NAMED.get(character) or _latin(character) or _replacement(character)
 
 
 def _metadata_character(character: str) -> str:
-    if character in _SPECIAL or character in _LATIN or " " <= character <= "~":
+    if character in _SPECIAL or " " <= character <= "~":
         return _SPECIAL.get(character, character)
     if character in _GREEK_NAMES:
         return _GREEK_NAMES[character].removeprefix("var")
     known = _NAMED.get(character, "")
-    return known if known.startswith(r"\text") else _replacement(character)
+    if known.startswith((r"\text", "~", "-")):
+        return known
+    return _latin(character) or _replacement(character)
+
+
+def needs_t1(text: str) -> bool:
+    """Say whether a text holds letters that TeX's oldest font encoding lacks."""
+    spelled = escape(text)
+    return r"\k{" in spelled or any(command in spelled for command in _T1_LETTERS.values())
+
+
+def _latin(character: str) -> str:
+    """Return a Latin letter by its command; nothing for any other character."""
+    base, *marks = list(normalize("NFD", character))
+    if len(marks) == 1 and marks[0] in _ACCENTS and base.isascii() and base.isalpha():
+        return f"{_ACCENTS[marks[0]]}{{{base}}}"
+    return _LETTERS.get(character) or _T1_LETTERS.get(character, "")
 
 
 def _replacement(character: str) -> str:

@@ -47,9 +47,7 @@ def run(rows: tuple[LinearRow, ...], plan: tuple[Elimination, ...]) -> tuple[lis
     found: dict[int, Fraction] = {}
     for move in reversed(plan):
         row = work[move.pivot]
-        known = sum(
-            (row.coefficients[k].constant_value * v for k, v in found.items()), Fraction(0)
-        )
+        known = sum((row.coefficients[k].constant_value * v for k, v in found.items()), Fraction(0))
         found[move.unknown] = (row.right.constant_value - known) / row.coefficients[
             move.unknown
         ].constant_value

@@ -143,22 +143,23 @@ def _flint(edges: Edges, by_loops: bool) -> Outcome:
 
 
 def _bareiss(matrix: list[list[Any]], zero: Any) -> tuple[list[Any], Any]:
-    """Return numerators and determinant by fraction-free Gauss-Jordan elimination."""
+    """Return numerators and determinant: fraction-free elimination, then back-substitution."""
     size = len(matrix)
     last: Any = 1
     for column in range(size):
         pivot_row = next(i for i in range(column, size) if matrix[i][column] != zero)
         matrix[column], matrix[pivot_row] = matrix[pivot_row], matrix[column]
         pivot = matrix[column][column]
-        for i in range(size):
-            if i == column:
-                continue
+        for i in range(column + 1, size):
             factor = matrix[i][column]
             for j in range(column + 1, size + 1):
                 matrix[i][j] = (pivot * matrix[i][j] - factor * matrix[column][j]) / last
-            matrix[i][column] = zero
         last = pivot
-    return [row[size] for row in matrix], last
+    numerators = [zero] * size
+    for i in reversed(range(size)):
+        known = sum((matrix[i][j] * numerators[j] for j in range(i + 1, size)), zero)
+        numerators[i] = (last * matrix[i][size] - known) / matrix[i][i]
+    return numerators, last
 
 
 def _sympy(edges: Edges, method: str) -> Outcome:

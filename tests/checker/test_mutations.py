@@ -95,9 +95,9 @@ def _conclusion_reason(old: Step, new: Conclude, steps: tuple[Step, ...]) -> str
         return "it says less: no rounded value"
     if new.formula is None and replace(new, formula=old.formula) == old:
         return "it says less: no formula"
-    if new.value is not None and old.value is not None and replace(new, value=old.value) == old:
-        if _same_line(steps[old.value], steps[new.value]):
-            return "another line that gives the same value"
+    if old.value is not None and new.value is not None and replace(new, value=old.value) == old:
+        same = _same_line(steps[old.value], steps[new.value])
+        return "another line that gives the same value" if same else None
     if new.formula is not None and replace(new, formula=old.formula) == old:
         cited = Derivation(steps).equation(new.formula)
         if cited.left == new.symbol and not any(s.name[0] in "IVP" for s in symbols(cited.right)):

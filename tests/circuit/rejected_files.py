@@ -32,9 +32,7 @@ def diagnostics(source: Source) -> tuple[Diagnostic, ...]:
 
 def bare(text: str) -> str:
     """Return a text without its annotations."""
-    return "".join(
-        line for line in text.splitlines(keepends=True) if not _ANNOTATION.match(line)
-    )
+    return "".join(line for line in text.splitlines(keepends=True) if not _ANNOTATION.match(line))
 
 
 def annotated(source: Source, found: Sequence[Diagnostic]) -> str:

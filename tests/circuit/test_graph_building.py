@@ -68,9 +68,7 @@ def test_a_single_loop_has_one_node_where_its_first_walk_begins() -> None:
 
 
 def test_the_direction_of_a_branch_is_that_of_its_first_walk() -> None:
-    circuit = circuit_of(
-        "Ia: M (-E1+) C\nIb: M (R1) A\nIc: A (R2) C\nId: A (R3) C"
-    )
+    circuit = circuit_of("Ia: M (-E1+) C\nIb: M (R1) A\nIc: A (R2) C\nId: A (R3) C")
     assert [shape(b) for b in circuit.branches] == [
         "Ia: A R1,+E1 C", "Ic: A R2 C", "Id: A R3 C",
     ]  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 
 import networkx as nx
@@ -26,10 +27,10 @@ from derive.algebra.term import (
     SymbolKind,
     number,
 )
-from derive.circuit.expansion import TooLarge, count_trees
+from derive.circuit.expansion import TooLarge, count_terms, count_trees
 from derive.circuit.model import Battery, Circuit
 from derive.circuit.numeric import numeric_solution
-from derive.circuit.solution import GeneralSolution, general_solution
+from derive.circuit.solution import GeneralSolution, NoUniqueSolution, general_solution
 from derive.circuit.values import Values
 from tests.circuit_solution.build import circuit, quantity
 from tests.random_circuits import nodal_currents, random_circuit
@@ -77,10 +78,7 @@ def test_some_letters_and_some_numbers(seed: int) -> None:
     rng = random.Random(seed)
     case = random_circuit(rng, loops=(1, 5))
     hidden = {v.symbol for v in case.values if rng.random() < 0.3}
-    letters = Circuit(
-        case.title, case.statement, case.nodes, case.branches, case.walks,
-        tuple(v for v in case.values if v.symbol not in hidden), (),
-    )  # fmt: skip
+    letters = replace(case, values=tuple(v for v in case.values if v.symbol not in hidden))
     solution = general_solution(letters, values="given")
     assert set(solution.full_ring.symbols) <= hidden
     at = _numbers(case, solution)
@@ -211,6 +209,20 @@ def test_formula_text_is_read_by_python() -> None:
     )
 
 
+@settings(max_examples=40, deadline=None)
+@given(_SEEDS, st.sampled_from(["letters", "given", "mixed"]))
+def test_direct_text_is_that_of_the_formula(seed: int, kind: str) -> None:
+    case = random_circuit(random.Random(seed), loops=(1, 4), letters=kind == "letters")
+    if kind == "mixed":
+        case = replace(case, values=case.values[::2])
+    try:
+        solution = general_solution(case, values="letters" if kind == "letters" else "given")
+    except (NoUniqueSolution, TooLarge):
+        return
+    for branch in range(len(case.branches)):
+        assert solution.text(branch) == plain(solution.formula(branch))
+
+
 def test_hinged_parts_do_not_mix() -> None:
     solution = general_solution(
         circuit([("A", "A", "+E1 R1"), ("A", "B", "R9"), ("B", "B", "+E2 R2")])
@@ -263,5 +275,5 @@ def test_the_bound_counts_terms_after_brackets_are_opened() -> None:
     case = circuit([("A", "A", "+E1 R1 R2 R3")])
     with pytest.raises(TooLarge) as caught:
         general_solution(case, bound=2)
-    assert caught.value.terms == 3
+    assert caught.value.terms == count_terms(case) == 3
     assert len(general_solution(case, bound=3).current(0).denominator) == 3

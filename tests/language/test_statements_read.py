@@ -56,9 +56,7 @@ def measure(digits: str, unit: str | None) -> s.Measure:
     ],
 )
 def test_parts(bracket: str, stop: s.Stop) -> None:
-    assert one(f"I1: A {bracket} B") == s.Walk(
-        name("I1"), (point("A"), stop, point("B")), _NOWHERE
-    )
+    assert one(f"I1: A {bracket} B") == s.Walk(name("I1"), (point("A"), stop, point("B")), _NOWHERE)
 
 
 def test_a_walk_goes_on_in_indented_lines() -> None:

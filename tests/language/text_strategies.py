@@ -67,9 +67,7 @@ use method mesh currents
 """,
 )
 
-_ALPHABET = (
-    "ABCREIV'_012359.,;:()=+-*/<>?±%#\"“”„ \t\n\r\\{}[]$^&~`|@!αΩµℰ−→←é٣\u200b\ufeff\0"
-)
+_ALPHABET = "ABCREIV'_012359.,;:()=+-*/<>?±%#\"“”„ \t\n\r\\{}[]$^&~`|@!αΩµℰ−→←é٣\u200b\ufeff\0"
 
 TOKENS = (
     "I1:", ": ", "(R1)", "(-E1+)", "(+E2 r2-)", "A", "B", "C", "ask ", "use ", "loop ", "ground ",

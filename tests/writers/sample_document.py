@@ -208,4 +208,6 @@ SECTIONS = (
         BoxKind.FORMULA, (), (Display(tuple(Row(equal(I1, FORMULA)) for _ in range(30))),)
     ),)),
 )  # fmt: skip
-DOCUMENT = Document("Two batteries & a heater", "Worked solution", SECTIONS, Style(), "en", "ab" * 32)
+DOCUMENT = Document(
+    "Two batteries & a heater", "Worked solution", SECTIONS, Style(), "en", "ab" * 32
+)
