@@ -171,11 +171,11 @@ class Poly:
     def content(self) -> Fraction:
         """Return the positive rational that leaves whole coefficients without common divisor.
 
-            >>> from derive.algebra.polynomial import Ring
+        >>> from derive.algebra.polynomial import Ring
         >>> from derive.algebra.term import resistance
-            >>> a, b = Ring((resistance("R1"), resistance("R2"))).generators
-            >>> (4 * a - b * Fraction(2, 3)).content()
-            Fraction(2, 3)
+        >>> a, b = Ring((resistance("R1"), resistance("R2"))).generators
+        >>> (4 * a - b * Fraction(2, 3)).content()
+        Fraction(2, 3)
         """
         above, below = 0, 1
         for c in self._value.coeffs():
@@ -185,12 +185,12 @@ class Poly:
     def collect(self, symbol: Symbol) -> tuple[Poly, ...]:
         """Return the coefficients by rising powers of one letter; at least one.
 
-            >>> from derive.algebra.polynomial import Ring
+        >>> from derive.algebra.polynomial import Ring
         >>> from derive.algebra.term import resistance
-            >>> ring = Ring((resistance("R1"), resistance("R2")))
-            >>> a, b = ring.generators
-            >>> (a * b - 3 * a + b).collect(resistance("R1"))
-            (R2, R2 - 3)
+        >>> ring = Ring((resistance("R1"), resistance("R2")))
+        >>> a, b = ring.generators
+        >>> (a * b - 3 * a + b).collect(resistance("R1"))
+        (R2, R2 - 3)
         """
         position = self.ring._index[symbol]
         count = max(self.degree(symbol), 0) + 1
@@ -204,14 +204,14 @@ class Poly:
     def linear(self, symbols: Sequence[Symbol]) -> tuple[tuple[Poly, ...], Poly]:
         """Return (coefficient of each letter, rest) of a polynomial linear in these letters.
 
-            Raises ValueError when it is not linear in them together.
+        Raises ValueError when it is not linear in them together.
 
-            >>> from derive.algebra.polynomial import Ring
+        >>> from derive.algebra.polynomial import Ring
         >>> from derive.algebra.term import current, resistance
-            >>> ring = Ring((current("I1"), current("I2"), resistance("R1")))
-            >>> i1, i2, r1 = ring.generators
-            >>> (r1 * i1 - 2 * i2 + r1).linear((current("I1"), current("I2")))
-            ((R1, -2), R1)
+        >>> ring = Ring((current("I1"), current("I2"), resistance("R1")))
+        >>> i1, i2, r1 = ring.generators
+        >>> (r1 * i1 - 2 * i2 + r1).linear((current("I1"), current("I2")))
+        ((R1, -2), R1)
         """
         positions = [self.ring._index[symbol] for symbol in symbols]
         parts: list[dict[tuple[int, ...], Any]] = [{} for _ in range(len(positions) + 1)]
@@ -231,11 +231,11 @@ class Poly:
     def put(self, values: Mapping[Symbol, Scalar]) -> Poly:
         """Return it with numbers in place of letters, in the same ring; other letters stay.
 
-            >>> from derive.algebra.polynomial import Ring
+        >>> from derive.algebra.polynomial import Ring
         >>> from derive.algebra.term import resistance
-            >>> a, b = Ring((resistance("R1"), resistance("R2"))).generators
-            >>> (a * b + a).put({resistance("R2"): Fraction(1, 2)})
-            3/2*R1
+        >>> a, b = Ring((resistance("R1"), resistance("R2"))).generators
+        >>> (a * b + a).put({resistance("R2"): Fraction(1, 2)})
+        3/2*R1
         """
         index = self.ring._index
         chosen = {index[s]: to_flint(v) for s, v in values.items() if s in index}

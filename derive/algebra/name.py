@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 from dataclasses import dataclass
 
 _GREEK = {
@@ -50,3 +51,14 @@ def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
     """Return a sort key that puts R2 before R10."""
     pieces = re.findall(r"[0-9]+|[^0-9]+", text)
     return tuple((0, int(p), "") if p.isdecimal() else (1, 0, p) for p in pieces)
+
+
+def unused_name(wish: str, taken: Container[str]) -> str:
+    """Return a name, with primes where it is taken.
+
+    >>> unused_name("a1", {"a1", "a1'"}), unused_name("u", ())
+    ("a1''", 'u')
+    """
+    while wish in taken:
+        wish += "'"
+    return wish

@@ -200,7 +200,7 @@ class Ring:
             if exponent:
                 factors.append(symbol if exponent == 1 else Power(symbol, exponent))
                 if dimension is not None:
-                    residual = residual / symbol.dimension**exponent
+                    residual = residual / symbol.dimension ** int(exponent)
         return product(constant(coefficient, residual), *factors)
 
 

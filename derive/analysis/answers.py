@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import assert_never
 
-from derive.algebra.dimension import WATT
-from derive.algebra.polynomial import Ring
-from derive.algebra.term import Equation, Symbol, constant, replace, symbols
-from derive.analysis.laws import internal_heat, part_rule, path_rule
+from derive.algebra.term import Equation, Symbol, replace, symbols
+from derive.analysis.evaluate import known_terms, put_values
+from derive.analysis.laws import CHECK, loop_rule, part_rule, path_rule
+from derive.analysis.power import balance
+from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.model import (
     AskCurrentIn,
@@ -20,8 +20,8 @@ from derive.circuit.model import (
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
-    Battery,
     Circuit,
+    Loop,
     Question,
 )
 from derive.derivation.builder import Builder
@@ -32,9 +32,7 @@ from derive.derivation.step import (
     PartLaw,
     PartRule,
     PathRule,
-    PowerBalance,
     PutInValues,
-    Round,
     StepId,
 )
 
@@ -43,13 +41,18 @@ _FIGURES = 3
 
 
 def derive(
-    circuit: Circuit, *, numbers_first: bool = False, figures: int | None = None
+    circuit: Circuit,
+    *,
+    numbers_first: bool = False,
+    figures: int | None = None,
+    by_loop: bool = False,
 ) -> Derivation:
-    """Answer every question of a circuit but the one about reduction, and balance the power.
+    """Answer every question of a circuit but the one about reduction, and check the result.
 
-    Raises what `derive_currents` raises.
+    The check is a loop that was not used, and the balance of power. Raises what `derive_currents`
+    raises.
     """
-    found = derive_currents(circuit, numbers_first=numbers_first)
+    found = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
     builder = Builder(found.derivation)
     digits = figures or circuit.looks.figures or _FIGURES
     _conclude_currents(circuit, found, builder, digits)
@@ -57,8 +60,10 @@ def derive(
         rule = _rule(circuit, question)
         if rule is not None:
             _conclude(found, builder, question, builder.add(rule), digits)
-    if found.values:
-        _balance(circuit, found, builder)
+    if found.loops.check is not None:
+        _check_loop(circuit, found, found.loops.check, builder)
+    if found.numeric:
+        balance(circuit, found, builder, digits)
     return builder.finish()
 
 
@@ -73,7 +78,7 @@ def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digi
                 symbol=symbol,
                 formula=found.formulas.get(symbol),
                 value=value,
-                rounded=None if value is None else builder.add(_rounded(builder, value, digits)),
+                rounded=_rounded(builder, value, digits) if found.numeric else None,
             )
         )
 
@@ -109,10 +114,15 @@ def _conclude(
     left = builder.equation(rule).left
     assert isinstance(left, Symbol)
     formula = _formula(found, builder, rule) if found.formulas else None
-    value = _valued(found, builder, rule) if found.values else None
-    rounded = None if value is None else builder.add(_rounded(builder, value, digits))
+    value = put_values(found, builder, rule) if found.values else None
     builder.add(
-        Conclude(question=question, symbol=left, formula=formula, value=value, rounded=rounded)
+        Conclude(
+            question=question,
+            symbol=left,
+            formula=formula,
+            value=value,
+            rounded=_rounded(builder, value, digits) if found.numeric else None,
+        )
     )
 
 
@@ -120,6 +130,8 @@ def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
     """Put the formulas of the currents into a law."""
     law = builder.equation(rule)
     used = {s: k for s, k in found.formulas.items() if s in set(symbols(law.right))}
+    if not used:
+        return rule
     right = replace(law.right, {s: builder.equation(k).right for s, k in used.items()})
     return builder.add(
         BackSubstitute(
@@ -131,99 +143,17 @@ def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
     )
 
 
-def _valued(found: Currents, builder: Builder, rule: StepId) -> StepId:
-    """Put the numbers into a law, first as they stand, then reckoned out."""
-    law = builder.equation(rule)
-    assert isinstance(law.left, Symbol)
-    known = _known(found, builder)
-    shown = replace(
-        law.right, {s: constant(known[s], s.dimension) for s in dict.fromkeys(symbols(law.right))}
-    )
-    steps = (*found.given, *(k for s, k in found.values.items() if s in set(symbols(law.right))))
-    if shown != law.right:
-        rule = builder.add(
-            PutInValues(premise=rule, values=steps, conclusion=Equation(law.left, shown))
-        )
-    exact = constant(Ring(()).poly(shown).constant_value, law.left.dimension)
-    if exact == shown:
-        return rule
-    return builder.add(PutInValues(premise=rule, values=(), conclusion=Equation(law.left, exact)))
+def _rounded(builder: Builder, premise: StepId | None, figures: int) -> StepId | None:
+    return None if premise is None else builder.add(rounded(builder, premise, figures))
 
 
-def _known(found: Currents, builder: Builder) -> dict[Symbol, Fraction]:
-    """Return the number of every quantity and every current."""
-    known: dict[Symbol, Fraction] = {}
-    waiting = [builder.equation(k) for k in (*found.given, *found.values.values())]
-    while waiting:
-        later = []
-        for equation in waiting:
-            assert isinstance(equation.left, Symbol)
-            inner = dict.fromkeys(symbols(equation.right))
-            if all(s in known for s in inner):
-                term = replace(equation.right, {s: constant(known[s], s.dimension) for s in inner})
-                known[equation.left] = Ring(()).poly(term).constant_value
-            else:
-                later.append(equation)
-        if len(later) == len(waiting):
-            raise ValueError("tied values go round in a circle")
-        waiting = later
-    return known
-
-
-def _rounded(builder: Builder, premise: StepId, figures: int) -> Round:
-    """Round half away from zero to a number of significant figures, in the unit that suits."""
-    equation = builder.equation(premise)
-    assert isinstance(equation.left, Symbol)
-    value = Ring(()).poly(equation.right).constant_value
-    magnitude = _magnitude(value)
-    exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
-    decimals = max(0, figures - 1 - (magnitude - exponent))
-    place = Fraction(10) ** (exponent - decimals)
-    steps = int(abs(value) / place + Fraction(1, 2))
-    rounded = steps * place * (-1 if value < 0 else 1)
-    return Round(
-        premise=premise,
-        symbol=equation.left,
-        rounded=rounded,
-        unit_exponent=exponent,
-        decimals=decimals,
-        exact=rounded == value,
-    )
-
-
-def _magnitude(value: Fraction) -> int:
-    """Return the power of ten of the first digit; 0 for zero."""
-    size = abs(value)
-    if not size:
-        return 0
-    power = len(str(size.numerator)) - len(str(size.denominator))
-    return power if Fraction(10) ** power <= size else power - 1
-
-
-def _balance(circuit: Circuit, found: Currents, builder: Builder) -> None:
-    """Write the power of every part and compare what is delivered with what is taken in."""
-    delivered: list[StepId] = []
-    taken: list[StepId] = []
-    total_delivered = Fraction(0)
-    for branch in circuit.branches:
-        for passage in branch.passages:
-            element = passage.element
-            if isinstance(element, Battery):
-                rule = builder.add(part_rule(circuit, element.name, PartLaw.POWER_OF))
-                step = _valued(found, builder, rule)
-                value = Ring(()).poly(builder.equation(step).right).constant_value
-                (taken if value < 0 else delivered).append(step)
-                total_delivered += max(value, Fraction(0))
-            if element.resistance is not None:
-                heat = (
-                    internal_heat(circuit, element.name)
-                    if isinstance(element, Battery)
-                    else part_rule(circuit, element.name, PartLaw.POWER_IN)
-                )
-                taken.append(_valued(found, builder, builder.add(heat)))
-    watts = constant(total_delivered, WATT)
-    builder.add(
-        PowerBalance(
-            delivered=tuple(delivered), taken=tuple(taken), conclusion=Equation(watts, watts)
-        )
-    )
+def _check_loop(circuit: Circuit, found: Currents, loop: Loop, builder: Builder) -> None:
+    """Walk a loop that was not used, with the numbers where there are numbers."""
+    rule = builder.add(loop_rule(circuit, loop, CHECK))
+    if found.numeric:
+        law = builder.equation(rule)
+        met = set(symbols(law.left))
+        known = known_terms(found, builder)
+        values = (*found.given, *(k for s, k in found.values.items() if s in met))
+        shown = replace(law.left, {s: known[s] for s in met if s in known})
+        builder.add(PutInValues(premise=rule, values=values, conclusion=Equation(shown, law.right)))

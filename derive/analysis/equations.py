@@ -153,13 +153,15 @@ def collect(
     )
     isolated: dict[int, StepId] = {}
     for node, branch in tree.order:
-        isolated[branch] = _isolate(circuit, tree, laws[node], node, branch, isolated, builder)
+        isolated[branch] = _isolate(circuit, tree, laws[node], branch, isolated, builder)
     unknowns = tuple(circuit.branches[k].current for k in tree.chords)
     numeric = letters.numeric
     rows, steps = [], []
     for loop_step, loop in zip(loops, choice.loops, strict=True):
-        branches = {hop.branch for hop in loop.hops}
-        definitions = tuple(step for branch, step in isolated.items() if branch in branches)
+        met = set(symbols(builder.equation(loop_step).left))
+        definitions = tuple(
+            step for branch, step in isolated.items() if circuit.branches[branch].current in met
+        )
         row, sign = _row(circuit, letters, tree, loop)
         premise = _with_values(letters, loop_step, builder)
         factor: Term = number(sign)
@@ -219,7 +221,6 @@ def _isolate(
     circuit: Circuit,
     tree: TreeChoice,
     law: StepId,
-    node: str,
     branch: int,
     earlier: Mapping[int, StepId],
     builder: Builder,
@@ -234,15 +235,15 @@ def _isolate(
             flowing: Term = circuit.branches[chord].current
             terms.append(flowing if flow > 0 else Negative(flowing))
     terms.sort(key=lambda term: isinstance(term, Negative))
-    touching = {
-        k for k, b in enumerate(circuit.branches) if node in (b.tail, b.head) and k != branch
-    }
+    met = {*symbols(rule.left), *symbols(rule.right)}
     return builder.add(
         Isolate(
             premise=law,
             symbol=target.current,
             factor=number(sign),
-            definitions=tuple(step for k, step in earlier.items() if k in touching),
+            definitions=tuple(
+                step for k, step in earlier.items() if circuit.branches[k].current in met
+            ),
             conclusion=Equation(target.current, total(tuple(terms))),
         )
     )

@@ -33,6 +33,9 @@ from derive.derivation.step import (
     SameCurrent,
 )
 
+CHECK = "check"
+"""Name of the loop that is walked once more at the end."""
+
 
 def choose_unknowns(circuit: Circuit) -> ChooseUnknowns:
     """Return the count of branches, junctions and equations."""

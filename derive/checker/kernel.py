@@ -212,22 +212,34 @@ def _check_shape(ledger: Ledger, step: AlgebraStep) -> None:
                 require(found, f"no premise holds {symbol.name}")
                 require(symbol not in ledger.made_of, f"{symbol.name} is no unknown")
             _require_gone(ledger, eliminated)
-        case Substitute(definitions=definitions):
-            _require_gone(ledger, read_rules(ledger, definitions))
-        case Isolate(symbol=symbol, definitions=definitions):
+        case Substitute(premise=premise, definitions=definitions):
+            _check_definitions_used(ledger, premise, definitions)
+        case Isolate(premise=premise, symbol=symbol, definitions=definitions):
             given = expression(step.conclusion, ledger.lines[ledger.here])
             require(given == symbol, f"this does not give {symbol.name}")
-            _require_gone(ledger, read_rules(ledger, definitions))
+            _check_definitions_used(ledger, premise, definitions)
         case BackSubstitute(premise=premise, definitions=definitions):
             given = expression(step.conclusion, ledger.lines[ledger.here])
             require(given == read_rule(ledger, premise)[0], f"this does not give {given.name}")
-            _require_gone(ledger, read_rules(ledger, definitions))
+            _check_definitions_used(ledger, premise, definitions)
         case PutInValues(values=values):
             known = read_rules(ledger, values)
             # A quantity tied to a letter may stay as it is.
             _require_gone(ledger, [s for s, term in known.items() if not occurring(term)])
         case Collect():
             pass
+
+
+def _check_definitions_used(
+    ledger: Ledger, premise: StepId, definitions: Iterable[StepId]
+) -> None:
+    """What is said to be put in stands in the premise, or comes in with another one, and goes."""
+    rules = read_rules(ledger, definitions)
+    line = cited_line(ledger, premise)
+    held = {*line.left, *line.right}.union(*(occurring(term) for term in rules.values()))
+    for symbol in rules:
+        require(symbol in held, f"{symbol.name} is not there to be replaced")
+    _require_gone(ledger, rules)
 
 
 def _require_gone(ledger: Ledger, gone: Iterable[Symbol]) -> None:

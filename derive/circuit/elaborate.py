@@ -107,6 +107,7 @@ def _elaborate(
         ground=said.ground.point.text if said.ground is not None else None,
         choices=choices,
         looks=looks,
+        spans=register.spans,
     )
 
 

@@ -22,6 +22,7 @@ from derive.algebra.term import (
     total,
 )
 from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.figures import fewest, written_figures
 from derive.circuit.numbers import Numbers, read_unit, unit_meant
 from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
 from derive.language.syntax import (
@@ -54,6 +55,8 @@ class Reading:
     """What it amounts to when every letter is zero."""
     coefficients: Mapping[Symbol, Fraction]
     """What multiplies each letter."""
+    figures: int | None = None
+    """Fewest significant figures among its numbers with a unit; None when they are exact."""
 
     @property
     def letters(self) -> bool:
@@ -122,7 +125,9 @@ class Expressions:
             self._warn_of_unit(measure.number, measure.unit, dimension)
         elif any(letter in text for letter in "kKM"):
             dimension = OHM
-        return Reading(constant(value, dimension), dimension, value, {})
+        # A factor without a unit, as in 1.5 * R1, is a count or a ratio, and exact.
+        figures = None if dimension == NUMBER else written_figures(text)
+        return Reading(constant(value, dimension), dimension, value, {}, figures)
 
     def _warn_of_unit(self, literal: NumberLiteral, unit: Text, dimension: Dimension) -> None:
         entry = self._register.get(unit.text)
@@ -211,12 +216,12 @@ class Expressions:
                 return None
             dimension = left.dimension / right.dimension
             term: Term = Quotient(left.term, right.term)
-            return _scaled(left, 1 / right.constant, term, dimension)
+            return _scaled(left, 1 / right.constant, term, dimension, right.figures)
         dimension = left.dimension * right.dimension
         term = product(left.term, right.term)
         if right.letters:
-            return _scaled(right, left.constant, term, dimension)
-        return _scaled(left, right.constant, term, dimension)
+            return _scaled(right, left.constant, term, dimension, left.figures)
+        return _scaled(left, right.constant, term, dimension, right.figures)
 
     def _sum(self, expression: SumOf) -> Reading | None:
         if self._too_long(len(expression.addends), expression.span):
@@ -240,7 +245,8 @@ class Expressions:
             terms.append(negate(reading.term) if addend.minus else reading.term)
         assert first is not None
         term = total(tuple(terms)) if coefficients else constant(value, first.dimension)
-        return Reading(term, first.dimension, value, coefficients)
+        figures = fewest(*(reading.figures for _, reading in readings if reading is not None))
+        return Reading(term, first.dimension, value, coefficients, figures)
 
     def _complain_of_sum(self, first: Reading, other: Reading, span: Span) -> None:
         words = (_dimension_words(first.dimension), _dimension_words(other.dimension))
@@ -252,11 +258,22 @@ class Expressions:
         )
 
 
-def _scaled(reading: Reading, factor: Fraction, term: Term, dimension: Dimension) -> Reading:
+def _scaled(
+    reading: Reading,
+    factor: Fraction,
+    term: Term,
+    dimension: Dimension,
+    figures: int | None = None,
+) -> Reading:
+    """Return a multiple; `figures` are those of the factor."""
     value = reading.constant * factor
     coefficients = {symbol: c * factor for symbol, c in reading.coefficients.items()}
     return Reading(
-        term if coefficients else constant(value, dimension), dimension, value, coefficients
+        term if coefficients else constant(value, dimension),
+        dimension,
+        value,
+        coefficients,
+        fewest(reading.figures, figures),
     )
 
 

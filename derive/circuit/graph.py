@@ -66,8 +66,14 @@ def build(
             Branch(b.current, called[b.tail], called[b.head], b.passages, b.stations)
             for b in branches
         ),
-        tuple(WalkCurrent(current(p.current), *places[p.edges[0]]) for p in pieces),
+        tuple(
+            WalkCurrent(current(p.current), *places[p.edges[0]], _parts(p, wiring)) for p in pieces
+        ),
     )
+
+
+def _parts(piece: _Piece, wiring: Wiring) -> tuple[str, ...]:
+    return tuple(part.name.text for edge in piece.edges for part in wiring.edges[edge].parts)
 
 
 def _pieces(

@@ -107,6 +107,8 @@ class WalkCurrent:
     branch: int
     along: bool
     """True when the walk's arrow agrees with the branch's arrow."""
+    parts: tuple[str, ...] = field(default=(), compare=False)
+    """The parts on the walk, in walking order; empty where the circuit was not read from a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,8 @@ class Given:
     dimension: Dimension
     tolerance: Fraction | None = None
     """0.05 for ± 5 %."""
+    figures: int | None = field(default=None, compare=False)
+    """Significant figures as written; None for whole numbers and fractions, which are exact."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +129,8 @@ class Tie:
     """A value tied to other quantities, such as R2 = 2 R1."""
 
     term: Term
+    figures: int | None = field(default=None, compare=False)
+    """Significant figures of the quantities with units in it; None when they are exact."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +287,8 @@ class Circuit:
     """The point of zero potential."""
     choices: Choices = Choices()
     looks: Looks = Looks()
+    spans: tuple[tuple[str, Span], ...] = field(default=(), compare=False, repr=False)
+    """Where each name stands first in the file; for a walk without a name, the whole walk."""
 
     def node_of(self, point: str) -> str | None:
         """Return the name of the node a point belongs to; None for a point inside a branch."""
@@ -316,3 +324,22 @@ class Circuit:
                 if passage.element.name == part:
                     return index, position
         raise KeyError(part)
+
+    def walk_of(self, part: str) -> WalkCurrent:
+        """Return the walk a part or an internal resistance lies on: its arrow is the part's own.
+
+        Raises KeyError when there is none of that name.
+        """
+        for index, branch in enumerate(self.branches):
+            for passage in branch.passages:
+                inner = passage.element.resistance
+                if part != passage.element.name and (inner is None or part != inner.name):
+                    continue
+                owner = passage.element.name
+                named = (walk for walk in self.walks if owner in walk.parts)
+                return next(named, WalkCurrent(branch.current, index, along=True))
+        raise KeyError(part)
+
+    def span_of(self, name: str) -> Span | None:
+        """Return where a point, a part or a current is named first in the file."""
+        return next((span for known, span in self.spans if known == name), None)

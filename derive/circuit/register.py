@@ -115,6 +115,11 @@ class Register:
         """Return the names of some kinds, in file order."""
         return tuple(entry for entry in self._entries.values() if entry.kind in kinds)
 
+    @property
+    def spans(self) -> tuple[tuple[str, Span], ...]:
+        """Where each name stands first, in file order."""
+        return tuple((entry.name, entry.span) for entry in self._entries.values())
+
     def name_current(self, name: str, span: Span) -> None:
         """Add the current of a walk that had no name."""
         self._entries[name] = Entry(name, Kind.CURRENT, span)

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from derive.algebra.dimension import OHM
 from derive.algebra.term import Symbol
+from derive.circuit.amounts import shown
 from derive.circuit.complaints import Complaints
 from derive.circuit.expressions import MOST_ITEMS, Reading
 from derive.circuit.model import Tie, Valuation
@@ -35,7 +36,7 @@ def check_ties(valuations: Sequence[Valuation], readings: Readings, complaints: 
             if not _check_size(valuation, reading, complaints):
                 return
             if valuation.symbol.dimension == OHM:
-                _check_sign(valuation, reading, complaints)
+                _check_sign(valuation, readings[valuation.symbol], reading, complaints)
 
 
 def _circles(start: Sequence[Symbol], readings: Readings) -> list[tuple[Symbol, ...]]:
@@ -92,7 +93,10 @@ def _check_size(valuation: Valuation, reading: Reading, complaints: Complaints) 
     return False
 
 
-def _check_sign(valuation: Valuation, reading: Reading, complaints: Complaints) -> None:
+def _check_sign(
+    valuation: Valuation, written: Reading, reading: Reading, complaints: Complaints
+) -> None:
+    """Judge a resistance by its tie as `written` and by what that amounts to, its `reading`."""
     name = valuation.symbol.name
     letters = [amount for amount in reading.coefficients.values() if amount != 0]
     amounts = [amount for amount in (reading.constant, *letters) if amount != 0]
@@ -103,13 +107,34 @@ def _check_sign(valuation: Valuation, reading: Reading, complaints: Complaints) 
             valuation.span,
             "a resistance is zero or positive; look at the signs of its tie",
         )
+    elif not amounts and _is_difference(written):
+        complaints.warn(
+            "resistance-comes-out-zero",
+            f"the resistance `{name}` comes out as zero, so it counts as a wire",
+            valuation.span,
+            f"if that is meant, write {name} = 0 ohm",
+        )
     elif any(amount < 0 for amount in amounts):
         complaints.warn(
             "resistance-may-be-negative",
-            f"the resistance `{name}` is a difference, and negative for some values of the letters",
+            f"the resistance `{name}` is a difference: it is negative {_where(reading)}",
             valuation.span,
             "the solution holds where it is positive",
         )
+
+
+def _is_difference(reading: Reading) -> bool:
+    return any(amount < 0 for amount in (reading.constant, *reading.coefficients.values()))
+
+
+def _where(reading: Reading) -> str:
+    """Tell for which letters a difference is negative."""
+    amounts = [(letter, amount) for letter, amount in reading.coefficients.items() if amount]
+    if len(amounts) > 1:
+        return "for some values of the letters"
+    ((letter, amount),) = amounts
+    bound = shown(-reading.constant / amount, OHM)
+    return f"where {letter.name} is {'less' if amount > 0 else 'more'} than {bound}"
 
 
 def _resolve(symbol: Symbol, readings: Readings, resolved: dict[Symbol, Reading]) -> Reading:

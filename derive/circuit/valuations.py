@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension, unit_of
+from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT
 from derive.algebra.term import Symbol
+from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.expressions import Expressions, Reading
 from derive.circuit.model import Given, Tie, Valuation
@@ -18,7 +19,6 @@ from derive.language.syntax import Letter, Name, Unknown, ValueStatement, Voltag
 from derive.source import Span
 
 _VALUED = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
-_MOST_DECIMALS = 12
 _EXAMPLES = {OHM: "5 ohm", VOLT: "9 V", AMPERE: "2 A"}
 _QUANTITIES = {OHM: "a resistance", VOLT: "an emf", AMPERE: "a current"}
 
@@ -74,7 +74,7 @@ class _Reader:
             if reading.letters:
                 value: Given | Tie | None = self._tie(symbol, reading, statement)
             else:
-                value = self._given(symbol, reading.constant, tolerance, span)
+                value = self._given(symbol, reading, tolerance, span)
             if value is not None:
                 self.valuations.append(Valuation(symbol, value, target.span))
                 self.readings[symbol] = reading
@@ -145,7 +145,7 @@ class _Reader:
 
     def _tie(self, symbol: Symbol, reading: Reading, statement: ValueStatement) -> Tie | None:
         if statement.tolerance is None:
-            return Tie(reading.term)
+            return Tie(reading.term, reading.figures)
         self._complaints.error(
             "tolerance-of-tie",
             f"`{symbol.name}` is tied to other quantities and takes its tolerance from them",
@@ -155,8 +155,9 @@ class _Reader:
         return None
 
     def _given(
-        self, symbol: Symbol, value: Fraction, tolerance: Fraction | None, span: Span
+        self, symbol: Symbol, reading: Reading, tolerance: Fraction | None, span: Span
     ) -> Given | None:
+        value = reading.constant
         if max(value.numerator.bit_length(), value.denominator.bit_length()) > MOST_BITS:
             self._complaints.error(
                 "value-too-long",
@@ -181,20 +182,4 @@ class _Reader:
                 f"swap the signs of the battery on its walk and write {symbol.name} = "
                 f"{shown(-value, VOLT)}",
             )
-        return Given(value, symbol.dimension, tolerance)
-
-
-def unit_name(dimension: Dimension) -> str:
-    """Return a unit as an author writes it."""
-    powers = (f"{unit}^{power}" if power != 1 else unit for unit, power in unit_of(dimension))
-    return " ".join(powers).replace("Ω", "ohm")
-
-
-def shown(value: Fraction, dimension: Dimension) -> str:
-    """Return an exact value as an author may write it."""
-    scaled = value * 10**_MOST_DECIMALS
-    if scaled.denominator > 1 or value.denominator == 1:
-        return f"{value} {unit_name(dimension)}"
-    digits = f"{abs(scaled.numerator):0{_MOST_DECIMALS + 1}d}"
-    decimal = f"{digits[:-_MOST_DECIMALS]}.{digits[-_MOST_DECIMALS:].rstrip('0')}"
-    return f"{'-' if value < 0 else ''}{decimal} {unit_name(dimension)}"
+        return Given(value, symbol.dimension, tolerance, reading.figures)

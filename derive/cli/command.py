@@ -8,36 +8,79 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
-from collections.abc import Sequence
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from derive import __version__
-from derive.cli.status import BAD_USAGE, DONE, INTERRUPTED
-from derive.cli.teaching import FORMULA, SOLVE, SUMMARY, TEACHING
+from derive.cli.status import BAD_USAGE, DONE, ENGINE_FAILED, INTERRUPTED
+from derive.cli.teaching import FORMULA, SOLVE, SOLVE_EXAMPLES, SUMMARY, TEACHING
 
 if TYPE_CHECKING:
     from derive.pipeline import Options
 
 FORMATS = ("tex", "fragment", "pdf", "text", "json")
 NOT_YET = ("html",)
+COMMANDS = ("solve", "formula")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command and return its exit status."""
     _say_what_the_terminal_can()
     try:
-        return _command(argv)
+        with _stopped_in_order():
+            return _command(sys.argv[1:] if argv is None else argv)
     except KeyboardInterrupt:
+        print("loopwalk: stopped", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
         # Whoever reads our output has had enough; the interpreter must not complain at its end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+    except Exception as fault:
+        if os.environ.get("LOOPWALK_TRACEBACK"):
+            raise
+        print(f"loopwalk: {_broken(fault)}", file=sys.stderr)
+        return ENGINE_FAILED
 
 
-def _command(argv: Sequence[str] | None) -> int:
+def _broken(fault: Exception) -> str:
+    """Say what keeps the program itself from running."""
+    if isinstance(fault, ModuleNotFoundError) and not (fault.name or "").startswith("derive"):
+        hint = "install Loopwalk with all it needs: python3 -m pip install -e . (in its folder)"
+        return f"the Python package {fault.name} is missing\n  hint: {hint}"
+    hint = "this is a fault of Loopwalk; please report what you did"
+    return f"the program failed ({type(fault).__name__}: {fault})\n  hint: {hint}"
+
+
+@contextmanager
+def _stopped_in_order() -> Iterator[None]:
+    """Take the end of a session like Ctrl-C, so that TeX ends too and temporary files go."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    names = [name for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    # Who ignores a signal, as nohup does, means it.
+    numbers = [signal.Signals[name] for name in names]
+    taken = [n for n in numbers if signal.getsignal(n) == signal.SIG_DFL]
+    for number in taken:
+        signal.signal(number, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        for number in taken:
+            signal.signal(number, signal.SIG_DFL)
+
+
+def _command(argv: Sequence[str]) -> int:
+    if argv and not argv[0].startswith("-") and argv[0] not in COMMANDS:
+        print(_unknown_command(argv[0]), file=sys.stderr)
+        return BAD_USAGE
     parser = _parser()
     try:
         arguments = parser.parse_args(argv)
@@ -75,6 +118,12 @@ def _say_what_the_terminal_can() -> None:
             reconfigure(errors="replace")
 
 
+def _unknown_command(word: str) -> str:
+    # argparse would list the commands and leave the commonest slip, no command at all, unsaid.
+    hint = f"loopwalk solve {word}" if Path(word).is_file() else "loopwalk --help"
+    return f"loopwalk: there is no command {word!r}; try: {hint}"
+
+
 def _wrong_combination(arguments: argparse.Namespace) -> str | None:
     if arguments.out != "-":
         return None
@@ -90,12 +139,14 @@ def _wrong_combination(arguments: argparse.Namespace) -> str | None:
 def _options(arguments: argparse.Namespace) -> Options:
     from derive.pipeline import Detail, Group, Options
 
-    return Options(
+    common = Options(group=Group(arguments.group), terms=arguments.terms)
+    if arguments.command == "formula":
+        return common
+    return replace(
+        common,
         numbers_first=arguments.numbers_first,
         detail=Detail(arguments.detail),
-        group=Group(arguments.group),
         figures=arguments.figures,
-        terms=arguments.terms,
     )
 
 
@@ -109,20 +160,14 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"loopwalk {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
-    solve = _subcommand(commands, "solve", "write the worked solution of circuits", SOLVE)
-    solve.add_argument(
-        "--to",
-        metavar="LIST",
-        type=_formats,
-        help=f"what to write, with commas between: {', '.join(FORMATS)} (else tex,pdf)",
+    solve = _subcommand(
+        commands, "solve", "write the worked solution of circuits", SOLVE, SOLVE_EXAMPLES
     )
-    solve.add_argument(
-        "--out",
-        metavar="DIR",
-        default="build",
-        help="folder for the results (else build); - sends one result to standard output",
-    )
-    _subcommand(commands, "formula", "print the formula of every current", FORMULA)
+    _add_results(solve)
+    _add_wording(solve)
+    _add_formulas(solve)
+    formula = _subcommand(commands, "formula", "print the formula of every current", FORMULA, "")
+    _add_formulas(formula)
     return parser
 
 
@@ -131,15 +176,36 @@ def _subcommand(
     name: str,
     summary: str,
     description: str,
+    examples: str,
 ) -> argparse.ArgumentParser:
     parser = commands.add_parser(
         name,
         help=summary,
         description=description,
+        epilog=examples,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("files", nargs="+", metavar="FILE", help="circuit file; - reads one here")
+    parser.add_argument("files", nargs="+", metavar="FILE", help="circuit file")
+    return parser
+
+
+def _add_results(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--to",
+        metavar="LIST",
+        type=_formats,
+        help=f"what to write, with commas between: {', '.join(FORMATS)} (else tex,pdf)",
+    )
+    parser.add_argument(
+        "--out",
+        metavar="DIR",
+        default="build",
+        help="folder for the results (else build); - sends one result to standard output",
+    )
+
+
+def _add_wording(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--numbers-first", action="store_true", help="put the values in before solving"
     )
@@ -147,19 +213,22 @@ def _subcommand(
         "--detail",
         choices=("full", "brief", "answers"),
         default="full",
-        help="every step; only the equations; only the answers (else full)",
-    )
-    parser.add_argument(
-        "--group",
-        choices=("battery", "loop"),
-        default="battery",
-        help="order formulas by what each battery, or each loop, contributes (else battery)",
+        help="every step, only the equations, or only the answers (else full)",
     )
     parser.add_argument(
         "--figures",
         type=_from_to(1, 15),
         metavar="N",
         help="significant figures of results (else by the data)",
+    )
+
+
+def _add_formulas(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--group",
+        choices=("battery", "loop"),
+        default="battery",
+        help="order formulas by what each battery, or each loop, contributes (else battery)",
     )
     parser.add_argument(
         "--terms",
@@ -168,7 +237,6 @@ def _subcommand(
         metavar="N",
         help="longest formula, in terms, that is written out (else 2000)",
     )
-    return parser
 
 
 def _formats(text: str) -> tuple[str, ...]:

@@ -29,7 +29,7 @@ what is written
   text      for reading in a terminal                build/light.txt
   json      answers for other programs               build/light.json
   Every equation is proved by an independent checker before it is written.
-  A file is overwritten only if Loopwalk made it.
+  A file is overwritten only if Loopwalk made it and nobody has edited its TeX.
 
 exit status
   0  done
@@ -43,6 +43,14 @@ Write the worked solution of each circuit, by default a LaTeX document and a PDF
 in the folder build, and print the answers. A file called - is standard input.
 """
 
+SOLVE_EXAMPLES = """\
+for example
+  loopwalk solve light.circuit                        build/light.tex and .pdf
+  loopwalk solve light.circuit --to text --out -      to read it here
+  loopwalk solve chapter3/*.circuit --to fragment --out book/solutions
+"""
+
 FORMULA = """\
 Print the formula of every current in letters, in a form that Python reads.
+A file called - is standard input.
 """

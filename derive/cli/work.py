@@ -49,7 +49,7 @@ def solve(request: Request) -> int:
     """Solve every file, the ones after a bad one too, and return the exit status."""
     many = len(request.files) > 1
     console = Console(progress=many)
-    twins = _same_stem(request.files)
+    twins = _same_target(request)
     if twins:
         one, other = twins
         console.complain(
@@ -144,13 +144,15 @@ def _guarded(name: str, console: Console, work: Callable[[str], int]) -> int:
 def _to_folder(solution: Solution, request: Request, name: str, out: Path, console: Console) -> int:
     status = DONE
     written: list[str] = []
+    targets = {form: out / _target(name, form) for form in request.formats}
+    for form, path in targets.items():
+        files.permit(path, _ENDINGS[form], name)  # either all of them are written or none
     # The PDF comes last, so that a TeX that fails takes nothing else with it.
-    for form in sorted(request.formats, key=lambda form: form == "pdf"):
+    for form, path in sorted(targets.items(), key=lambda target: target[0] == "pdf"):
         data = _data(solution, form, name, console, chosen=request.chosen)
         if isinstance(data, int):
             status = data
             continue
-        path = out / (_stem(name) + _ENDINGS[form].value)
         files.write(path, data, _ENDINGS[form], name)
         written.append(str(path))
         console.add(form)
@@ -200,22 +202,16 @@ def _text(solution: Solution, form: str, name: str) -> str:
 def _pdf(solution: Solution, console: Console, *, chosen: bool) -> bytes | int:
     from derive.engines import tex
 
-    engine = tex.preferred()
-    if engine is None:
-        console.complain(
-            "no PDF, for no TeX was found (pdflatex, lualatex, latexmk, tectonic)\n"
-            f"  hint: {tex.install_hint()}"
-        )
-        return ENGINE_FAILED if chosen else DONE
-    result = tex.compile_pdf(_text(solution, "tex", ""), engine)
+    result = tex.compile_pdf(_text(solution, "tex", ""))
     if isinstance(result, tex.Compiled):
         return result.pdf
-    console.complain(_told(result, engine.kind.value))
-    return ENGINE_FAILED
+    console.complain(_told(result))
+    return DONE if result.engine is None and not chosen else ENGINE_FAILED
 
 
-def _told(failure: TexFailure, engine: str) -> str:
-    lines = [f"{engine} made no PDF: {failure.message}"]
+def _told(failure: TexFailure) -> str:
+    start = "no PDF" if failure.engine is None else f"{failure.engine.kind.value} made no PDF"
+    lines = [f"{start}: {failure.message}"]
     if failure.line is not None:
         lines.append(f"  line {failure.line}: {failure.source}")
     lines.append(f"  hint: {failure.hint}")
@@ -236,14 +232,18 @@ def _stem(name: str) -> str:
     return "circuit" if name == "-" else Path(name).stem
 
 
-def _same_stem(names: tuple[str, ...]) -> tuple[str, str] | None:
+def _target(name: str, form: str) -> str:
+    return _stem(name) + _ENDINGS[form].value
+
+
+def _same_target(request: Request) -> tuple[str, str] | None:
     seen: dict[str, str] = {}
-    for name in names:
+    for name in request.files:
         # Some file systems do not tell capitals from small letters.
-        stem = _stem(name).casefold()
-        if stem in seen:
-            return seen[stem], name
-        seen[stem] = name
+        for target in {_target(name, form).casefold(): None for form in request.formats}:
+            if target in seen:
+                return seen[target], name
+            seen[target] = name
     return None
 
 

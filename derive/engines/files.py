@@ -1,7 +1,8 @@
 """Files in and out: circuit files read with care, results written in one step.
 
 An output replaces an older file only when that file is one of ours, so that a slip of the hand on
-the command line cannot destroy anybody's work.
+the command line cannot destroy anybody's work. TeX is made to be edited: there the last line is a
+seal, and what was edited is its author's from then on.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import sys
 import tempfile
 from contextlib import suppress
 from enum import Enum
+from hashlib import sha256
 from pathlib import Path
 
 from derive.source import Source
@@ -19,6 +21,9 @@ from derive.writers.mark import NAME
 
 LONGEST = 1 << 20
 """Bytes of the longest circuit file that is read."""
+
+
+_SEAL = b"% Nobody has edited this file if the lines above have the SHA-256 "
 
 
 class Unreadable(Exception):  # noqa: N818  (a verdict, told to the user)
@@ -61,13 +66,12 @@ def read(name: str) -> Source:
 
 
 def write(path: Path, data: bytes, ending: Ending, source: str) -> None:
-    """Write a result in one step. Raises Refused, or OSError when the disk says no.
-
-    `source` is the name of the circuit file, which is never overwritten.
-    """
+    """Write a result in one step. Raises Refused, or OSError when the disk says no."""
+    permit(path, ending, source)
     path.parent.mkdir(parents=True, exist_ok=True)
-    _permit(path, ending, source)
-    if ending is Ending.PDF and NAME.encode() not in data:
+    if ending in (Ending.TEX, Ending.FRAGMENT):
+        data += _seal(data)
+    elif ending is Ending.PDF and NAME.encode() not in data:
         # Some engines compress the creator's name; a comment after the end is allowed in a PDF.
         data += f"\n%{NAME}\n".encode()
     descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
@@ -82,8 +86,14 @@ def write(path: Path, data: bytes, ending: Ending, source: str) -> None:
         raise
 
 
-def _permit(path: Path, ending: Ending, source: str) -> None:
-    """Raise Refused unless there is no such file yet, or it is a result of ours."""
+def permit(path: Path, ending: Ending, source: str) -> None:
+    """Raise Refused unless there is no such file yet, or it is a result of ours.
+
+    `source` is the name of the circuit file, which is never overwritten.
+    """
+    blocked = next((place for place in path.parents if place.exists()), Path())
+    if not blocked.is_dir():
+        raise Refused(f"{blocked} is a file, not a folder; nothing can be written in it")
     if path.is_symlink():
         raise Refused(f"{path} is a symbolic link; it is not overwritten")
     if not path.exists():
@@ -92,12 +102,23 @@ def _permit(path: Path, ending: Ending, source: str) -> None:
         raise Refused(f"{path} is the circuit file itself; it is not overwritten")
     if not path.is_file():
         raise Refused(f"{path} is not a regular file; it is not overwritten")
-    if not _is_ours(path, ending):
-        raise Refused(f"{path} was not made by Loopwalk; it is not overwritten")
-
-
-def _is_ours(path: Path, ending: Ending) -> bool:
     data = path.read_bytes()
+    if not _is_ours(data, ending):
+        raise Refused(f"{path} was not made by Loopwalk; it is not overwritten")
+    if ending in (Ending.TEX, Ending.FRAGMENT) and not _is_sealed(data):
+        raise Refused(f"{path} was edited since Loopwalk made it; it is not overwritten")
+
+
+def _seal(data: bytes) -> bytes:
+    return _SEAL + sha256(data).hexdigest().encode() + b"\n"
+
+
+def _is_sealed(data: bytes) -> bool:
+    end = data.rfind(_SEAL)
+    return end >= 0 and data[end:] == _seal(data[:end])
+
+
+def _is_ours(data: bytes, ending: Ending) -> bool:
     match ending:
         case Ending.JSON:
             return _is_contract(data)

@@ -6,25 +6,24 @@ own installation, and has a time limit. What it made is moved out by the caller 
 
 from __future__ import annotations
 
-import os
 import re
 import shutil
-import signal
-import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from pathlib import Path
 
+from derive.engines.process import Said, run
+from derive.engines.tex_log import Complaint, complaint, last_words
+
 _JOB = "solution"
 _ANSWER_TIME = 10.0
 """Seconds an engine may take to say its version."""
-_SHOWN_LINES = 6
-"""Lines of TeX's complaint that are passed on."""
 
 
 class Kind(Enum):
@@ -62,6 +61,8 @@ class Compiled:
 class TexFailure:
     """Why there is no PDF."""
 
+    engine: Engine | None
+    """None when the machine has no TeX that answers."""
     message: str
     """What TeX said, or what happened to it."""
     line: int | None
@@ -81,32 +82,68 @@ _SIGNS = {
     Kind.TECTONIC: re.compile(r"[Tt]ectonic"),
 }
 
+_ENVIRONMENT: Mapping[str, str] = {
+    "openin_any": "p",  # nothing outside the folder and the installation is read …
+    "openout_any": "p",  # … or written
+    "shell_escape": "f",
+    "SOURCE_DATE_EPOCH": "0",  # the same text gives the same bytes
+    "FORCE_SOURCE_DATE": "1",
+    "max_print_line": "1000",  # messages are not cut in the middle of a word
+    "TEXINPUTS": "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Failed:
+    """A run that gave no PDF."""
+
+    engine: Engine
+    said: Said
+    log: str
+
+    @property
+    def complaint(self) -> Complaint | None:
+        if self.said.status is None:
+            return None
+        name = f"{_JOB}.tex"
+        return complaint(self.log, name) or complaint(self.said.output, name)
+
+    @property
+    def blames_the_engine(self) -> bool:
+        """True if another engine may do better: this one lacks a file, or did not get going."""
+        if self.said.status is None:
+            return not self.said.started
+        told = self.complaint
+        return told is None or _missing_file(told.message) is not None
+
 
 def find() -> tuple[Engine, ...]:
-    """Return the engines that are installed and work, the preferred one first."""
-    return tuple(engine for kind in Kind if (engine := _try(kind)) is not None)
-
-
-def preferred() -> Engine | None:
-    """Return the first engine that works; None when there is none."""
-    return next((engine for kind in Kind if (engine := _try(kind)) is not None), None)
+    """Return the engines that are installed and answer, the preferred one first."""
+    return tuple(_engines())
 
 
 def compile_pdf(
     tex: str, engine: Engine | None = None, timeout: float = 60
 ) -> Compiled | TexFailure:
-    """Compile a complete document."""
-    if engine is None:
-        engine = preferred()
-    if engine is None:
-        return TexFailure("no TeX was found on this machine", None, "", install_hint(), None)
-    with _folder() as folder:
-        (folder / f"{_JOB}.tex").write_text(tex, encoding="utf-8", newline="\n")
-        said = _run(_command(engine), folder, timeout)
-        pdf = folder / f"{_JOB}.pdf"
-        if said.status == 0 and pdf.is_file():
-            return Compiled(pdf.read_bytes(), engine)
-        return _failure(said, tex, folder)
+    """Compile a complete document in at most `timeout` seconds.
+
+    With no engine named, one that turns out not to work gives way to the next.
+    """
+    end = time.monotonic() + timeout
+    first: _Failed | None = None
+    for candidate in _engines() if engine is None else (engine,):
+        result = _attempt(tex, candidate, max(1.0, end - time.monotonic()))
+        if isinstance(result, Compiled):
+            return result
+        if not result.blames_the_engine:
+            # What TeX says of the document tells more than what the engine before it lacked.
+            first = result
+            break
+        first = first or result
+    if first is None:
+        message = "no TeX was found (" + ", ".join(kind.value for kind in Kind) + ")"
+        return TexFailure(None, message, None, "", install_hint(), None)
+    return _failure(first, tex)
 
 
 def install_hint() -> str:
@@ -117,8 +154,8 @@ def install_hint() -> str:
         return "install MiKTeX (https://miktex.org) or TeX Live (https://tug.org/texlive)"
     if shutil.which("apt-get"):
         return (
-            "sudo apt-get install texlive-latex-base texlive-latex-recommended "
-            "texlive-latex-extra texlive-pictures latexmk lmodern"
+            "as root: apt-get install texlive-latex-base texlive-latex-recommended "
+            "texlive-latex-extra texlive-pictures texlive-science latexmk lmodern"
         )
     if shutil.which("dnf"):
         return "sudo dnf install texlive-scheme-medium texlive-needspace texlive-titlesec latexmk"
@@ -127,18 +164,37 @@ def install_hint() -> str:
     return "install TeX Live: https://tug.org/texlive"
 
 
+def _engines() -> Iterator[Engine]:
+    """Yield the engines that answer; each is asked only when it is its turn."""
+    for kind in Kind:
+        path = shutil.which(kind.value)
+        if path is not None:
+            engine = _ask(kind, str(Path(path).absolute()))
+            if engine is not None:
+                yield engine
+
+
 @cache
-def _try(kind: Kind) -> Engine | None:
-    path = shutil.which(kind.value)
-    if path is None:
-        return None
+def _ask(kind: Kind, path: str) -> Engine | None:
     option = "--version" if kind is Kind.TECTONIC else "-version"
-    with tempfile.TemporaryDirectory(prefix="loopwalk-") as folder:
-        said = _run([path, option], Path(folder), _ANSWER_TIME)
+    with _folder() as folder:
+        said = run([path, option], folder, _ANSWER_TIME, _ENVIRONMENT)
     if said.status != 0 or not _SIGNS[kind].search(said.output):
         return None
     version = next(line for line in said.output.splitlines() if line.strip())
     return Engine(kind, path, version.strip())
+
+
+def _attempt(tex: str, engine: Engine, timeout: float) -> Compiled | _Failed:
+    with _folder() as folder:
+        (folder / f"{_JOB}.tex").write_text(tex, encoding="utf-8", newline="\n")
+        said = run(_command(engine), folder, timeout, _ENVIRONMENT)
+        pdf, log = folder / f"{_JOB}.pdf", folder / f"{_JOB}.log"
+        if said.status == 0 and pdf.is_file() and (data := pdf.read_bytes()).startswith(b"%PDF-"):
+            return Compiled(data, engine)
+        return _Failed(
+            engine, said, log.read_text("utf-8", "replace") if log.is_file() else said.output
+        )
 
 
 def _command(engine: Engine) -> list[str]:
@@ -153,60 +209,6 @@ def _command(engine: Engine) -> list[str]:
             return [engine.path, "--untrusted", "--keep-logs", f"{_JOB}.tex"]
 
 
-def _environment() -> Mapping[str, str]:
-    return {
-        **os.environ,
-        "openin_any": "p",  # nothing outside the folder and the installation is read …
-        "openout_any": "p",  # … or written
-        "shell_escape": "f",
-        "SOURCE_DATE_EPOCH": "0",  # the same text gives the same bytes
-        "FORCE_SOURCE_DATE": "1",
-        "max_print_line": "1000",  # messages are not cut in the middle of a word
-        "TEXINPUTS": "",
-    }
-
-
-@dataclass(frozen=True, slots=True)
-class _Said:
-    status: int | None
-    """None when it ran out of time or could not be started."""
-    output: str
-
-
-def _run(command: list[str], folder: Path, timeout: float) -> _Said:
-    try:
-        process = subprocess.Popen(
-            command,
-            cwd=folder,
-            env=_environment(),
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            start_new_session=True,
-        )
-    except OSError as fault:
-        return _Said(None, f"{command[0]} could not be started: {fault.strerror}")
-    try:
-        output, _ = process.communicate(timeout=timeout)
-    except subprocess.TimeoutExpired:
-        _stop(process)
-        return _Said(None, f"it was stopped after {timeout:g} s")
-    except BaseException:
-        _stop(process)
-        raise
-    return _Said(process.returncode, output.decode("utf-8", "replace"))
-
-
-def _stop(process: subprocess.Popen[bytes]) -> None:
-    """Stop an engine and what it started: latexmk runs TeX as a child."""
-    if sys.platform == "win32":
-        process.kill()
-    else:
-        with suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
-    process.communicate()
-
-
 @contextmanager
 def _folder() -> Iterator[Path]:
     """Give a temporary folder; it goes when the work is done."""
@@ -214,56 +216,33 @@ def _folder() -> Iterator[Path]:
         yield Path(name)
 
 
-def _failure(said: _Said, tex: str, folder: Path) -> TexFailure:
-    log_file = folder / f"{_JOB}.log"
-    log = log_file.read_text("utf-8", "replace") if log_file.is_file() else said.output
-    kept = _keep(tex, log)
-    if said.status is None:
-        hint = "the document is large or the machine busy: try again, or compile the .tex yourself"
-        return TexFailure(f"TeX gave no PDF: {said.output}", None, "", hint, kept)
-    message, line = _complaint(log) or _complaint(said.output) or (_last_words(said.output), None)
-    lines = tex.split("\n")
-    source = lines[line - 1].strip() if line is not None and 0 < line <= len(lines) else ""
-    return TexFailure(message, line, source, _hint(message), kept)
+def _failure(failed: _Failed, tex: str) -> TexFailure:
+    kept = _keep(tex, failed.log)
+    if failed.said.status is None:
+        hint = "the machine may be busy: try again, or set the .tex yourself"
+        return TexFailure(failed.engine, failed.said.output, None, "", hint, kept)
+    told = failed.complaint or Complaint(last_words(failed.said.output), None)
+    source = ""
+    if told.line is not None:
+        source = "".join(tex.split("\n")[told.line - 1 : told.line]).strip()
+    hint = _hint(failed, told.message)
+    return TexFailure(failed.engine, told.message, told.line, source, hint, kept)
 
 
-def _complaint(log: str) -> tuple[str, int | None] | None:
-    """Return the first error of a log with the lines after it, and its line number."""
-    lines = log.splitlines()
-    for place, text in enumerate(lines):
-        located = re.match(r"(?:\./)?[^:\s]+\.\w+:([0-9]+): (.*)", text)
-        if located is None and not text.startswith("! "):
-            continue
-        block = [located.group(2) if located else text[2:]]
-        for more in lines[place + 1 : place + _SHOWN_LINES]:
-            if not more.strip() or more.startswith("Here is how much"):
-                break
-            block.append(more.rstrip())
-        number = int(located.group(1)) if located else _line_number(lines[place:])
-        return "\n".join(block), number
-    return None
-
-
-def _line_number(lines: list[str]) -> int | None:
-    for text in lines[:12]:
-        found = re.match(r"l\.([0-9]+) ", text)
-        if found:
-            return int(found.group(1))
-    return None
-
-
-def _last_words(output: str) -> str:
-    lines = [line for line in output.splitlines() if line.strip()]
-    return "\n".join(lines[-_SHOWN_LINES:]) or "TeX ended without a PDF and without a word"
-
-
-def _hint(message: str) -> str:
-    missing = re.search(r"File [`']([^'/]+\.(?:sty|cls|tex))' not found", message)
-    if missing:
-        return f"the TeX on this machine lacks {missing.group(1)}; {install_hint()}"
+def _hint(failed: _Failed, message: str) -> str:
+    missing = _missing_file(message)
+    if missing is not None:
+        return f"the TeX on this machine lacks {missing}; {install_hint()}"
     if "font" in message.lower():
         return f"a font is missing; {install_hint()}"
-    return "this is a fault of the program; please report it with the log"
+    if failed.complaint is None:
+        return f"{failed.engine.path} does not seem to work; {install_hint()}"
+    return "this is a fault of Loopwalk; please report it with the log"
+
+
+def _missing_file(message: str) -> str | None:
+    found = re.search(r"File [`']([^'/]+\.(?:sty|cls|tex|def|ldf|fd))' not found", message)
+    return found[1] if found else None
 
 
 def _keep(tex: str, log: str) -> Path | None:

@@ -75,8 +75,8 @@ def escape(text: str) -> str:
     # A straight quotation mark opens at the start of a word and closes elsewhere.
     curled = re.sub(r'(?<![^ (\[])"', "“", _normalised(text)).replace('"', "”")
     escaped = "".join(map(_character, curled))
-    # Empty braces keep --, ,, and '' from becoming other signs.
-    return re.sub(r"([-,'])(?=\1)", r"\1{}", escaped)
+    # Keeps --, ,, and '' from becoming other signs; LuaTeX looks through empty braces.
+    return re.sub(r"([-,'])(?=\1)", r"\1{\\kern0pt}", escaped)
 
 
 def escape_metadata(text: str) -> str:

@@ -111,7 +111,9 @@ def test_faults_of_values(line: str, code: str) -> None:
 
 def test_a_tie_to_negative_values_is_found_through_other_ties() -> None:
     assert codes(_LOOP + "R1 = 2 ohm; R2 = 2 R1; L1 = R2 - 5 ohm") == ["negative-resistance"]
-    assert codes(_LOOP + "R1 = 2 ohm; R2 = 2 R1; L1 = R2 - 4 ohm") == []
+    zero = "R1 = 2 ohm; R2 = 2 R1; L1 = R2 - 4 ohm"
+    assert codes(_LOOP + zero) == ["resistance-comes-out-zero"]
+    assert codes(_LOOP + "R1 = 0 ohm; R2 = 2 R1") == []
 
 
 def test_a_long_chain_of_ties_is_followed() -> None:

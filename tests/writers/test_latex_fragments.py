@@ -12,15 +12,17 @@ from tests.writers.tex_runs import has_file, overfull, run, words
 
 FRAGMENT = latex.fragment(DOCUMENT, "frost heater_1")
 
-# babel's French makes ; : ! ? active. Where it is not installed, English with the same
-# characters made active by babel's own means stands for it.
-_FRENCH = (
-    r"\usepackage[french]{babel}"
-    if has_file("french.ldf")
-    else r"\usepackage[english]{babel}\AtBeginDocument{"
-    + "".join(rf"\useshorthands*{{{c}}}\defineshorthand{{{c}}}{{\string{c}}}" for c in ";:!?")
-    + "}"
-)
+
+def _french() -> str:
+    """Load babel's French, which makes ; : ! ? active.
+
+    Where it is not installed, English with the same characters made active by babel's own means
+    stands for it.
+    """
+    if has_file("french.ldf"):
+        return r"\usepackage[french]{babel}"
+    active = (rf"\useshorthands*{{{c}}}\defineshorthand{{{c}}}{{\string{c}}}" for c in ";:!?")
+    return rf"\usepackage[english]{{babel}}\AtBeginDocument{{{''.join(active)}}}"
 
 
 def _needed() -> str:
@@ -70,7 +72,7 @@ def test_twice_in_a_narrow_column_with_physics_and_french(tmp_path: Path) -> Non
         r"\ifdefined\lwframe\typeout{LEFTOVER}\fi\relax "
         r"See (\ref{frost-heater-1-eq-4}), \ref{second-eq-1}."
     )
-    host = _host(body, r"\usepackage[T1]{fontenc}", _FRENCH, r"\usepackage{physics}")
+    host = _host(body, r"\usepackage[T1]{fontenc}", _french(), r"\usepackage{physics}")
     second = latex.fragment(DOCUMENT, "second")
     run(host, tmp_path, one=FRAGMENT, two=second)
     log = run(host, tmp_path)
@@ -84,7 +86,9 @@ def test_twice_in_a_narrow_column_with_physics_and_french(tmp_path: Path) -> Non
 @pytest.mark.tex
 def test_in_a_beamer_frame(tmp_path: Path) -> None:
     body = "\\begin{frame}[allowframebreaks]\n\\input{one}\n\\end{frame}"
-    host = _host(body, r"\usepackage[T1]{fontenc}", _FRENCH, r"\usepackage{physics}", kind="beamer")
+    host = _host(
+        body, r"\usepackage[T1]{fontenc}", _french(), r"\usepackage{physics}", kind="beamer"
+    )
     run(host, tmp_path, one=FRAGMENT)
     assert "Caution" in words(tmp_path)
 

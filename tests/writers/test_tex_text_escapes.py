@@ -14,7 +14,7 @@ _SAFE = re.compile(
     r"|['`^~\"=.rHvuckd]\{[A-Za-z]\}|textcommabelow\{[A-Za-z]\}|[A-Za-z]{1,2}\{\}"
     r"|textquestiondown\{\}|guillemot(?:left|right)\{\}|quotedblbase\{\}"
     r"|ensuremath\{(?:\\[A-Za-z]+(?:\{E\}|\d\d)?|-|\{\}\^\{\\circ\})\})"
-    r"|~|\{\}|[^\\{}$&#^_%~])*"
+    r"|~|\{\\kern0pt\}|[^\\{}$&#^_%~])*"
 )
 
 
@@ -39,7 +39,7 @@ def test_metadata_and_comments_are_safe_too(text: str) -> None:
         ("^^M", r"\textasciicircum{}\textasciicircum{}M"),
         ("50 % of $3 & #1", r"50 \% of \$3 \& \#1"),
         ("a\n\n\\par b", r"a \textbackslash{}par b"),
-        ("don't -- wait", "don't -{}- wait"),
+        ("don't -- wait", r"don't -{\kern0pt}- wait"),
         ("café, 3 Ω ± 5 %", r"caf\'{e}, 3 \ensuremath{\Omega} \ensuremath{\pm} 5 \%"),
         ("cafe\N{COMBINING ACUTE ACCENT}", r"caf\'{e}"),
         ('say "yes"', r"say \textquotedblleft{}yes\textquotedblright{}"),

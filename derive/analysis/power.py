@@ -1,0 +1,92 @@
+"""The balance of power: what the batteries deliver is what the other parts take in."""
+
+from __future__ import annotations
+
+from derive.algebra.dimension import WATT
+from derive.algebra.name import unused_name
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import (
+    Equation,
+    Negative,
+    Symbol,
+    SymbolKind,
+    Term,
+    constant,
+    replace,
+    total,
+)
+from derive.analysis.evaluate import put_values
+from derive.analysis.laws import internal_heat, part_rule
+from derive.analysis.rounding import rounded
+from derive.analysis.solve import Currents
+from derive.circuit.model import Battery, Circuit
+from derive.derivation.builder import Builder
+from derive.derivation.step import Define, PartLaw, PowerBalance, PutInValues, StepId
+
+
+def balance(circuit: Circuit, found: Currents, builder: Builder, figures: int) -> None:
+    """Write the power of every part, round each once, and compare the sums of both sides.
+
+    A battery that is being charged is counted among the parts that take in.
+    """
+    delivered: list[StepId] = []
+    taken: list[StepId] = []
+    for branch in circuit.branches:
+        for passage in branch.passages:
+            element = passage.element
+            if isinstance(element, Battery):
+                rule = builder.add(part_rule(circuit, element.name, PartLaw.POWER_OF))
+                step = put_values(found, builder, rule)
+                builder.add(rounded(builder, step, figures))
+                charged = isinstance(builder.equation(step).right, Negative)
+                (taken if charged else delivered).append(step)
+            if element.resistance is not None:
+                heat = (
+                    internal_heat(circuit, element.name)
+                    if isinstance(element, Battery)
+                    else part_rule(circuit, element.name, PartLaw.POWER_IN)
+                )
+                step = put_values(found, builder, builder.add(heat))
+                builder.add(rounded(builder, step, figures))
+                taken.append(step)
+    names = {s.name for s in circuit_names(circuit)}
+    sides = []
+    for name, steps in (("P_delivered", delivered), ("P_taken", taken)):
+        symbol = Symbol(unused_name(name, names), SymbolKind.POWER, WATT)
+        sides.append(_sum(symbol, tuple(steps), builder, figures))
+    builder.add(
+        PowerBalance(
+            delivered=tuple(delivered), taken=tuple(taken), conclusion=Equation(sides[0], sides[1])
+        )
+    )
+
+
+def circuit_names(circuit: Circuit) -> tuple[Symbol, ...]:
+    """Return the symbols that the author named."""
+    found = [branch.current for branch in circuit.branches]
+    found += [walk.current for walk in circuit.walks]
+    for branch in circuit.branches:
+        found += [*branch.resistances, *(battery.emf for battery in branch.batteries)]
+    return (*found, *(valuation.symbol for valuation in circuit.values))
+
+
+def _sum(symbol: Symbol, steps: tuple[StepId, ...], builder: Builder, figures: int) -> Term:
+    """Name the sum of some powers, put the numbers in, round it, and return its value."""
+    terms: list[Term] = []
+    known: dict[Symbol, Term] = {}
+    for step in steps:
+        equation = builder.equation(step)
+        assert isinstance(equation.left, Symbol)
+        known[equation.left] = equation.right
+        # A battery that takes in has a negative power delivered.
+        charged = symbol.name.startswith("P_taken") and equation.left.name.startswith("Pd(")
+        terms.append(Negative(equation.left) if charged else equation.left)
+    named = total(tuple(terms))
+    value = constant(Ring(()).poly(replace(named, known)).constant_value, WATT)
+    step = builder.add(Define(symbol=symbol, conclusion=Equation(symbol, named)))
+    if named != value:
+        step = builder.add(
+            PutInValues(premise=step, values=steps, conclusion=Equation(symbol, value))
+        )
+        builder.add(rounded(builder, step, figures))
+    return value

@@ -1,0 +1,190 @@
+"""The tests, in order. Each part that shares no current with the rest is judged by itself.
+
+Series and parallel steps leave one resistor exactly when the graph, the battery's branch
+included, holds no K4 (Duffin 1965, from memory); here the steps are simply taken until none is
+left. The tests for several batteries are common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from derive.algebra.term import ZERO, Negative, Parallel, Term, total
+from derive.analysis.reduction.network import (
+    Arm,
+    Sizes,
+    network,
+    nodes_of,
+    shrink,
+)
+from derive.analysis.reduction.verdict import Criterion, Piece, Reduced, ReductionVerdict
+from derive.analysis.reduction.wording import Part, Teller
+from derive.circuit.model import Battery, Circuit
+from derive.circuit.solution import NoUniqueSolution, TooLarge, general_solution
+
+_MOST_TERMS = 300
+"""A bridge whose denominator is longer is not searched for balance."""
+_NOT_BY_STEPS = "Not by series and parallel steps."
+
+
+def judge(circuit: Circuit) -> ReductionVerdict:
+    """Return whether series and parallel steps alone lead to the currents, and why."""
+    judges = _Judge(circuit, Sizes(circuit), Teller(circuit))
+    verdict = judges.circuit_as_a_whole()
+    if verdict.reducible or verdict.test is Criterion.NO_CURRENT:
+        return verdict
+    return replace(verdict, reason=(*verdict.reason, " We use Kirchhoff's rules."))
+
+
+@dataclass(frozen=True, slots=True)
+class _Judge:
+    """Judges parts of one circuit."""
+
+    circuit: Circuit
+    sizes: Sizes
+    teller: Teller
+
+    def circuit_as_a_whole(self) -> ReductionVerdict:
+        """Take the circuit apart where no current passes, and judge what is left."""
+        found = network(self.circuit, self.sizes)
+        dead = self.teller.dead(found)
+        if not found.blocks:
+            told = (*dead, *self.teller.no_current())
+            opening = "There is nothing to reduce."
+            return ReductionVerdict(False, Criterion.NO_CURRENT, opening, told)
+        if len(found.blocks) > 1:
+            parts = [(block, self.block(block)) for block in found.blocks]
+            return _joined(
+                Criterion.SEPARABLE, (*dead, *self.teller.separable(found, parts)), parts
+            )
+        verdict = self.block(found.blocks[0])
+        if dead and verdict.test is Criterion.ONE_BRANCH:
+            verdict = replace(verdict, test=Criterion.DEAD_PARTS)
+        return replace(verdict, reason=(*dead, *verdict.reason))
+
+    def block(self, arms: Sequence[Arm]) -> ReductionVerdict:
+        """Judge a part in which every arm lies on some loop with every other."""
+        left = shrink(arms)
+        if len(left) == 1:
+            told = self.teller.one_branch(left[0])
+            return self._yes(Criterion.ONE_BRANCH, "Yes.", told, left[0])
+        if sum(1 for arm in left if arm.emfs) == 1:
+            return self._bridge(left)
+        merged, cells = self._equal_cells(left)
+        if cells:
+            inner = self.block(merged)
+            told = (*self.teller.equal_cells(cells), *self.teller.after_equal_cells(inner))
+            test = Criterion.EQUAL_CELLS if inner.reducible else inner.test
+            return replace(inner, test=test, reason=told)
+        ideal = self._ideal_battery(left)
+        if ideal is not None:
+            return ideal
+        resistors = shrink([replace(arm, emfs=()) for arm in left])
+        test = Criterion.NODE_PAIR if len(nodes_of(left)) == 2 else Criterion.SEVERAL_BRANCHES
+        told = self.teller.several(left, test, bridge=len(resistors) > 1)
+        return ReductionVerdict(False, test, "Not to a resistor alone.", told)
+
+    def _bridge(self, arms: tuple[Arm, ...]) -> ReductionVerdict:
+        """Judge one battery on a bridge: is some arm proved to carry no current?"""
+        idle = self._without_current(arms)
+        left = shrink([arm for arm in arms if arm not in idle]) if idle else arms
+        if len(left) == 1:
+            told = self.teller.balanced(arms, idle, left[0])
+            opening = "Yes, because the bridge is balanced."
+            return self._yes(Criterion.BALANCED_BRIDGE, opening, told, left[0])
+        told = self.teller.bridge(arms)
+        return ReductionVerdict(False, Criterion.UNBALANCED_BRIDGE, _NOT_BY_STEPS, told)
+
+    def _yes(
+        self, test: Criterion, opening: str, told: tuple[Piece, ...], loop: Arm
+    ) -> ReductionVerdict:
+        order = {b.emf: k for k, b in enumerate(self.circuit.elements) if isinstance(b, Battery)}
+        emfs = sorted(loop.emfs, key=lambda emf: order[emf[0]])
+        turned = tuple((symbol, rises == emfs[0][1]) for symbol, rises in emfs)
+        reduced = Reduced(turned, loop.resistance or ZERO, loop.branches)
+        return ReductionVerdict(True, test, opening, told, (reduced,))
+
+    def _without_current(self, arms: tuple[Arm, ...]) -> tuple[Arm, ...]:
+        try:
+            solution = general_solution(self.circuit, values="given", bound=_MOST_TERMS)
+        except (NoUniqueSolution, TooLarge):
+            return ()
+        zero = {
+            number
+            for number, found in enumerate(solution.currents)
+            if found is not None and found.is_zero
+        }
+        resistors = [arm for arm in arms if not arm.emfs]
+        idle = tuple(arm for arm in resistors if zero.issuperset(arm.branches))
+        # A battery of zero volts drives nothing anywhere, which makes no bridge balanced.
+        return idle if len(idle) < len(resistors) else ()
+
+    def _equal_cells(
+        self, arms: tuple[Arm, ...]
+    ) -> tuple[tuple[Arm, ...], tuple[tuple[Arm, ...], ...]]:
+        """Merge cells side by side with the same emf and the same resistance, not zero."""
+        groups: list[list[Arm]] = []
+        for arm in arms:
+            group = next((g for g in groups if self._are_equal_cells(g[0], arm)), None)
+            if group is None:
+                groups.append([arm])
+            else:
+                group.append(arm)
+        merged = tuple(_one_cell(group) for group in groups)
+        return merged, tuple(tuple(group) for group in groups if len(group) > 1)
+
+    def _are_equal_cells(self, a: Arm, b: Arm) -> bool:
+        if not (a.emfs and b.emfs and {a.tail, a.head} == {b.tail, b.head}):
+            return False
+        if a.resistance is None or b.resistance is None or self.sizes.is_zero(a.resistance):
+            return False
+        if not self.sizes.equal(a.resistance, b.resistance):
+            return False
+        return self.sizes.equal(_emf(a), _emf(b if b.tail == a.tail else b.turned()))
+
+    def _ideal_battery(self, arms: tuple[Arm, ...]) -> ReductionVerdict | None:
+        """Split where a battery without resistance fixes the voltage between two nodes."""
+        for arm in arms:
+            if arm.emfs and self.sizes.is_zero(arm.resistance):
+                pieces = _beside(arm, arms)
+                if len(pieces) > 1:
+                    parts = [(piece, self.block((arm, *piece))) for piece in pieces]
+                    told = self.teller.ideal_battery(arm, parts)
+                    return _joined(Criterion.IDEAL_BATTERY, told, parts)
+        return None
+
+
+def _beside(ideal: Arm, arms: tuple[Arm, ...]) -> list[list[Arm]]:
+    """Return the other arms in groups that meet each other only at the ends of one arm."""
+    ends = (ideal.tail, ideal.head)
+    group = {node: node for node in nodes_of(arms)}
+    others = [arm for arm in arms if arm is not ideal]
+    for arm in others:
+        if not any(arm.at(end) for end in ends):
+            kept, gone = sorted((group[arm.tail], group[arm.head]))
+            group = {node: kept if own == gone else own for node, own in group.items()}
+    pieces: dict[tuple[int, int], list[Arm]] = {}
+    for k, arm in enumerate(others):
+        inner = [group[node] for node in (arm.tail, arm.head) if node not in ends]
+        pieces.setdefault((inner[0], -1) if inner else (-1, k), []).append(arm)
+    return list(pieces.values())
+
+
+def _one_cell(group: list[Arm]) -> Arm:
+    if len(group) == 1:
+        return group[0]
+    resistances = tuple(arm.resistance for arm in group if arm.resistance is not None)
+    branches = tuple(sorted(k for arm in group for k in arm.branches))
+    return replace(group[0], resistance=Parallel(resistances), branches=branches)
+
+
+def _emf(arm: Arm) -> Term:
+    return total(tuple(symbol if rises else Negative(symbol) for symbol, rises in arm.emfs))
+
+
+def _joined(test: Criterion, told: tuple[Piece, ...], parts: Sequence[Part]) -> ReductionVerdict:
+    every = all(verdict.reducible for _, verdict in parts)
+    opening = "Yes, part by part." if every else "Only in part."
+    reduced = tuple(loop for _, verdict in parts for loop in verdict.reduced) if every else ()
+    return ReductionVerdict(every, test, opening, told, reduced)

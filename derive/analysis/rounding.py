@@ -1,0 +1,40 @@
+"""Rounding, once, to significant figures."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import Symbol
+from derive.derivation.builder import Builder
+from derive.derivation.step import Round, StepId
+
+
+def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
+    """Round half away from zero to a number of significant figures, in the unit that suits."""
+    equation = builder.equation(premise)
+    assert isinstance(equation.left, Symbol)
+    value = Ring(()).poly(equation.right).constant_value
+    magnitude = _magnitude(value)
+    exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
+    decimals = max(0, figures - 1 - (magnitude - exponent))
+    place = Fraction(10) ** (exponent - decimals)
+    steps = int(abs(value) / place + Fraction(1, 2))
+    rounded = steps * place * (-1 if value < 0 else 1)
+    return Round(
+        premise=premise,
+        symbol=equation.left,
+        rounded=rounded,
+        unit_exponent=exponent,
+        decimals=decimals,
+        exact=rounded == value,
+    )
+
+
+def _magnitude(value: Fraction) -> int:
+    """Return the power of ten of the first digit; 0 for zero."""
+    size = abs(value)
+    if not size:
+        return 0
+    power = len(str(size.numerator)) - len(str(size.denominator))
+    return power if Fraction(10) ** power <= size else power - 1
