@@ -34,18 +34,12 @@ from derive.circuit.model import (
 from derive.derivation.step import Conclude, Define, Derivation
 from derive.diagnostic import Diagnostic, Rejected
 from derive.document.model import AnswerLine, Box, Chain, Document, Style
-from derive.document.narrate import narrate
+from derive.document.narrate import Detail, narrate
 from derive.language.parser import parse
 from derive.source import Source
 from derive.writers.answers_json import Answer, Contract, Reducible, Result
 
-
-class Detail(Enum):
-    """How much a solution says."""
-
-    FULL = "full"
-    BRIEF = "brief"
-    ANSWERS = "answers"
+__all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
 
 class Group(Enum):
@@ -97,7 +91,7 @@ def solve(source: Source, options: Options = Options()) -> Solution:
         scale.ohm_exponent,
     )
     digest = sha256(source.text.encode()).hexdigest()
-    document = narrate(circuit, derivation, style, digest)
+    document = narrate(circuit, derivation, style, digest, options.detail)
     return Solution(
         circuit,
         derivation,
@@ -184,7 +178,12 @@ def _asked(question: Question) -> str:
 
 def _derive(circuit: Circuit, options: Options) -> Derivation:
     try:
-        return derive(circuit, numbers_first=options.numbers_first, figures=options.figures)
+        return derive(
+            circuit,
+            numbers_first=options.numbers_first,
+            figures=options.figures,
+            by_loop=options.group is Group.LOOP,
+        )
     except DependentLoops as fault:
         spans = circuit.choices.loop_spans
         names = " and ".join(str(k + 1) for k in fault.others)

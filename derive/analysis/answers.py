@@ -29,6 +29,7 @@ from derive.derivation.step import (
     BackSubstitute,
     Conclude,
     Derivation,
+    Goal,
     PartLaw,
     PartRule,
     PathRule,
@@ -55,14 +56,18 @@ def derive(
     found = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
     builder = Builder(found.derivation)
     digits = figures or circuit.looks.figures or _FIGURES
+    builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:
         rule = _rule(circuit, question)
         if rule is not None:
+            builder.begin(Goal.FURTHER)
             _conclude(found, builder, question, builder.add(rule), digits)
     if found.loops.check is not None:
+        builder.begin(Goal.CHECK_LOOP)
         _check_loop(circuit, found, found.loops.check, builder)
     if found.numeric:
+        builder.begin(Goal.POWER)
         balance(circuit, found, builder, digits)
     return builder.finish()
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension
+from derive.algebra.laplace import laplace
 from derive.algebra.name import unused_name
 from derive.algebra.polynomial import Poly, Ring, cancel
 from derive.algebra.term import (
@@ -233,10 +234,10 @@ class _Forms:
     def _multiplier(self, cofactor: Poly, divisor: Poly) -> Term:
         unit = OHM ** (self._size - 1)
         if divisor.is_constant:
-            return self._ring.term(cofactor / divisor.constant_value, unit)
+            return _signed(cofactor / divisor.constant_value, unit)
         above, below = cancel(cofactor, divisor)
         shared = _unit(cofactor / above) if above else NUMBER
-        top = self._ring.term(above, unit / shared)
+        top = _signed(above, unit / shared)
         return top if below == 1 else Quotient(top, self._ring.term(below, _unit(divisor) / shared))
 
     def _removed(self, column: int) -> tuple[Symbol, ...]:
@@ -298,6 +299,13 @@ class _Forms:
         return {s: int(p.constant_value) for s, p in flows if p}
 
 
+def _signed(poly: Poly, unit: Dimension) -> Term:
+    """Return a polynomial as a term, one minus sign in front where all its terms have one."""
+    if len(poly) > 1 and all(c < 0 for c in poly.coefficients()):
+        return Negative(poly.ring.term(-poly, unit))
+    return poly.ring.term(poly, unit)
+
+
 def _unit(divisor: Poly) -> Dimension:
     """Return the dimension of the letters in the term that holds most of them."""
     exponents = max(divisor.monomials(), key=sum)
@@ -319,23 +327,5 @@ def _cofactor(matrix: Sequence[Sequence[Poly]], row: int, column: int, ring: Rin
         for number, line in enumerate(matrix)
         if number != row
     ]
-    value = _minor(minor, ring)
+    value = laplace(minor, ring)
     return -value if (row + column) % 2 else value
-
-
-def _minor(matrix: Sequence[Sequence[Poly]], ring: Ring) -> Poly:
-    """Expand along the rows, keeping the minors of the rows below by their columns (Laplace)."""
-    minors: dict[tuple[int, ...], Poly] = {(): ring.one}
-    size = len(matrix)
-    for line in reversed(matrix):
-        wider: dict[tuple[int, ...], Poly] = {}
-        for columns, minor in minors.items():
-            for column in range(size):
-                if column in columns or not line[column] or not minor:
-                    continue
-                place = sum(1 for c in columns if c < column)
-                grown = tuple(sorted((*columns, column)))
-                part = line[column] * minor * (-1 if place % 2 else 1)
-                wider[grown] = wider[grown] + part if grown in wider else part
-        minors = wider
-    return minors.get(tuple(range(size)), ring.zero)

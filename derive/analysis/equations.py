@@ -35,7 +35,7 @@ from derive.analysis.plan import LinearRow
 from derive.analysis.system import TreeChoice
 from derive.circuit.model import Circuit, Given, Loop, Tie
 from derive.derivation.builder import Builder
-from derive.derivation.step import Isolate, PutInValues, StepId, Substitute
+from derive.derivation.step import Goal, Isolate, PutInValues, StepId, Substitute
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,19 +144,23 @@ def collect(
     """Write the junction and loop equations, put the former into the latter, and tidy."""
     nodes = {node.name: node for node in circuit.nodes}
     order = [node.name for node in circuit.nodes]
+    builder.begin(Goal.JUNCTIONS)
     laws = {
         name: builder.add(junction_rule(circuit, nodes[name]))
         for name in sorted((name for name, _ in tree.order), key=order.index)
     }
+    builder.begin(Goal.LOOPS)
     loops = tuple(
         builder.add(loop_rule(circuit, loop, str(k + 1))) for k, loop in enumerate(choice.loops)
     )
+    builder.begin(Goal.SOLVE_JUNCTIONS)
     isolated: dict[int, StepId] = {}
     for node, branch in tree.order:
         isolated[branch] = _isolate(circuit, tree, laws[node], branch, isolated, builder)
     unknowns = tuple(circuit.branches[k].current for k in tree.chords)
     numeric = letters.numeric
     rows, steps = [], []
+    builder.begin(Goal.COLLECT)
     for loop_step, loop in zip(loops, choice.loops, strict=True):
         met = set(symbols(builder.equation(loop_step).left))
         definitions = tuple(

@@ -2,21 +2,26 @@
 
 A person who eliminates with letters does not carry the sums along: each gets a name as soon as it
 arises, so every line stays short however large the circuit is. Plans are compared by what has to be
-written, as in `derive.analysis.plan`. Only an expression that is positive whenever the resistances
-are may stand as a divisor, so that no line fails for special values.
+written, as in `derive.analysis.plan`. Only an expression that cannot vanish while the resistances
+are positive may stand as a divisor, so that no line fails for special values. In full, a divisor is
+a minor of the matrix of coefficients, with its pivot rows and the unknowns removed by them, times
+divisors before it (Sylvester 1851); that minor is looked at.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from derive.algebra.dimension import AMPERE, NUMBER, VOLT, Dimension
+from derive.algebra.laplace import laplace
 from derive.algebra.name import natural_key, unused_name
 from derive.algebra.polynomial import Poly, Ring
 from derive.algebra.term import (
     ONE,
     Equation,
+    Negative,
     Quotient,
     Sum,
     Symbol,
@@ -35,7 +40,7 @@ from derive.analysis.equations import (
 )
 from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate, row_weight, weight
 from derive.derivation.builder import Builder
-from derive.derivation.step import Combine, Define, Isolate, Scaled, StepId
+from derive.derivation.step import Combine, Define, Goal, Isolate, Scaled, StepId
 
 _EXACT = 3
 _BEAM = 30
@@ -94,7 +99,6 @@ class _State:
     rows: tuple[NamedRow, ...]
     open: tuple[int, ...]
     left: tuple[int, ...]
-    positive: frozenset[Symbol]
     names: tuple[Naming, ...]
     path: tuple[_Move, ...]
 
@@ -131,29 +135,24 @@ def eliminate_with_names(
     """
     taken = {s.name for s in (*letters.images, *collected.unknowns)}
     taken.update(letters.ring.symbols[k].name for k in range(len(letters.ring.symbols)))
-    state = _start(letters, collected, taken)
-    best = _best(state, first, taken)
+    state = _start(collected, taken)
+    best = _best(state, _Divisors(letters, collected.rows), first, taken)
     if best is None:
         return None
     return _write(best, state, collected, builder)
 
 
-def _start(letters: Letters, collected: Collected, taken: set[str]) -> _State:
-    rows = [NamedRow(row, VOLT) for row in collected.rows]
-    positive = frozenset(s for s in letters.ring.symbols if s.kind is SymbolKind.RESISTANCE)
+def _start(collected: Collected, taken: set[str]) -> _State:
+    rows = tuple(NamedRow(row, VOLT) for row in collected.rows)
     everything = tuple(range(len(rows)))
-    empty = _State(0, tuple(rows), everything, everything, positive, (), ())
-    return _named(empty, everything, 0, taken, sources=False)
+    return _named(_State(0, rows, everything, everything, (), ()), everything, 0, taken)
 
 
-def _named(
-    state: _State, numbers: tuple[int, ...], level: int, taken: set[str], *, sources: bool
-) -> _State:
-    """Give a name to every sum in some rows."""
+def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str]) -> _State:
+    """Give a name to every sum in some rows; on level 0 the right sides stay as they are."""
     made: dict[Poly, Symbol] = {}
     names: list[Naming] = []
     counts = {True: 0, False: 0}
-    positive = set(state.positive)
 
     def name(poly: Poly, unit: Dimension, *, source: bool) -> tuple[Poly, Symbol | None]:
         if len(poly) < 2:
@@ -166,8 +165,6 @@ def _named(
             symbol = auxiliary(unused_name(wish, taken), unit)
             made[size] = symbol
             names.append(Naming(symbol, size))
-            if _is_positive(size, frozenset(positive)):
-                positive.add(symbol)
         return size, made[size]
 
     plans: dict[int, list[tuple[Poly, Symbol | None, bool]]] = {}
@@ -176,9 +173,7 @@ def _named(
         plan = []
         entries = [(c, named_row.coefficient, False) for c in named_row.row.coefficients]
         for poly, unit, source in [*entries, (named_row.row.right, named_row.unit, True)]:
-            size, symbol = (
-                (poly, None) if source and not sources else name(poly, unit, source=source)
-            )
+            size, symbol = (poly, None) if source and not level else name(poly, unit, source=source)
             plan.append((poly, symbol, size != poly))
         plans[number] = plan
     ring = _ring(state, plans, made)
@@ -203,7 +198,6 @@ def _named(
         state,
         cost=state.cost + cost,
         rows=tuple(rows),
-        positive=frozenset(positive),
         names=(*state.names, *names),
     )
 
@@ -230,26 +224,44 @@ def _ring(
     return Ring((*sorted(plain, key=key), *sorted(names, key=key)))
 
 
-def _is_positive(poly: Poly, positive: frozenset[Symbol]) -> bool:
-    return bool(poly) and set(poly.symbols) <= positive and all(c > 0 for c in poly.coefficients())
+class _Divisors:
+    """Tells which pivots cannot vanish."""
+
+    def __init__(self, letters: Letters, rows: Sequence[LinearRow]) -> None:
+        self._ring = letters.ring
+        self._rows = rows
+        self._known: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
+
+    def safe(self, state: _State) -> bool:
+        """Tell whether the last pivot of a state is sure not to be zero."""
+        numbers = tuple(sorted(set(range(len(self._rows))) - set(state.open)))
+        columns = tuple(sorted(set(range(len(self._rows))) - set(state.left)))
+        if (numbers, columns) not in self._known:
+            chosen = [[self._rows[k].coefficients[c] for c in columns] for k in numbers]
+            minor = laplace(chosen, self._ring)
+            self._known[numbers, columns] = _cannot_vanish(minor)
+        return self._known[numbers, columns]
 
 
-def _safe(poly: Poly, positive: frozenset[Symbol]) -> bool:
-    """Tell whether an expression cannot vanish."""
-    return _is_positive(poly, positive) or _is_positive(-poly, positive)
+def _cannot_vanish(poly: Poly) -> bool:
+    signs = {c > 0 for c in poly.coefficients()}
+    return len(signs) == 1 and all(s.kind is SymbolKind.RESISTANCE for s in poly.symbols)
 
 
-def _best(state: _State, first: tuple[int, ...], taken: set[str]) -> _State | None:
+def _best(
+    state: _State, divisors: _Divisors, first: tuple[int, ...], taken: set[str]
+) -> _State | None:
     """Search the orders of elimination level by level for the one with the least to write."""
     size = len(state.rows)
+    width = 10**6 if size <= _EXACT else _BEAM if size <= 6 else 4
     level = [state]
     for depth in range(size):
         wanted = first[depth] if depth < len(first) else None
         following = [s for old in level for s in _successors(old, wanted, depth + 1, taken)]
-        if not following:
-            return None
         following.sort(key=lambda s: (s.cost, _order(s)))
-        level = following if size <= _EXACT else following[: _BEAM if size <= 6 else 4]
+        level = list(islice(filter(divisors.safe, following), width))
+        if not level:
+            return None
     return level[0]
 
 
@@ -263,7 +275,7 @@ def _successors(state: _State, wanted: int | None, level: int, taken: set[str]) 
         if wanted is not None and wanted in state.left and unknown != wanted:
             continue
         for pivot in state.open:
-            if _safe(state.rows[pivot].row.coefficients[unknown], state.positive):
+            if state.rows[pivot].row.coefficients[unknown]:
                 yield _apply(state, Elimination(unknown, pivot), level, taken)
 
 
@@ -290,7 +302,7 @@ def _apply(state: _State, choice: Elimination, level: int, taken: set[str]) -> _
         left=tuple(k for k in state.left if k != choice.unknown),
     )
     touched = tuple(item.number for item in made)
-    named = _named(bare, touched, level, taken, sources=True)
+    named = _named(bare, touched, level, taken)
     fresh = named.names[len(state.names) :]
     after = tuple(named.rows[k] for k in touched)
     cost = sum(row_weight(item.row) for item in after)
@@ -317,6 +329,7 @@ def _write(best: _State, start: _State, collected: Collected, builder: Builder) 
         equation = Equation(naming.symbol, term)
         definitions[naming.symbol] = builder.add(Define(symbol=naming.symbol, conclusion=equation))
 
+    builder.begin(Goal.NAME)
     for naming in start.names:
         define(naming)
     steps = list(collected.steps)
@@ -330,6 +343,7 @@ def _write(best: _State, start: _State, collected: Collected, builder: Builder) 
         return tuple(definitions[s] for s in named)
 
     for move in best.path:
+        builder.begin(Goal.ELIMINATE)
         for naming in move.named:
             define(naming)
         fresh = tuple(naming.symbol for naming in move.named)
@@ -355,6 +369,7 @@ def _write(best: _State, start: _State, collected: Collected, builder: Builder) 
                 )
             )
             raw[item.number] = False
+    builder.begin(Goal.GO_BACK)
     for move in reversed(best.path):
         number, unknown = move.choice.pivot, move.choice.unknown
         isolated[unknowns[unknown]] = builder.add(
@@ -391,7 +406,8 @@ def _isolate(
         if poly and other != symbol:
             terms.append(minus(scaled(poly * sign, other, named.coefficient)))
     below = lead.ring.term(lead * sign, named.coefficient)
-    above = total(_flat(terms))
+    flat = sorted(_flat(terms), key=lambda term: isinstance(term, Negative))
+    above = total(tuple(flat))
     factor = Quotient(ONE, below)
     return Isolate(
         premise=premise,

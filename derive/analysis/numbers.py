@@ -21,7 +21,7 @@ from derive.analysis.equations import Collected, by_battery, minus, row_equation
 from derive.analysis.plan import LinearRow, best_plan, eliminate
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Combine, Isolate, Scaled, StepId
+from derive.derivation.step import BackSubstitute, Combine, Goal, Isolate, Scaled, StepId
 
 
 def solve_numbers(circuit: Circuit, collected: Collected, builder: Builder) -> dict[Symbol, StepId]:
@@ -34,6 +34,7 @@ def solve_numbers(circuit: Circuit, collected: Collected, builder: Builder) -> d
     for move in plan:
         open_rows.discard(move.pivot)
         pivot = rows[move.pivot]
+        builder.begin(Goal.ELIMINATE)
         for k in sorted(open_rows):
             if not rows[k].coefficients[move.unknown]:
                 continue
@@ -50,6 +51,7 @@ def solve_numbers(circuit: Circuit, collected: Collected, builder: Builder) -> d
                     conclusion=row_equation(made.row, unknowns, NUMBER, AMPERE),
                 )
             )
+    builder.begin(Goal.GO_BACK)
     found: dict[Symbol, StepId] = {}
     for move in reversed(plan):
         symbol = unknowns[move.unknown]

@@ -24,7 +24,7 @@ from derive.analysis.system import choose_tree
 from derive.circuit.model import Circuit
 from derive.circuit.solution import general_solution
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Derivation, StepId
+from derive.derivation.step import BackSubstitute, Derivation, Goal, StepId
 
 PRODUCTS_SHOWN = 20
 """A denominator with more products is not written out on the page (common practice, no source)."""
@@ -59,7 +59,9 @@ def derive_currents(
     not fix its currents, and loops.DependentLoops.
     """
     builder = Builder()
+    builder.begin(Goal.COUNT)
     builder.add(choose_unknowns(circuit))
+    builder.begin(Goal.GIVEN)
     letters = read_letters(circuit, builder, numbers=numbers_first)
     choice = choose_loops(circuit)
     tree = choose_tree(circuit, choice.loops)
@@ -68,16 +70,20 @@ def derive_currents(
     definitions: tuple[StepId, ...] = ()
     if letters.numeric:
         found = solve_numbers(circuit, collected, builder)
+        builder.begin(Goal.REST)
         values = other_currents(circuit, collected, found, builder)
     else:
         named = _named(circuit, letters, collected, builder)
+        builder.begin(Goal.FRACTIONS)
         shares = general_solution(circuit) if by_loop else None
         closed = derive_closed_forms(circuit, letters, collected, builder, shares)
         formulas, definitions = closed.steps, tuple(closed.definitions.values())
+        builder.begin(Goal.VALUES)
         values = _values(circuit, letters, collected, closed, named, builder)
     numeric = bool(values) and not any(
         True for step in values.values() for _ in _letters_in(builder, step)
     )
+    builder.begin(Goal.WALKS)
     formulas = _walks(circuit, formulas, builder)
     values = _walks(circuit, values, builder)
     return Currents(

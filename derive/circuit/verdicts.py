@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from derive.algebra.dimension import VOLT
-from derive.algebra.term import Symbol
+from derive.algebra.term import Symbol, symbols
 from derive.circuit.amounts import shown
 from derive.circuit.model import Battery, Circuit, Hop, Loop
 from derive.circuit.remainder import what_is_fixed
@@ -40,15 +40,24 @@ class _Walk:
     """``the loop A B A``"""
     emfs: tuple[tuple[Symbol, bool], ...]
     zeros: tuple[str, ...]
-    """The resistances on the loop; all of them are zero."""
+    """The resistances on the loop, which amount to nothing."""
+    cancel: bool
+    """Whether some of them are not zero, but cancel each other by their ties."""
     branches: tuple[int, ...]
 
     @staticmethod
     def along(circuit: Circuit, loop: Loop) -> _Walk:
         hops = _turned(circuit, loop.hops)
         emfs = _emfs(circuit, hops)
-        names = [r.name for hop in hops for r in circuit.branches[hop.branch].resistances]
-        return _Walk(_path(circuit, hops), emfs, tuple(names), tuple(hop.branch for hop in hops))
+        met = [r for hop in hops for r in circuit.branches[hop.branch].resistances]
+        values = Values(circuit)
+        return _Walk(
+            _path(circuit, hops),
+            emfs,
+            tuple(r.name for r in met),
+            any(True for r in met for _ in symbols(values.actual(r))),
+            tuple(hop.branch for hop in hops),
+        )
 
     @property
     def sum(self) -> str:
@@ -60,7 +69,8 @@ class _Walk:
         """The resistances given as zero, in a sentence of their own."""
         if not self.zeros:
             return ""
-        return f" ({_listed(self.zeros)} {'is' if len(self.zeros) == 1 else 'are'} 0 ohm)"
+        verb = "cancel to" if self.cancel else "is" if len(self.zeros) == 1 else "are"
+        return f" ({_listed(self.zeros)} {verb} 0 ohm)"
 
 
 def _short_circuit(circuit: Circuit, walk: _Walk) -> Diagnostic:

@@ -111,7 +111,11 @@ def _command(argv: Sequence[str]) -> int:
 
 
 def _say_what_the_terminal_can() -> None:
-    """Print a question mark for a sign the terminal lacks, instead of failing."""
+    """Print a question mark for a sign the terminal lacks, and nothing where nobody listens."""
+    if sys.stdout is None:  # closed by the caller
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:

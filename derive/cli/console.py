@@ -12,6 +12,7 @@ class Console:
         """Show progress when there are several files."""
         self._progress = progress
         self._open = False
+        self._complaints: set[str] = set()
 
     def start(self, text: str) -> None:
         """Begin the line of a file."""
@@ -39,6 +40,12 @@ class Console:
     def complain(self, message: str) -> None:
         """Print what is wrong with the command or its files."""
         self.say(f"loopwalk: {message}")
+
+    def complain_once(self, message: str) -> None:
+        """Print what is the same for every file only for the first."""
+        if message not in self._complaints:
+            self._complaints.add(message)
+            self.complain(message)
 
     def _write(self, text: str) -> None:
         sys.stderr.write(text)

@@ -120,7 +120,7 @@ def _guarded(name: str, console: Console, work: Callable[[str], int]) -> int:
     try:
         return work(name)
     except Unreadable as fault:
-        console.complain(f"{name} {fault}")
+        console.complain(f"{'standard input' if name == '-' else name} {fault}")
         return BAD_USAGE
     except Refused as fault:
         console.complain(f"{fault}\n  hint: choose a folder with --out, or move the file away")
@@ -205,8 +205,11 @@ def _pdf(solution: Solution, console: Console, *, chosen: bool) -> bytes | int:
     result = tex.compile_pdf(_text(solution, "tex", ""))
     if isinstance(result, tex.Compiled):
         return result.pdf
+    if result.engine is None:
+        console.complain_once(_told(result))
+        return ENGINE_FAILED if chosen else DONE
     console.complain(_told(result))
-    return DONE if result.engine is None and not chosen else ENGINE_FAILED
+    return ENGINE_FAILED
 
 
 def _told(failure: TexFailure) -> str:

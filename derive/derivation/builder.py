@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from derive.algebra.term import Equation
-from derive.derivation.step import ChooseUnknowns, Conclude, Derivation, Round, Step, StepId
+from derive.derivation.step import (
+    ChooseUnknowns,
+    Conclude,
+    Derivation,
+    Goal,
+    Round,
+    Stage,
+    Step,
+    StepId,
+)
 
 
 class Builder:
@@ -12,6 +21,14 @@ class Builder:
     def __init__(self, start: Derivation | None = None) -> None:
         """Start with no step, or with those of a derivation that is to be continued."""
         self._steps: list[Step] = [] if start is None else list(start.steps)
+        self._stages: list[Stage] = [] if start is None else list(start.stages)
+        self._goal: Goal | None = None
+        self._first = len(self._steps)
+
+    def begin(self, goal: Goal) -> None:
+        """Begin a new stage; the steps to come have this goal."""
+        self._close()
+        self._goal = goal
 
     def add(self, step: Step) -> StepId:
         """Append a step and return its id."""
@@ -31,4 +48,11 @@ class Builder:
 
     def finish(self) -> Derivation:
         """Return the derivation."""
-        return Derivation(tuple(self._steps))
+        self._close()
+        return Derivation(tuple(self._steps), tuple(self._stages))
+
+    def _close(self) -> None:
+        stop = len(self._steps)
+        if self._goal is not None and stop > self._first:
+            self._stages.append(Stage(self._goal, self._first, stop))
+        self._first = stop

@@ -298,11 +298,50 @@ def certificate(step: AlgebraStep) -> Certificate:
             return Certificate((part,), step.values)
 
 
+class Goal(Enum):
+    """What a run of steps is for. Readers see these as headings and as sentences between lines."""
+
+    COUNT = "count the unknowns"
+    GIVEN = "state what is given"
+    JUNCTIONS = "write the junction rule"
+    LOOPS = "write the loop rule"
+    SOLVE_JUNCTIONS = "express some currents by the others"
+    COLLECT = "put these into the loop equations and collect"
+    NAME = "name the sums that come back"
+    ELIMINATE = "remove one unknown"
+    GO_BACK = "find the unknowns, the last one first"
+    REST = "find the currents that the junction rule gives"
+    FRACTIONS = "write each current as one fraction"
+    VALUES = "put the numbers in"
+    WALKS = "tell the currents of walks that lie in one branch"
+    CURRENTS = "conclude the currents"
+    FURTHER = "answer a further question"
+    CHECK_LOOP = "walk a loop that was not used"
+    POWER = "balance the power"
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A run of steps with one goal."""
+
+    goal: Goal
+    first: StepId
+    stop: StepId
+    """One more than the last step."""
+
+    @property
+    def ids(self) -> range:
+        """The steps of the stage."""
+        return range(self.first, self.stop)
+
+
 @dataclass(frozen=True, slots=True)
 class Derivation:
     """A chain of steps that answers the questions of a circuit. A step cites earlier ones only."""
 
     steps: tuple[Step, ...]
+    stages: tuple[Stage, ...] = ()
+    """How the steps fall into stages, for writers; no proof depends on it."""
 
     def equation(self, step: StepId) -> Equation:
         """Return the conclusion of a step. Raises ValueError for a step that has none."""

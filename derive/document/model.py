@@ -163,7 +163,8 @@ class Figure:
     short: str
     """One sentence of alternative text."""
     long: str
-    """The full description: points, branches, parts, polarity, arrows."""
+    """The full description: points, branches, parts, polarity, arrows. Empty for a further view of
+    a circuit that has been described."""
 
 
 @dataclass(frozen=True, slots=True)

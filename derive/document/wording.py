@@ -1,6 +1,7 @@
 """Every English sentence of a solution, in one place, keyed by what it says.
 
-Another language is another object of this type. Writers never see it.
+Another language is another module with these names. A word in braces is a slot for mathematics or
+for another phrase; `derive.document.phrase.say` fills it.
 """
 
 from __future__ import annotations
@@ -14,11 +15,29 @@ HEADINGS = {
     "formula": "The general formula",
     "numbers": "Put the numbers in",
     "further": "Further answers",
+    "meaning": "What it means",
     "check": "Check",
 }
 """The fixed subgoal names, the same in every output."""
 
 SUBTITLE = "Worked solution"
+ANSWERS = "Answers"
+AND = "and"
+PART, HOW, CHANGE = "part", "how we meet it", "change"
+POWER, DOES = "power", "what it does"
+
+
+def number_word(number: int) -> str:
+    """Return a small number as a word.
+
+    >>> number_word(2), number_word(14)
+    ('two', '14')
+    """
+    words = (
+        *("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"),
+        *("eleven", "twelve"),
+    )
+    return words[number] if number < len(words) else str(number)
 
 
 def count(number: int, noun: str) -> str:
@@ -27,57 +46,177 @@ def count(number: int, noun: str) -> str:
     >>> count(1, "branch"), count(3, "branch"), count(14, "loop")
     ('one branch', 'three branches', '14 loops')
     """
-    words = (
-        *("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"),
-        *("eleven", "twelve"),
-    )
     plural = noun if number == 1 else noun + ("es" if noun.endswith(("ch", "s")) else "s")
-    return f"{words[number] if number < len(words) else number} {plural}"
+    return f"{number_word(number)} {plural}"
 
 
-def crossing(*, is_emf: bool, along: bool) -> tuple[str, str]:
-    """Return the words before and after the current's name in a row of a loop table.
+# --- the opening ------------------------------------------------------------------------------
 
-    The two comparisons a reader makes: own step with the plates, own step with the arrow.
-    """
-    if is_emf:
-        return ("from − to +: a rise" if along else "from + to −: a fall", "")
-    return ("along the arrow of ", ": a fall") if along else ("against the arrow of ", ": a rise")
+WANTED = "Wanted: {items}."
+WANTED_ITEMS = {
+    "AskReducible": "whether the circuit can be reduced to one resistor",
+    "AskCurrents": "the current in every branch",
+    "AskCurrentIn": "the current in {part}",
+    "AskVoltageAcross": "the voltage across {part}",
+    "AskVoltage": "the voltage {symbol}",
+    "AskPotential": "the potential at {point}",
+    "AskPowerIn": "the power in {part}",
+    "AskPowerOf": "the power of {part}",
+    "AskTerminalVoltage": "the terminal voltage of {part}",
+}
+FIGURE = "The circuit with its current arrows."
+LOOP_FIGURE = "The circuit with loop {name} set off."
 
+# --- label the currents -----------------------------------------------------------------------
 
-def unknowns(branches: int, junctions: int) -> tuple[str, ...]:
-    """Say how many unknowns there are and why that many equations are needed."""
-    if junctions == 0:
-        return (
-            "The circuit is a single loop, so one current flows in every part of it. One unknown "
-            "needs one equation, and the loop rule gives it.",
-        )
-    loops = branches - junctions + 1
-    rule = (
-        "one point where branches meet gives no junction equation"
-        if junctions == 1
-        else f"{count(junctions - 1, 'equation')} from the junction rule (one fewer than there "
-        "are junctions, because the last follows from the others)"
-    )
-    return (
-        f"The circuit has {count(branches, 'branch')} and {count(junctions, 'junction')}. "
-        f"{count(branches, 'unknown current').capitalize()} "
-        f"{'needs' if branches == 1 else 'need'} {count(branches, 'equation')}: {rule}, and "
-        f"{loops} from the loop rule. The arrows are a guess; a current that comes out negative "
-        "runs the other way.",
-    )
+SINGLE_LOOP = (
+    "The circuit is a single loop, so one current, {current}, flows in every part of it. One "
+    "unknown needs one equation, and the loop rule gives it."
+)
+BRANCHES = "The circuit has {b} and {n}, {points}."
+BRANCHES_MANY = "The circuit has {b} and {n}."
+ONE_POINT = "The circuit has {b}, which all begin and end at one point, {points}."
+EQUATIONS = (
+    "{unknowns} {need} {equations}: {junctions} from the junction rule (one fewer than there are "
+    "junctions, because the last would only repeat the others) and {loops} from the loop rule."
+)
+EQUATIONS_LOOPS_ONLY = (
+    "{unknowns} {need} {equations}; with a single junction all of them come from the loop rule."
+)
+GUESS = (
+    "The arrows in the figure are a guess; a current that comes out negative runs the other way."
+)
+SAME_CURRENT = "No junction lies between them, so two names belong to one current:"
 
+# --- junction rule ----------------------------------------------------------------------------
+
+JUNCTION = "At {point}, {flows}:"
+IN_AND_OUT = "{into} {verb_in} in; {out} {verb_out} out"
+ONLY_IN = "{into} {verb_in} in and nothing flows out"
+ONLY_OUT = "nothing flows in and {out} {verb_out} out"
+FLOWS, FLOW = "flows", "flow"
+LEFT_OUT = "The equation of {point} would only repeat {others}, so it is left out."
+LEFT_OUT_ONE, LEFT_OUT_MANY = "this one", "these"
+
+# --- loop rule --------------------------------------------------------------------------------
+
+LOOPS_AUTHOR = "The loops are chosen by the author; they are independent of each other."
+LOOPS_WINDOWS = (
+    "We take the windows of the figure. Each brings a branch that the ones before it have not, so "
+    "no equation follows from the others."
+)
+LOOPS_NEW = (
+    "We take loops with few parts. Each brings a branch that the ones before it have not, so no "
+    "equation follows from the others."
+)
+LOOPS_INDEPENDENT = "We take loops with few parts, none of which follows from the others."
+TWO_RULES = (
+    "At a resistance we compare our walk with the arrow of its current; at a battery with its "
+    "plates, whatever the current does."
+)
+LOOP = "Loop {name}"
+LOOP_TITLE = "Loop {name}: "
+TABLE = "The potential changes met on the walk round loop {name}."
+RISE_EMF = "from − to +: a rise"
+FALL_EMF = "from + to −: a fall"
+FALL = "along the arrow of {current}: a fall"
+RISE = "against the arrow of {current}: a rise"
+
+# --- solve ------------------------------------------------------------------------------------
+
+ISOLATE = "The junction rule gives {currents}:"
+VALUES_IN_LOOPS = "Put the values into the loop equations:"
+COLLECT_LETTERS = "Put {this} into the loop {equations} and collect:"
+COLLECT_BARE = "Collect the terms of the loop {equations}:"
+COLLECT_NUMBERS = "Put {this} into the loop {equations}, collect, and divide by {unit}:"
+COLLECT_NUMBERS_BARE = "Collect, and divide by {unit}:"
+EQUATION, EQUATIONS_WORD = "equation", "equations"
+TWO_ROWS = (
+    "Multiply and add as noted on the right; each time one unknown drops out, and the other is "
+    "left with the same factor, which we call {delta}:"
+)
+TWO_ROWS_BARE = "Multiply and add as noted on the right; each time one unknown drops out:"
+NAMES = "Sums that come back get a name:"
+REMOVE_NAMED = "Equation {pivot} removes {unknown} from {others}. With the names"
+REMOVE_BARE = "Equation {pivot} removes {unknown} from {others}:"
+REMOVE_LEFT = "what is left is"
+GO_BACK = "Now go back, from the last equation to the first:"
+GO_BACK_REST = "The junction rule gives the {rest}:"
+REST_ONE, REST_MANY = "remaining current", "remaining currents"
+
+# --- the general formula ----------------------------------------------------------------------
+
+DELTA_POSITIVE = (
+    "{delta} is a sum of products with plus signs only, so it is never zero while the resistances "
+    "are positive."
+)
+TURNS = "{current} runs against its arrow when {condition}."
+TOO_LONG = (
+    "Written out in the resistances alone, each current is a fraction over a sum of {products} "
+    "products, all with plus signs. The lines {first} to {last} say the same in named pieces: put "
+    "the values into the names one after the other, and each current follows from those before it."
+)
+
+# --- put the numbers in -----------------------------------------------------------------------
+
+NAMED_VALUES = "The names have the values"
+ROUNDED = "Results are rounded once, at the sign ≈; the exact values were used throughout."
+
+# --- further answers --------------------------------------------------------------------------
+
+FURTHER = {
+    "AskCurrentIn": "The current in {part}:",
+    "AskVoltageAcross": "The voltage across {part}:",
+    "AskVoltage": "The voltage {symbol}, from a walk from {origin} to {to}:",
+    "AskPotential": "The potential at {point}, from a walk from {ground}, which is at zero:",
+    "AskPowerIn": "The power that {part} takes in:",
+    "AskPowerOf": "The power that {part} delivers:",
+    "AskTerminalVoltage": "The terminal voltage of {part}:",
+}
+
+# --- what it means ----------------------------------------------------------------------------
+
+AGAINST_ONE = (
+    "{current} is negative, so this current runs against its arrow, from {start} to {end}; its "
+    "size is {size}."
+)
+AGAINST_MANY = "{currents} are negative: these currents run against their arrows."
+ZERO = "No current flows in the branch of {currents}."
+AS_DRAWN = "All currents run as drawn."
+DELIVERS = "{sources} {deliver} power: current leaves at the + terminal."
+DELIVER_ONE, DELIVER_MANY = "delivers", "deliver"
+CHARGED_ONE = "{sources} is being charged: current enters at its + terminal."
+CHARGED_MANY = "{sources} are being charged: current enters at their + terminals."
+IDLE = "{sources} carries no current."
+
+# --- check ------------------------------------------------------------------------------------
+
+UNUSED_LOOP = "The loop {path} was not used. Its changes must add up to zero as well:"
+POWER_TABLE = "The power of every part:"
+DOES_DELIVER, DOES_CHARGE, DOES_HEAT = "delivers", "takes in, being charged", "turns into heat"
+POWER_AGREES = "What the batteries deliver is what the other parts take in:"
+POWER_SUMMARY = "The power that each part delivers or takes in."
+PUT_BACK = (
+    "The formulas were put back into every junction equation and every loop equation; they fit."
+)
+
+# --- answers ----------------------------------------------------------------------------------
+
+REMARK_AGAINST = "{currents} against the arrow"
+REMARK_DRAWN = "all as drawn"
+
+# --- cautions ---------------------------------------------------------------------------------
 
 CAUTION_CHARGING = (
-    " takes in power: current is driven into its positive terminal. Charge only cells made to be "
-    "charged, with the charger and within the limits their maker states; others may leak or burst. "
-    "Local codes and a licensed practitioner decide in practice."
+    "Current is driven into the positive terminal of {parts}. Charge only cells made to be "
+    "charged, with the charger and within the limits that their maker states; others may leak, "
+    "burn or burst. Local codes and a licensed practitioner decide in practice."
 )
 CAUTION_HEAT = (
-    " turns more than 5 W into heat. Use a part whose rating exceeds this, and keep it clear of "
-    "what can burn; local codes and a licensed practitioner decide in practice."
+    "More than 5 W turns into heat in {parts}. Use parts rated for more than that and keep them "
+    "clear of what can burn. Local codes and a licensed practitioner decide in practice."
 )
 CAUTION_VOLTAGE = (
-    "More than 60 V is present. Direct voltages of this size can kill; local codes and a licensed "
-    "practitioner decide in practice."
+    "Some points of this circuit are more than 60 V apart. Direct voltages of that size can kill. "
+    "Local codes and a licensed practitioner decide in practice."
 )

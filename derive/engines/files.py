@@ -48,6 +48,8 @@ def read(name: str) -> Source:
     """Read a circuit file; ``-`` is standard input. Raises Unreadable."""
     try:
         if name == "-":
+            if sys.stdin is None:
+                raise Unreadable("cannot be read: standard input is closed")
             data = sys.stdin.buffer.read(LONGEST + 1)
         else:
             with open(name, "rb") as file:

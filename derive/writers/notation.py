@@ -257,6 +257,10 @@ def _product(factors: tuple[Term, ...], style: Style) -> Row:
     previous: tuple[Term, bool] | None = None
     for factor in flat:
         inner = set_expression(factor, style)
+        if previous is not None and factor is flat[-1] and _is_bare_unit(factor, inner):
+            # (2 · 1 + 2 · 1.5) Ω²: a unit after its number
+            row.extend((Gap(), inner[-1]))
+            break
         # A value with its unit beside a letter: (2 Ω) I₁.
         fenced = _is_loose(inner) or (isinstance(factor, Quantity) and not literal)
         if previous is not None:
@@ -264,6 +268,11 @@ def _product(factors: tuple[Term, ...], style: Style) -> Row:
         row.extend((Fence(inner),) if fenced else inner)
         previous = (factor, fenced)
     return tuple(row)
+
+
+def _is_bare_unit(factor: Term, inner: Row) -> bool:
+    """Tell whether a factor is one unit, written ``1 Ω²`` when it stands alone."""
+    return isinstance(factor, Quantity) and len(inner) == 3 and inner[0] == Figures(("1",))
 
 
 def _flatten(factors: tuple[Term, ...]) -> list[Term]:

@@ -43,7 +43,6 @@ _MARGIN = 4
 _CONTINUED = 4
 _LEFT_SHARE = 0.35
 """Widest left side, as a part of the page, that others are aligned with."""
-_LONGEST_DESCRIPTION = 320
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,12 +230,11 @@ def _values(chains: tuple[Chain, ...], page: _Page) -> list[str]:
 
 
 def _figure(figure: Figure, page: _Page) -> list[str]:
+    if not figure.long:  # a figure before it has been described in full
+        return []
     caption = _inlines(figure.caption, page.style)
-    described = f"[Figure: {clean(figure.long or figure.short)}]"
-    if len(described) > _LONGEST_DESCRIPTION:
-        cut = described.rfind(". ", 0, _LONGEST_DESCRIPTION)
-        described = described[: cut + 1] + " …]" if cut > 0 else f"[Figure: {clean(figure.short)}]"
-    return [*wrap(described, page.width), *(wrap(caption, page.width) if caption else [])]
+    described = wrap(f"[Figure: {clean(figure.long)}]", page.width)
+    return [*described, *(wrap(caption, page.width) if caption else [])]
 
 
 def _box(box: Box, page: _Page) -> list[str]:

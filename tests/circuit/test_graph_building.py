@@ -188,3 +188,32 @@ def test_random_circuits_agree_with_networkx(seed: int) -> None:
     independent = graph.number_of_edges() - graph.number_of_nodes() + 1
     assert len(circuit.branches) - len(circuit.nodes) + 1 == independent
     assert sum(len(b.passages) for b in circuit.branches) == graph.number_of_edges()
+
+
+def test_a_part_counts_along_its_own_walk() -> None:
+    circuit = circuit_of("Ia: M (-E1 r1+) C\nIb: M (R1) A\nIc: A (R2) C\nId: A (R3) C")
+    assert shape(circuit.branches[0]) == "Ia: A R1,+E1 C"
+    told = {part: circuit.walk_of(part) for part in ("E1", "r1", "R1", "R2")}
+    assert {part: (walk.current.name, walk.along) for part, walk in told.items()} == {
+        "E1": ("Ia", True), "r1": ("Ia", True), "R1": ("Ib", False), "R2": ("Ic", True),
+    }  # fmt: skip
+    with pytest.raises(KeyError):
+        circuit.walk_of("R9")
+
+
+def test_an_unnamed_walk_is_cut_where_its_current_divides() -> None:
+    circuit = circuit_of(": A (-E1+) B (R1) C (R2) A\n: B (R3) (R4) A")
+    assert [(w.current.name, w.parts) for w in circuit.walks] == [
+        ("I1", ("E1",)), ("I2", ("R1", "R2")), ("I3", ("R3", "R4")),
+    ]  # fmt: skip
+    assert circuit.walk_of("R2").current.name == "I2"
+
+
+def test_names_are_found_in_the_file() -> None:
+    text = "Ia: M (-E1 r1+) C\n: C (R1) M\n: C (R2) M"
+    circuit = circuit_of(text)
+    for name, start in (("Ia", 0), ("M", 4), ("E1", 8), ("r1", 11), ("R1", text.index("R1"))):
+        span = circuit.span_of(name)
+        assert span is not None
+        assert span.start == start
+    assert circuit.span_of("Q") is None

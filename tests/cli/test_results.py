@@ -153,6 +153,8 @@ def test_without_tex_the_tex_is_written_all_the_same(loopwalk: Command, folder: 
     assert names(folder / "build") == ["good.tex"]
     assert "no PDF" in ended.err
     assert "hint:" in ended.err
+    (folder / "more.circuit").write_text(GOOD, "utf-8")
+    assert loopwalk("solve", "good.circuit", "more.circuit").err.count("no PDF") == 1
 
 
 def test_a_pdf_that_was_asked_for_and_cannot_be_made_is_a_failure(

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from derive.algebra.name import natural_key
 from derive.algebra.term import ZERO, Negative, Parallel, Term, total
 from derive.analysis.reduction.network import (
     Arm,
@@ -20,11 +21,13 @@ from derive.analysis.reduction.network import (
 )
 from derive.analysis.reduction.verdict import Criterion, Piece, Reduced, ReductionVerdict
 from derive.analysis.reduction.wording import Part, Teller
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.model import Circuit
 from derive.circuit.solution import NoUniqueSolution, TooLarge, general_solution
 
 _MOST_TERMS = 300
 """A bridge whose denominator is longer is not searched for balance."""
+_NOT_ALONE = "Not to a resistor alone."
+_PART_BY_PART = "Yes, part by part."
 _NOT_BY_STEPS = "Not by series and parallel steps."
 
 
@@ -34,7 +37,7 @@ def judge(circuit: Circuit) -> ReductionVerdict:
     verdict = judges.circuit_as_a_whole()
     if verdict.reducible or verdict.test is Criterion.NO_CURRENT:
         return verdict
-    return replace(verdict, reason=(*verdict.reason, " We use Kirchhoff's rules."))
+    return replace(verdict, pieces=(*verdict.pieces, " We use Kirchhoff's rules."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +64,14 @@ class _Judge:
         verdict = self.block(found.blocks[0])
         if dead and verdict.test is Criterion.ONE_BRANCH:
             verdict = replace(verdict, test=Criterion.DEAD_PARTS)
-        return replace(verdict, reason=(*dead, *verdict.reason))
+        return replace(verdict, pieces=(*dead, *verdict.pieces))
 
     def block(self, arms: Sequence[Arm]) -> ReductionVerdict:
         """Judge a part in which every arm lies on some loop with every other."""
         left = shrink(arms)
         if len(left) == 1:
             told = self.teller.one_branch(left[0])
-            return self._yes(Criterion.ONE_BRANCH, "Yes.", told, left[0])
+            return _yes(Criterion.ONE_BRANCH, "Yes.", told, left[0])
         if sum(1 for arm in left if arm.emfs) == 1:
             return self._bridge(left)
         merged, cells = self._equal_cells(left)
@@ -76,14 +79,15 @@ class _Judge:
             inner = self.block(merged)
             told = (*self.teller.equal_cells(cells), *self.teller.after_equal_cells(inner))
             test = Criterion.EQUAL_CELLS if inner.reducible else inner.test
-            return replace(inner, test=test, reason=told)
+            return replace(inner, test=test, pieces=told)
         ideal = self._ideal_battery(left)
         if ideal is not None:
             return ideal
-        resistors = shrink([replace(arm, emfs=()) for arm in left])
+        # Without its batteries, would the graph shrink? The resistances do not matter here.
+        resistors = shrink([replace(arm, emfs=(), resistance=ZERO) for arm in left])
         test = Criterion.NODE_PAIR if len(nodes_of(left)) == 2 else Criterion.SEVERAL_BRANCHES
         told = self.teller.several(left, test, bridge=len(resistors) > 1)
-        return ReductionVerdict(False, test, "Not to a resistor alone.", told)
+        return ReductionVerdict(False, test, _NOT_ALONE, told)
 
     def _bridge(self, arms: tuple[Arm, ...]) -> ReductionVerdict:
         """Judge one battery on a bridge: is some arm proved to carry no current?"""
@@ -92,18 +96,9 @@ class _Judge:
         if len(left) == 1:
             told = self.teller.balanced(arms, idle, left[0])
             opening = "Yes, because the bridge is balanced."
-            return self._yes(Criterion.BALANCED_BRIDGE, opening, told, left[0])
+            return _yes(Criterion.BALANCED_BRIDGE, opening, told, left[0])
         told = self.teller.bridge(arms)
         return ReductionVerdict(False, Criterion.UNBALANCED_BRIDGE, _NOT_BY_STEPS, told)
-
-    def _yes(
-        self, test: Criterion, opening: str, told: tuple[Piece, ...], loop: Arm
-    ) -> ReductionVerdict:
-        order = {b.emf: k for k, b in enumerate(self.circuit.elements) if isinstance(b, Battery)}
-        emfs = sorted(loop.emfs, key=lambda emf: order[emf[0]])
-        turned = tuple((symbol, rises == emfs[0][1]) for symbol, rises in emfs)
-        reduced = Reduced(turned, loop.resistance or ZERO, loop.branches)
-        return ReductionVerdict(True, test, opening, told, (reduced,))
 
     def _without_current(self, arms: tuple[Arm, ...]) -> tuple[Arm, ...]:
         try:
@@ -155,6 +150,13 @@ class _Judge:
         return None
 
 
+def _yes(test: Criterion, opening: str, told: tuple[Piece, ...], loop: Arm) -> ReductionVerdict:
+    emfs = sorted(loop.emfs, key=lambda emf: natural_key(emf[0].name))
+    turned = tuple((symbol, rises == emfs[0][1]) for symbol, rises in emfs)
+    reduced = Reduced(turned, loop.resistance or ZERO, loop.branches)
+    return ReductionVerdict(True, test, opening, told, (reduced,))
+
+
 def _beside(ideal: Arm, arms: tuple[Arm, ...]) -> list[list[Arm]]:
     """Return the other arms in groups that meet each other only at the ends of one arm."""
     ends = (ideal.tail, ideal.head)
@@ -185,6 +187,7 @@ def _emf(arm: Arm) -> Term:
 
 def _joined(test: Criterion, told: tuple[Piece, ...], parts: Sequence[Part]) -> ReductionVerdict:
     every = all(verdict.reducible for _, verdict in parts)
-    opening = "Yes, part by part." if every else "Only in part."
+    some = any(verdict.reducible for _, verdict in parts)
+    opening = _PART_BY_PART if every else "Only in part." if some else _NOT_ALONE
     reduced = tuple(loop for _, verdict in parts for loop in verdict.reduced) if every else ()
     return ReductionVerdict(every, test, opening, told, reduced)

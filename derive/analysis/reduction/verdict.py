@@ -66,17 +66,17 @@ class ReductionVerdict:
     test: Criterion
     opening: str
     """The answer in a few words: ``Yes.`` or ``Not to a resistor alone.``"""
-    reason: tuple[Piece, ...]
-    """Whole sentences, to be joined without anything between the pieces."""
+    pieces: tuple[Piece, ...]
+    """The reason in whole sentences, to be joined without anything between the pieces."""
     reduced: tuple[Reduced, ...] = ()
     """What the circuit, or each part that is solved alone, reduces to; empty when it does not."""
 
     @property
+    def reason(self) -> str:
+        """The reason in plain text."""
+        return "".join(piece if isinstance(piece, str) else piece.name for piece in self.pieces)
+
+    @property
     def text(self) -> str:
         """The opening and the reason in plain text."""
-        return f"{self.opening} {as_text(self.reason)}"
-
-
-def as_text(pieces: tuple[Piece, ...]) -> str:
-    """Return pieces of a sentence in plain text."""
-    return "".join(piece if isinstance(piece, str) else piece.name for piece in pieces)
+        return f"{self.opening} {self.reason}"

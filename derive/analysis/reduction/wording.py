@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
+from derive.algebra.name import natural_key
 from derive.algebra.term import Parallel, Sum, Symbol, Term, symbols
 from derive.analysis.reduction.network import Arm, Network, nodes_of
+from derive.analysis.reduction.shapes import first_groups, is_flat, opposite_arms
 from derive.analysis.reduction.verdict import (
     Criterion,
     Piece,
@@ -22,20 +24,11 @@ Part = tuple[Sequence[Arm], ReductionVerdict]
 
 
 class Teller:
-    """Tells the verdicts on one circuit; names come in the order of the file."""
+    """Tells the verdicts on one circuit; names come in natural order."""
 
     def __init__(self, circuit: Circuit) -> None:
-        """Index the names."""
+        """Count the batteries and what stands with them."""
         self._circuit = circuit
-        letters = [
-            letter
-            for element in circuit.elements
-            for letter in (
-                element.emf if isinstance(element, Battery) else None, element.resistance
-            )
-            if letter is not None
-        ]  # fmt: skip
-        self._place = {letter: k for k, letter in enumerate(letters)}
         self._beside_batteries = frozenset(
             letter for b in circuit.branches if b.batteries for letter in b.resistances
         )
@@ -97,9 +90,9 @@ class Teller:
                 *letters,
                 " is the only resistor the current meets, so nothing is left to reduce.",
             )
-        if _is_flat(loop.resistance, Sum):
+        if is_flat(loop.resistance, Sum):
             return (*_listed(letters), " are in series and are added.")
-        if _is_flat(loop.resistance, Parallel):
+        if is_flat(loop.resistance, Parallel):
             return (*_listed(letters), " are in parallel, and one resistor can stand for them.")
         return (
             *self._groups([loop]),
@@ -111,11 +104,11 @@ class Teller:
         found = [
             (kind, self._in_order(letters))
             for arm in arms
-            for kind, letters in _first_groups(arm.resistance)
+            for kind, letters in first_groups(arm.resistance)
             if kind is Sum or not self._beside_batteries.issuperset(letters)
         ]
         told: list[Piece] = []
-        for kind, letters in sorted(found, key=lambda group: self._place[group[1][0]]):
+        for kind, letters in sorted(found, key=lambda group: _natural(group[1][0])):
             what = "carry the same current and may be added. "
             if kind is Parallel:
                 what = "are in parallel, and one resistor can stand for them. "
@@ -145,7 +138,7 @@ class Teller:
         """Say what is left when equal cells are taken as one."""
         if verdict.test is Criterion.ONE_BRANCH:
             return ("The rest is series and parallel.",)
-        return verdict.reason
+        return verdict.pieces
 
     def balanced(self, arms: Sequence[Arm], idle: Sequence[Arm], loop: Arm) -> Pieces:
         """Say which arms of a bridge carry no current."""
@@ -154,11 +147,11 @@ class Teller:
         if len(idle) == 1:
             told += [", between ", *self._ends(idle[0]), ","]
         told.append(f" {'carries' if len(letters) == 1 else 'carry'} no current: ")
-        ratio = _ratio(arms, idle)
-        if ratio is None:
+        pairs = opposite_arms(arms, idle)
+        if pairs is None:
             told.append("the values of the other resistors keep its ends at the same potential. ")
         else:
-            a, b, c, d = ratio
+            a, b, c, d = pairs
             told += [a, " times ", b, " equals ", c, " times ", d]
             told.append(", so its ends are at the same potential. ")
         told.append(f"{'It' if len(letters) == 1 else 'They'} can be left out. ")
@@ -194,8 +187,9 @@ class Teller:
             f" stand between them in {_count(len(sources))} different branches",
         ]
         if test is Criterion.NODE_PAIR:
+            after = any(len(arm.branches) > 1 for arm in arms)
             told += [
-                ". Every branch leads from ",
+                f". {'After these steps every' if after else 'Every'} branch leads from ",
                 *self._ends(arms[0], " to "),
                 ", so those with a battery could be merged into one battery with one resistance "
                 "(Millman's theorem); the currents inside them would then still have to be found.",
@@ -203,7 +197,7 @@ class Teller:
         else:
             told.append(
                 (", and the branches form a bridge besides. " if bridge else ". ")
-                + "The rule of thumb holds here: batteries in several branches, so not one resistor."
+                + "The rule of thumb holds here: several batteries, so not one resistor."
             )
         return tuple(told)
 
@@ -242,9 +236,9 @@ class Teller:
                 letters = self._in_order(
                     letter for arm in arms for letter in self._letters(arm.resistance)
                 )
-                others += [" In the part with ", *_listed(letters), ": ", *verdict.reason]
+                others += [" In the part with ", *_listed(letters), ": ", *verdict.pieces]
         if not loops:
-            return tuple(others)
+            return ("In the part with ", *others[1:])
         single = sum(verdict.test is Criterion.ONE_BRANCH for _, verdict in parts) == 1
         what = "This is" if single else "Each of these is"
         loops.append(f". {what} one battery with one resistor, after series and parallel steps.")
@@ -252,7 +246,7 @@ class Teller:
 
     def _loop(self, loop: Reduced) -> Pieces:
         batteries = self._in_order(symbol for symbol, _ in loop.emfs)
-        series = " in series" if len(batteries) > 1 else ""
+        series = ", in series," if len(batteries) > 1 else ""
         return (*_listed(batteries), f"{series} with ", *_listed(self._letters(loop.resistance)))
 
     def _batteries_of(self, arm: Arm) -> list[Symbol]:
@@ -262,7 +256,7 @@ class Teller:
         return [] if resistance is None else self._in_order(symbols(resistance))
 
     def _in_order(self, letters: Iterable[Symbol]) -> list[Symbol]:
-        return sorted(dict.fromkeys(letters), key=self._place.__getitem__)
+        return sorted(dict.fromkeys(letters), key=_natural)
 
     def _ends(self, arm: Arm, between: str = " and ") -> Pieces:
         names = [self._circuit.nodes[node].name for node in sorted((arm.tail, arm.head))]
@@ -276,42 +270,12 @@ class Teller:
         return True
 
 
+def _natural(letter: Symbol) -> tuple[tuple[int, int, str], ...]:
+    return natural_key(letter.name)
+
+
 def _own_letter(element: Element) -> Symbol | None:
     return element.emf if isinstance(element, Battery) else element.resistance
-
-
-def _is_flat(term: Term | None, kind: type[Sum] | type[Parallel]) -> bool:
-    return isinstance(term, kind) and all(isinstance(inner, Symbol) for inner in term.terms)
-
-
-def _first_groups(term: Term | None) -> Iterator[tuple[type[Term], list[Symbol]]]:
-    """Yield the resistors that are in series or in parallel before anything is merged."""
-    if not isinstance(term, Sum | Parallel):
-        return
-    for inner in term.terms:
-        yield from _first_groups(inner)
-    plain = [inner for inner in term.terms if isinstance(inner, Symbol)]
-    if len(plain) > 1:
-        yield type(term), plain
-
-
-def _ratio(
-    arms: Sequence[Arm], idle: Sequence[Arm]
-) -> tuple[Symbol, Symbol, Symbol, Symbol] | None:
-    """Return the arms of a simple bridge, each beside the one opposite to it."""
-    source = next(arm for arm in arms if arm.emfs)
-    if len(arms) != 6 or len(nodes_of(arms)) != 4 or len(idle) != 1:
-        return None
-    around = {
-        frozenset((arm.tail, arm.head)): arm.resistance
-        for arm in arms
-        if arm is not source and arm is not idle[0]
-    }
-    one, other = idle[0].tail, idle[0].head
-    pairs = ((source.tail, one), (source.head, other), (source.tail, other), (source.head, one))
-    found = [around.get(frozenset(pair)) for pair in pairs]
-    letters = tuple(term for term in found if isinstance(term, Symbol))
-    return (letters[0], letters[1], letters[2], letters[3]) if len(letters) == 4 else None
 
 
 def _stuck(arms: Sequence[Arm]) -> Pieces:
@@ -330,4 +294,5 @@ def _listed(names: Sequence[Piece]) -> Pieces:
 
 
 def _count(number: int) -> str:
-    return {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}.get(number, str(number))
+    words = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+    return words[number - 2] if 2 <= number <= 10 else str(number)

@@ -1,0 +1,86 @@
+"""What in a solved circuit can hurt someone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import Symbol, Term, replace, resistance, symbols
+from derive.analysis.laws import passage_crossings
+from derive.circuit.model import AskCurrents, Circuit
+from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, StepId
+
+_HOT = Fraction(5)
+"""W. A part that turns this much into heat burns fingers (common practice, no source)."""
+
+_DANGEROUS = Fraction(60)
+"""V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hazards:
+    """The causes for a caution; all are empty when some value is not known."""
+
+    charged: tuple[Symbol, ...] = ()
+    """The emfs of batteries that take in power."""
+    hot: tuple[Symbol, ...] = ()
+    """The resistances that turn much power into heat."""
+    high_voltage: bool = False
+    """True when some two points differ by a dangerous voltage."""
+
+
+def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
+    """Return what calls for a caution, judged on the exact values of a derivation."""
+    balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
+    if not balances:
+        return Hazards()
+    emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
+    charged, hot = [], []
+    for step in balances[0].taken:
+        name, value = _power(derivation, step)
+        kind, part = name[:-1].split("(")
+        if kind == "Pd" and value < 0:
+            charged.append(emfs[part])
+        elif kind == "P" and value > _HOT:
+            hot.append(resistance(part))
+    return Hazards(tuple(charged), tuple(hot), _span(circuit, derivation) > _DANGEROUS)
+
+
+def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:
+    equation = derivation.equation(step)
+    assert isinstance(equation.left, Symbol)
+    return equation.left.name, _number(equation.right, {})
+
+
+def _number(term: Term, known: dict[Symbol, Term]) -> Fraction:
+    while any(True for _ in symbols(term)):
+        term = replace(term, known)
+    return Ring(()).poly(term).constant_value
+
+
+def _span(circuit: Circuit, derivation: Derivation) -> Fraction:
+    """Return the difference between the highest and the lowest potential of the circuit."""
+    known: dict[Symbol, Term] = {}
+    for step in derivation.steps:
+        if isinstance(step, GivenValue):
+            known[step.symbol] = step.conclusion.right
+        elif isinstance(step, Conclude) and isinstance(step.question, AskCurrents):
+            assert step.value is not None
+            known[step.symbol] = derivation.equation(step.value).right
+    potentials = {circuit.nodes[0].name: Fraction(0)}
+    met = [Fraction(0)]
+    for _ in circuit.nodes:
+        for branch in circuit.branches:
+            for start, end, along in (
+                (branch.tail, branch.head, True), (branch.head, branch.tail, False),
+            ):  # fmt: skip
+                if start not in potentials or (end in potentials and not along):
+                    continue
+                here = potentials[start]
+                for passage in branch.passages if along else reversed(branch.passages):
+                    for row in passage_crossings(passage, branch.current, along):
+                        here += _number(row.change, known)
+                    met.append(here)
+                potentials.setdefault(end, here)
+    return max(met) - min(met)

@@ -1,0 +1,264 @@
+"""The first half of a solution: the circuit, its currents, the two rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields
+from fractions import Fraction
+
+from derive.algebra.dimension import NUMBER
+from derive.algebra.term import Symbol, SymbolKind, number
+from derive.analysis.laws import voltage_symbol
+from derive.analysis.reduction import judge
+from derive.circuit.model import AskReducible, AskVoltage, Loop, Question
+from derive.derivation.step import (
+    ChooseUnknowns,
+    Crossing,
+    GivenValue,
+    Goal,
+    JunctionRule,
+    LoopRule,
+    SameCurrent,
+)
+from derive.document import wording as w
+from derive.document.model import (
+    Align,
+    Block,
+    Chain,
+    Display,
+    Figure,
+    Inline,
+    Math,
+    Paragraph,
+    PointName,
+    PointPath,
+    Relation,
+    Row,
+    SideBySide,
+    SignedTerm,
+    Strong,
+    Table,
+    Text,
+    Values,
+)
+from derive.document.phrase import listing, paragraph, points, say
+from derive.document.telling import Telling, chain, part_symbol
+from derive.drawing import description
+from derive.drawing.schematic import schematic
+from derive.drawing.view import View
+
+_WIDEST_BESIDE = 100
+_WIDEST_LOOP = 80
+"""mm; a wider figure stands on its own, not beside text."""
+
+
+def opening(telling: Telling) -> Iterator[Block]:
+    """Tell the circuit, what is given and what is wanted, beside the figure."""
+    circuit = telling.circuit
+    blocks: list[Block] = []
+    if circuit.statement:
+        blocks.append(Paragraph((Text(circuit.statement),)))
+    given = []
+    for k in telling.ids(Goal.GIVEN, GivenValue):
+        given.append(chain(telling.equation(k)))
+    if given:
+        blocks.append(Values(tuple(given)))
+    items = [_wanted(telling, question) for question in circuit.questions]
+    blocks.append(paragraph(w.WANTED, items=listing(items, w.AND)))
+    picture = figure(telling, View(loops=telling.chosen_loops()))
+    if picture.drawing.width > _WIDEST_BESIDE:
+        yield from blocks
+        yield picture
+    else:
+        yield SideBySide(tuple(blocks), (picture,), Fraction(42, 100))
+
+
+def _wanted(telling: Telling, question: Question) -> tuple[Inline, ...]:
+    template = w.WANTED_ITEMS[type(question).__name__]
+    return say(template, **question_slots(telling, question))
+
+
+def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
+    """Return what stands in the slots of a sentence about a question."""
+    slots: dict[str, Inline] = {}
+    for item in fields(question):
+        name = getattr(question, item.name)
+        if item.name in ("part", "battery"):
+            slots["part"] = Math(part_symbol(telling.circuit, name))
+        else:
+            slots[item.name] = Math(PointName(name))
+    if isinstance(question, AskVoltage):
+        slots["symbol"] = Math(voltage_symbol(question.to, question.origin))
+    if telling.circuit.ground is not None:
+        slots["ground"] = Math(PointName(telling.circuit.ground))
+    return slots
+
+
+def figure(telling: Telling, view: View) -> Figure:
+    """Return a figure of the circuit with its two descriptions."""
+    caption = () if view.loop is None else say(w.LOOP, name=view.loop_name)
+    circuit = telling.circuit
+    # What the circuit is has been told with the first figure, and the walk is told in its table.
+    long = description.long(circuit) if view.loop is None else ""
+    drawing = schematic(circuit, view)
+    return Figure(drawing, caption, description.short(circuit, view), long)
+
+
+def reducible(telling: Telling) -> Iterator[Block]:
+    """Give the verdict on reduction, if it is asked for."""
+    if any(isinstance(question, AskReducible) for question in telling.circuit.questions):
+        verdict = judge(telling.circuit)
+        answer = "Yes. " if verdict.reducible else "No. "
+        yield Paragraph((Strong((Text(answer),)), Text(verdict.reason)))
+
+
+def label(telling: Telling) -> Iterator[Block]:
+    """Count branches, junctions and equations."""
+    for k in telling.ids(Goal.COUNT, ChooseUnknowns):
+        step = telling.step(k)
+        assert isinstance(step, ChooseUnknowns)
+        if not step.junctions:
+            yield paragraph(w.SINGLE_LOOP, current=Math(step.unknowns[0]))
+        else:
+            sentences = [_branches(telling, step), _equations(step)]
+            if telling.full:
+                sentences.append(say(w.GUESS))
+            yield Paragraph(say("{a} {b}", a=sentences[0], b=sentences[1])
+                            if len(sentences) == 2
+                            else say("{a} {b} {c}", a=sentences[0], b=sentences[1],
+                                     c=sentences[2]))  # fmt: skip
+    same = {}
+    for k in telling.ids(Goal.WALKS, SameCurrent):
+        same[telling.equation(k).left] = Row(chain(telling.equation(k)))
+    if same:
+        yield paragraph(w.SAME_CURRENT)
+        yield Display(tuple(same.values()))
+
+
+def _branches(telling: Telling, step: ChooseUnknowns) -> tuple[Inline, ...]:
+    junctions = [node.name for node in telling.circuit.junctions]
+    b = say("{n} " + ("branch" if step.branches == 1 else "branches"), n=_count("b", step.branches))
+    n = say("{n} " + ("junction" if step.junctions == 1 else "junctions"),
+            n=_count("n", step.junctions))  # fmt: skip
+    if step.junctions == 1:
+        return say(w.ONE_POINT, b=b, points=points(junctions, w.AND))
+    if step.junctions > 6:
+        return say(w.BRANCHES_MANY, b=b, n=n)
+    return say(w.BRANCHES, b=b, n=n, points=points(junctions, w.AND))
+
+
+def _count(letter: str, value: int) -> Math:
+    symbol = Symbol(letter, SymbolKind.COUNT, NUMBER)
+    return Math(Chain((symbol, number(value)), (Relation.EQUAL,)))
+
+
+def _equations(step: ChooseUnknowns) -> tuple[Inline, ...]:
+    count = len(step.unknowns)
+    words = {
+        "unknowns": w.count(count, "unknown current").capitalize(),
+        "need": "needs" if count == 1 else "need",
+        "equations": w.count(count, "equation"),
+        "loops": w.number_word(step.loop_equations),
+    }
+    if step.junction_equations:
+        return say(w.EQUATIONS, junctions=w.number_word(step.junction_equations), **words)
+    return say(w.EQUATIONS_LOOPS_ONLY, **words)
+
+
+def junctions(telling: Telling) -> Iterator[Block]:
+    """Write the junction rule, and say which equation is left out."""
+    used = []
+    for k in telling.ids(Goal.JUNCTIONS, JunctionRule):
+        step = telling.step(k)
+        assert isinstance(step, JunctionRule)
+        used.append(step.node)
+        yield paragraph(w.JUNCTION, point=Math(PointName(step.node)), flows=_flows(step))
+        yield Display((telling.row(k),))
+    left = [node.name for node in telling.circuit.nodes if node.name not in used]
+    if used and left and telling.full:
+        others = w.LEFT_OUT_ONE if len(used) == 1 else w.LEFT_OUT_MANY
+        yield paragraph(w.LEFT_OUT, point=Math(PointName(left[0])), others=others)
+
+
+def _flows(step: JunctionRule) -> tuple[Inline, ...]:
+    sides = {}
+    for name, flows in (("in", step.flows_in), ("out", step.flows_out)):
+        sides["into" if name == "in" else "out"] = listing((Math(f) for f in flows), w.AND)
+        sides[f"verb_{name}"] = say(w.FLOW if len(flows) > 1 else w.FLOWS)
+    if not step.flows_in:
+        return say(w.ONLY_OUT, **sides)
+    return say(w.IN_AND_OUT if step.flows_out else w.ONLY_IN, **sides)
+
+
+def loops(telling: Telling) -> Iterator[Block]:
+    """Walk the loops."""
+    rules = []
+    for k in telling.ids(Goal.LOOPS, LoopRule):
+        step = telling.step(k)
+        assert isinstance(step, LoopRule)
+        rules.append((k, step))
+    if telling.full:
+        if len(rules) > 1:
+            yield paragraph(f"{_why_these(telling)} {w.TWO_RULES}")
+        else:
+            yield paragraph(w.TWO_RULES)
+    for k, rule in rules:
+        name = say(w.LOOP_TITLE, name=rule.name)
+        yield Paragraph((Strong((*name, Math(PointPath(path(telling, rule.loop))))),))
+        if telling.full:
+            yield _walked(telling, rule)
+        yield Display((telling.row(k),))
+
+
+def _why_these(telling: Telling) -> str:
+    loops = telling.chosen_loops()
+    if telling.circuit.choices.loops:
+        return w.LOOPS_AUTHOR
+    seen: set[int] = set()
+    fresh = True
+    for loop in loops:
+        branches = {hop.branch for hop in loop.hops}
+        fresh = fresh and not branches <= seen
+        seen |= branches
+    if fresh and len(telling.circuit.nodes) == 2:
+        return w.LOOPS_WINDOWS
+    return w.LOOPS_NEW if fresh else w.LOOPS_INDEPENDENT
+
+
+def _walked(telling: Telling, rule: LoopRule) -> Block:
+    """Return the figure of a loop beside the table of its walk, or above it."""
+    table = Table(
+        ((Text(w.PART),), (Text(w.HOW),), (Text(w.CHANGE),)),
+        tuple(
+            ((Math(row.quantity),), _crossing(row), (SignedTerm(row.change),))
+            for row in rule.crossings
+        ),
+        (Align.LEFT, Align.STRETCH, Align.RIGHT),
+        w.TABLE.format(name=rule.name),
+    )
+    view = View(loop=rule.loop, loop_name=rule.name, loops=telling.chosen_loops())
+    picture = figure(telling, view)
+    if picture.drawing.width > _WIDEST_LOOP:
+        return SideBySide((picture,), (table,), Fraction(52, 100))
+    return SideBySide((picture,), (table,), Fraction(40, 100))
+
+
+def _crossing(row: Crossing) -> tuple[Inline, ...]:
+    if row.current is None:
+        return say(w.RISE_EMF if row.along else w.FALL_EMF)
+    return say(w.FALL if row.along else w.RISE, current=Math(row.current))
+
+
+def path(telling: Telling, loop: Loop) -> tuple[str, ...]:
+    """Return the points met on a loop, its first again at the end."""
+    met: list[str] = []
+    for hop in loop.hops:
+        branch = telling.circuit.branches[hop.branch]
+        stations = branch.stations if hop.along else tuple(reversed(branch.stations))
+        for names in stations:
+            for name in names if hop.along else tuple(reversed(names)):
+                if not met or met[-1] != name:
+                    met.append(name)
+    if met and met[0] != met[-1]:
+        met.append(met[0])
+    return tuple(met)

@@ -1,0 +1,190 @@
+"""The algebra of a solution: from the laws to the currents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from derive.algebra.dimension import OHM
+from derive.algebra.term import Quantity, Symbol
+from derive.analysis.equations import choose_scale
+from derive.derivation.step import (
+    BackSubstitute,
+    Combine,
+    Define,
+    Goal,
+    Isolate,
+    PutInValues,
+    Stage,
+    StepId,
+    Substitute,
+)
+from derive.document import wording as w
+from derive.document.model import (
+    Block,
+    Display,
+    Inline,
+    Math,
+    Reference,
+    Relation,
+    Row,
+)
+from derive.document.phrase import listing, paragraph
+from derive.document.telling import Telling, chain, extended
+
+
+def solving(telling: Telling) -> Iterator[Block]:
+    """Show the work between the two rules and the result, in the order in which it is done."""
+    yield from _junctions_solved(telling)
+    yield from _collected(telling)
+    named = list(telling.stages(Goal.NAME))
+    if named:
+        yield paragraph(w.NAMES)
+        yield Display(tuple(Row(chain(telling.equation(k))) for k in named[0].ids))
+    for stage in telling.stages(Goal.ELIMINATE):
+        yield from _eliminated(telling, stage)
+    yield from _two_rows(telling)
+    yield from _back(telling)
+
+
+def _junctions_solved(telling: Telling) -> Iterator[Block]:
+    steps = list(telling.ids(Goal.SOLVE_JUNCTIONS, Isolate))
+    if not steps:
+        return
+    rows = []
+    for k in steps:
+        step = telling.step(k)
+        assert isinstance(step, Isolate)
+        rows.append(telling.row(k, telling.cited(step.premise, step.definitions)))
+    names = [telling.equation(k).left for k in steps]
+    yield paragraph(w.ISOLATE, currents=listing((Math(name) for name in names), w.AND))
+    yield Display(tuple(rows))
+
+
+def _collected(telling: Telling) -> Iterator[Block]:
+    values = list(telling.ids(Goal.COLLECT, PutInValues))
+    if values:
+        rows = []
+        for k in values:
+            step = telling.step(k)
+            assert isinstance(step, PutInValues)
+            rows.append(telling.row(k, telling.cited(step.premise, ())))
+        yield paragraph(w.VALUES_IN_LOOPS)
+        yield Display(tuple(rows))
+    rows = []
+    used: dict[StepId, None] = {}
+    premises = []
+    for k in telling.ids(Goal.COLLECT, Substitute):
+        step = telling.step(k)
+        assert isinstance(step, Substitute)
+        used.update(dict.fromkeys(step.definitions))
+        premises.append(step.premise)
+        rows.append(telling.row(k, telling.cited(step.premise, step.definitions)))
+    yield paragraph(_collect_words(values, used), **_collect_slots(telling, used, premises))
+    yield Display(tuple(rows))
+
+
+def _collect_words(values: list[StepId], used: dict[StepId, None]) -> str:
+    if values:
+        return w.COLLECT_NUMBERS if used else w.COLLECT_NUMBERS_BARE
+    return w.COLLECT_LETTERS if used else w.COLLECT_BARE
+
+
+def _collect_slots(
+    telling: Telling, used: dict[StepId, None], premises: list[StepId]
+) -> dict[str, str | tuple[Inline, ...] | Inline]:
+    scale = choose_scale(telling.circuit)
+    return {
+        "this": telling.references(tuple(used)),
+        "equations": w.EQUATION if len(premises) == 1 else w.EQUATIONS_WORD,
+        "unit": Math(Quantity(Fraction(10) ** scale.ohm_exponent, OHM)),
+    }
+
+
+def _eliminated(telling: Telling, stage: Stage) -> Iterator[Block]:
+    """Tell one elimination: the names that it needs, and what is left."""
+    combined = [k for k in stage.ids if isinstance(telling.step(k), Combine)]
+    if not combined:
+        return
+    names = [Row(chain(telling.equation(k))) for k in stage.ids if _is_define(telling, k)]
+    rows, others = [], []
+    pivot, unknown = 0, None
+    for k in combined:
+        step = telling.step(k)
+        assert isinstance(step, Combine)
+        own, other = step.parts[0].premise, step.parts[-1].premise
+        pivot = telling.numbers[other]
+        others.append(own)
+        unknown = step.eliminated[0]
+        rows.append(telling.row(k, telling.combination(step)))
+    assert unknown is not None
+    yield paragraph(
+        w.REMOVE_NAMED if names else w.REMOVE_BARE,
+        pivot=Reference(pivot),
+        unknown=Math(unknown),
+        others=telling.references(tuple(others)),
+    )
+    if names:
+        yield Display(tuple(names))
+        yield paragraph(w.REMOVE_LEFT)
+    yield Display(tuple(rows))
+
+
+def _is_define(telling: Telling, step: StepId) -> bool:
+    return isinstance(telling.step(step), Define)
+
+
+def _two_rows(telling: Telling) -> Iterator[Block]:
+    """Two equations in letters: each unknown by one combination of both."""
+    if len(telling.chosen_loops()) != 2:
+        return
+    combined = list(telling.ids(Goal.FRACTIONS, Combine))
+    if not combined:
+        return
+    rows = []
+    names = list(telling.ids(Goal.FRACTIONS, Define))
+    for k in names:
+        rows.append(telling.row(k))
+    for k in combined:
+        step = telling.step(k)
+        assert isinstance(step, Combine)
+        rows.append(telling.row(k, telling.combination(step)))
+    if len(names) == 1:
+        yield paragraph(w.TWO_ROWS, delta=Math(telling.equation(names[0]).left))
+    else:
+        yield paragraph(w.TWO_ROWS_BARE)
+    yield Display(tuple(rows))
+
+
+def _back(telling: Telling) -> Iterator[Block]:
+    """Find the unknowns one after the other; each line goes on until its value stands there."""
+    rows = _running(telling, Goal.GO_BACK)
+    if rows:
+        yield paragraph(w.GO_BACK)
+        yield Display(rows)
+    rows = _running(telling, Goal.REST)
+    if rows:
+        rest = w.REST_ONE if len(rows) == 1 else w.REST_MANY
+        yield paragraph(w.GO_BACK_REST, rest=rest)
+        yield Display(rows)
+
+
+def _running(telling: Telling, goal: Goal) -> tuple[Row, ...]:
+    """Return one row for each symbol, its lines joined: I3 = (…)/3 Ω = 5/3 A."""
+    rows: dict[Symbol, Row] = {}
+    for k in telling.ids(goal, Isolate, BackSubstitute):
+        step = telling.step(k)
+        assert isinstance(step, Isolate | BackSubstitute)
+        equation = telling.equation(k)
+        symbol = equation.left
+        assert isinstance(symbol, Symbol)
+        source = telling.cited(step.premise, step.definitions)
+        if symbol not in rows:
+            rows[symbol] = telling.row(k, source)
+            continue
+        old = rows[symbol]
+        assert old.number is not None
+        telling.numbers[k] = old.number
+        longer = extended(old.chain, (Relation.EQUAL, equation.right))
+        rows[symbol] = Row(longer, old.number, old.source or source)
+    return tuple(rows.values())

@@ -1,0 +1,213 @@
+"""What all parts of the narration share: the derivation by stages, and the numbers of equations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from enum import Enum
+from fractions import Fraction
+
+from derive.algebra.term import (
+    Equation,
+    Negative,
+    Number,
+    Quantity,
+    Quotient,
+    Sum,
+    Symbol,
+    Term,
+    children,
+    number,
+    resistance,
+)
+from derive.circuit.model import AskCurrents, Circuit, Loop
+from derive.derivation.step import (
+    Combine,
+    Conclude,
+    Derivation,
+    Goal,
+    LoopRule,
+    Round,
+    Scaled,
+    Stage,
+    Step,
+    StepId,
+)
+from derive.document.model import (
+    Chain,
+    Expression,
+    Inline,
+    Math,
+    Reference,
+    Relation,
+    Row,
+    Text,
+)
+from derive.document.phrase import listing
+from derive.document.quantities import printed
+from derive.document.wording import AND
+
+
+class Detail(Enum):
+    """How much a solution says."""
+
+    FULL = "full"
+    BRIEF = "brief"
+    """Equations without the tables of the walks and without comments."""
+    ANSWERS = "answers"
+
+
+@dataclass
+class Telling:
+    """Numbers the displayed equations while the sections are made, in reading order."""
+
+    circuit: Circuit
+    derivation: Derivation
+    detail: Detail = Detail.FULL
+    numbers: dict[StepId, int] = field(default_factory=dict)
+
+    @property
+    def full(self) -> bool:
+        """Whether comments and tables are wanted."""
+        return self.detail is Detail.FULL
+
+    def step(self, index: StepId) -> Step:
+        """Return a step."""
+        return self.derivation.steps[index]
+
+    def equation(self, index: StepId) -> Equation:
+        """Return the conclusion of a step."""
+        return self.derivation.equation(index)
+
+    def stages(self, goal: Goal) -> Iterator[Stage]:
+        """Yield the stages with a goal."""
+        return (stage for stage in self.derivation.stages if stage.goal is goal)
+
+    def ids(self, goal: Goal, *kinds: type[Step]) -> Iterator[StepId]:
+        """Yield the steps of some kinds in the stages with a goal."""
+        for stage in self.stages(goal):
+            for k in stage.ids:
+                if isinstance(self.derivation.steps[k], kinds):
+                    yield k
+
+    def chosen_loops(self) -> tuple[Loop, ...]:
+        """Return the loops whose equations are used."""
+        found = (self.step(k) for k in self.ids(Goal.LOOPS, LoopRule))
+        return tuple(step.loop for step in found if isinstance(step, LoopRule))
+
+    def conclusions(self) -> Iterator[Conclude]:
+        """Yield the answers in order."""
+        return (step for step in self.derivation.steps if isinstance(step, Conclude))
+
+    def current_conclusions(self) -> list[Conclude]:
+        """Return the conclusions about currents."""
+        return [step for step in self.conclusions() if isinstance(step.question, AskCurrents)]
+
+    def rounded(self, step: Conclude) -> Round | None:
+        """Return the rounding of an answer."""
+        found = None if step.rounded is None else self.step(step.rounded)
+        return found if isinstance(found, Round) else None
+
+    def row(self, step: StepId, source: tuple[Inline, ...] = ()) -> Row:
+        """Return the equation of a step with a number of its own."""
+        return Row(chain(self.equation(step)), self.number(step), source)
+
+    def number(self, step: StepId) -> int:
+        """Give a step the next number."""
+        if step not in self.numbers:
+            self.numbers[step] = len(set(self.numbers.values())) + 1
+        return self.numbers[step]
+
+    def references(self, steps: tuple[StepId, ...]) -> tuple[Inline, ...]:
+        """Return (1), (2) and (3) for the steps that have numbers."""
+        found = sorted({self.numbers[k] for k in steps if k in self.numbers})
+        return listing((Reference(k) for k in found), AND)
+
+    def cited(self, premise: StepId, definitions: tuple[StepId, ...]) -> tuple[Inline, ...]:
+        """Return ``(1), (2) in (3)`` for the right margin."""
+        known = sorted({self.numbers[k] for k in definitions if k in self.numbers})
+        found: list[Inline] = []
+        for position, reference in enumerate(known):
+            found += [Text(", ")] if position else []
+            found.append(Reference(reference))
+        if premise in self.numbers:
+            found += [Text(" in ")] if known else []
+            found.append(Reference(self.numbers[premise]))
+        return tuple(found)
+
+    def combination(self, step: Combine) -> tuple[Inline, ...]:
+        """Return ``3 (7) − 2 (8)`` for the right margin."""
+        ordered = sorted(step.parts, key=lambda part: isinstance(part.multiplier, Negative))
+        found: list[Inline] = []
+        for k, part in enumerate(ordered):
+            found.extend(self._scaled(part, first=k == 0))
+        return tuple(found)
+
+    def _scaled(self, part: Scaled, *, first: bool) -> Iterator[Inline]:
+        negative = isinstance(part.multiplier, Negative)
+        size = part.multiplier.term if isinstance(part.multiplier, Negative) else part.multiplier
+        if not first or negative:
+            sign = "−" if negative else "+"
+            yield Text(sign if first else f" {sign} ")
+        if size != number(1):
+            if isinstance(size, Sum):
+                yield Text("(")
+            yield Math(size)
+            if isinstance(size, Sum):
+                yield Text(") ")
+            else:
+                yield Text(" · " if isinstance(size, Number | Quotient) else " ")
+        yield Reference(self.numbers[part.premise])
+
+    def result(self, step: Conclude) -> Chain:
+        """Return the end of an answer: ``I1 ≈ 1.42 A``, or its formula."""
+        rounded = self.rounded(step)
+        if rounded is not None:
+            relation, decimal = printed(rounded)
+            return Chain((step.symbol, decimal), (relation,))
+        found = step.formula if step.value is None else step.value
+        assert found is not None
+        return chain(self.equation(found))
+
+
+def chain(equation: Equation) -> Chain:
+    """Return an equation as a chain of two sides."""
+    return Chain((equation.left, equation.right), (Relation.EQUAL,))
+
+
+def extended(start: Chain, *sides: tuple[Relation, Expression]) -> Chain:
+    """Return a chain with further sides; one that repeats the side before it is left out."""
+    expressions, relations = list(start.sides), list(start.relations)
+    for relation, side in sides:
+        if side != expressions[-1]:
+            expressions.append(side)
+            relations.append(relation)
+    return Chain(tuple(expressions), tuple(relations))
+
+
+def part_symbol(circuit: Circuit, name: str) -> Symbol:
+    """Return the letter by which a part is known: its emf or its resistance."""
+    for branch in circuit.branches:
+        for battery in branch.batteries:
+            if battery.name == name:
+                return battery.emf
+    return resistance(name)
+
+
+_LONGEST_FRACTION = 7
+"""Digits of numerator and denominator together in a fraction that can still be read."""
+
+
+def is_readable(term: Term) -> bool:
+    """Tell whether every exact number in a term is short enough to be printed."""
+    if isinstance(term, Number | Quantity):
+        return _is_short(abs(term.value))
+    return all(is_readable(child) for child in children(term))
+
+
+def _is_short(value: Fraction) -> bool:
+    digits = len(str(value.numerator)) + len(str(value.denominator))
+    if digits <= _LONGEST_FRACTION:
+        return True
+    scaled = value * 10**9
+    return scaled.denominator == 1 and len(str(scaled.numerator).strip("0")) <= 6
