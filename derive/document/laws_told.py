@@ -10,7 +10,7 @@ from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol, SymbolKind, number
 from derive.analysis.laws import voltage_symbol
 from derive.analysis.reduction import judge
-from derive.circuit.model import AskReducible, AskVoltage, Loop, Question
+from derive.circuit.model import AskReducible, AskVoltage, Battery, Loop, Question
 from derive.derivation.step import (
     ChooseUnknowns,
     Crossing,
@@ -203,8 +203,8 @@ def loops(telling: Telling) -> Iterator[Block]:
         else:
             yield paragraph(w.TWO_RULES)
     for k, rule in rules:
-        name = say(w.LOOP_TITLE, name=rule.name)
-        yield Paragraph((Strong((*name, Math(PointPath(path(telling, rule.loop))))),))
+        title = say(w.LOOP_TITLE, name=rule.name, path=route(telling, rule.loop))
+        yield Paragraph((Strong(title),))
         if telling.full:
             yield _walked(telling, rule)
         yield Display((telling.row(k),))
@@ -247,6 +247,31 @@ def _crossing(row: Crossing) -> tuple[Inline, ...]:
     if row.current is None:
         return say(w.RISE_EMF if row.along else w.FALL_EMF)
     return say(w.FALL if row.along else w.RISE, current=Math(row.current))
+
+
+def route(telling: Telling, loop: Loop) -> tuple[Inline, ...]:
+    """Tell a walk by its points, and by a part where another walk has the same points."""
+    own = path(telling, loop)
+    walk = Math(PointPath(own))
+    others = [other for other in _all_loops(telling) if other != loop]
+    alike = [other for other in others if set(path(telling, other)) == set(own)]
+    if not alike:
+        return (walk,)
+    shared = {hop.branch for other in alike for hop in other.hops}
+    fresh = [hop.branch for hop in loop.hops if hop.branch not in shared]
+    branches = [telling.circuit.branches[k] for k in fresh or [hop.branch for hop in loop.hops]]
+    parts = [p.element for branch in branches for p in branch.passages]
+    through = parts[:1] if fresh else [p for p in parts if isinstance(p, Battery)] or parts
+    if not through:
+        return (walk,)
+    letters = listing((Math(part_symbol(telling.circuit, p.name)) for p in through), w.AND)
+    return say(w.BY_WAY, path=walk, parts=letters)
+
+
+def _all_loops(telling: Telling) -> Iterator[Loop]:
+    for step in telling.derivation.steps:
+        if isinstance(step, LoopRule):
+            yield step.loop
 
 
 def path(telling: Telling, loop: Loop) -> tuple[str, ...]:

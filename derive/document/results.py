@@ -13,6 +13,7 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
+    symbols,
     total,
 )
 from derive.analysis.hazards import find_hazards
@@ -31,7 +32,7 @@ from derive.derivation.step import (
     StepId,
 )
 from derive.document import wording as w
-from derive.document.laws_told import path, question_slots
+from derive.document.laws_told import question_slots, route
 from derive.document.model import (
     Align,
     AnswerLine,
@@ -46,13 +47,11 @@ from derive.document.model import (
     Math,
     Paragraph,
     PointName,
-    PointPath,
     Reference,
     Relation,
     Row,
     Table,
     Text,
-    Values,
 )
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
@@ -60,6 +59,8 @@ from derive.document.telling import Telling, chain, extended, is_readable, part_
 
 _MOST_TURNS = 2
 """Sentences about when a current turns round."""
+_LONGEST_TURN = 8
+"""Letters in such a condition; a longer one tells a reader nothing."""
 
 
 def _denominators(telling: Telling) -> list[StepId]:
@@ -136,7 +137,8 @@ def _turns_round(formula: Term) -> Chain | None:
     minus = tuple(item.term for item in items if isinstance(item, Negative))
     plus = tuple(item for item in items if not isinstance(item, Negative))
     mixed = any(isinstance(s, Negative) for item in items for s in _inner_sums(item))
-    if not minus or not plus or mixed:
+    long = sum(1 for _ in symbols(formula.numerator)) > _LONGEST_TURN
+    if not minus or not plus or mixed or long:
         return None
     return Chain((total(minus), total(plus)), (Relation.GREATER,))
 
@@ -159,7 +161,13 @@ def numbers(telling: Telling) -> Iterator[Block]:
     names, rows = _values_of_names(telling)
     if names:
         yield paragraph(w.NAMED_VALUES)
-        yield Values(tuple(names))
+        yield AnswerLine(tuple(names), ())
+    found = [
+        telling.equation(k).left for k in telling.ids(Goal.VALUES, PutInValues, BackSubstitute)
+    ]
+    concluded.sort(
+        key=lambda step: found.index(step.symbol) if step.symbol in found else len(found)
+    )
     for step in concluded:
         rows.append(Row(_put_in(telling, step)))
     yield Display(tuple(rows))
@@ -335,8 +343,7 @@ def _check_loop(telling: Telling) -> Iterator[Block]:
             return
         if all(is_readable(equation.left) for equation in put):
             rows += [Row(chain(equation)) for equation in put]
-        where = Math(PointPath(path(telling, rule.loop)))
-        yield paragraph(w.UNUSED_LOOP, path=where)
+        yield paragraph(w.UNUSED_LOOP, path=route(telling, rule.loop))
         yield Display(tuple(rows))
 
 
@@ -362,7 +369,7 @@ def _power(telling: Telling) -> Iterator[Block]:
         rows.append(((letter,), (Text(does),), (Math(size),)))
     if telling.full:
         header = ((Text(w.PART),), (Text(w.DOES),), (Text(w.POWER),))
-        columns = (Align.LEFT, Align.STRETCH, Align.RIGHT)
+        columns = (Align.LEFT, Align.LEFT, Align.RIGHT)
         yield paragraph(w.POWER_TABLE)
         yield Table(header, tuple(rows), columns, w.POWER_SUMMARY)
     yield from _power_sums(telling, sums)

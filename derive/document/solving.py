@@ -21,6 +21,7 @@ from derive.derivation.step import (
 )
 from derive.document import wording as w
 from derive.document.model import (
+    AnswerLine,
     Block,
     Display,
     Inline,
@@ -40,7 +41,7 @@ def solving(telling: Telling) -> Iterator[Block]:
     named = list(telling.stages(Goal.NAME))
     if named:
         yield paragraph(w.NAMES)
-        yield Display(tuple(Row(chain(telling.equation(k))) for k in named[0].ids))
+        yield AnswerLine(tuple(chain(telling.equation(k)) for k in named[0].ids), ())
     for stage in telling.stages(Goal.ELIMINATE):
         yield from _eliminated(telling, stage)
     yield from _two_rows(telling)
@@ -106,7 +107,7 @@ def _eliminated(telling: Telling, stage: Stage) -> Iterator[Block]:
     combined = [k for k in stage.ids if isinstance(telling.step(k), Combine)]
     if not combined:
         return
-    names = [Row(chain(telling.equation(k))) for k in stage.ids if _is_define(telling, k)]
+    names = [chain(telling.equation(k)) for k in stage.ids if _is_define(telling, k)]
     rows, others = [], []
     pivot, unknown = 0, None
     for k in combined:
@@ -125,7 +126,7 @@ def _eliminated(telling: Telling, stage: Stage) -> Iterator[Block]:
         others=telling.references(tuple(others)),
     )
     if names:
-        yield Display(tuple(names))
+        yield AnswerLine(tuple(names), ())
         yield paragraph(w.REMOVE_LEFT)
     yield Display(tuple(rows))
 

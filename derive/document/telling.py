@@ -84,10 +84,10 @@ class Telling:
         return (stage for stage in self.derivation.stages if stage.goal is goal)
 
     def ids(self, goal: Goal, *kinds: type[Step]) -> Iterator[StepId]:
-        """Yield the steps of some kinds in the stages with a goal."""
+        """Yield the steps in the stages with a goal; those of some kinds, if any are given."""
         for stage in self.stages(goal):
             for k in stage.ids:
-                if isinstance(self.derivation.steps[k], kinds):
+                if not kinds or isinstance(self.derivation.steps[k], kinds):
                     yield k
 
     def chosen_loops(self) -> tuple[Loop, ...]:
@@ -196,6 +196,7 @@ def part_symbol(circuit: Circuit, name: str) -> Symbol:
 
 _LONGEST_FRACTION = 7
 """Digits of numerator and denominator together in a fraction that can still be read."""
+_LONGEST_DECIMAL = 9
 
 
 def is_readable(term: Term) -> bool:
@@ -210,4 +211,4 @@ def _is_short(value: Fraction) -> bool:
     if digits <= _LONGEST_FRACTION:
         return True
     scaled = value * 10**9
-    return scaled.denominator == 1 and len(str(scaled.numerator).strip("0")) <= 6
+    return scaled.denominator == 1 and len(str(scaled.numerator).strip("0")) <= _LONGEST_DECIMAL

@@ -115,7 +115,8 @@ TWO_RULES = (
     "plates, whatever the current does."
 )
 LOOP = "Loop {name}"
-LOOP_TITLE = "Loop {name}: "
+LOOP_TITLE = "Loop {name}: {path}"
+BY_WAY = "{path} by way of {parts}"
 TABLE = "The potential changes met on the walk round loop {name}."
 RISE_EMF = "from − to +: a rise"
 FALL_EMF = "from + to −: a fall"

@@ -24,15 +24,14 @@ PAGE_WIDTH = 42.0
 FRAGMENT_WIDTH = 30.0
 """12 cm at 11 pt, in em, less a little for the error of the estimate."""
 
-_PACKAGES = ("amsmath", "xcolor", "booktabs", "tabularx", "titlesec", "needspace")
+_PACKAGES = ("amsmath", "xcolor", "booktabs", "tabularx", "titlesec")
 _FRAGMENT_PACKAGES = ("amsmath", "booktabs", "tabularx")
 
 _LAYOUT = (
     r"\setlength{\parindent}{0pt}\setlength{\parskip}{5pt plus 1pt}",
     r"\raggedbottom\allowdisplaybreaks[1]",
     r"\clubpenalty=10000 \widowpenalty=10000",
-    r"\titleformat{\section}{\needspace{5\baselineskip}\large\bfseries\color{loopwalktint}}"
-    r"{\thesection}{.7em}{}",
+    r"\titleformat{\section}{\large\bfseries\color{loopwalktint}}{\thesection}{.7em}{}",
     r"\titlespacing*{\section}{0pt}{13pt plus 3pt}{3pt}",
 )
 

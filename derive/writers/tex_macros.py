@@ -47,8 +47,8 @@ FRAGMENT_MACROS = {
     "lwlabel": (2, r"\expandafter\def\csname @currentlabel\endcsname{#1}\label{#2}"),
     "lwheading": (
         2,
-        r"\par\vspace{1.6ex plus .6ex}\vspace{0pt plus 4\baselineskip}\penalty-200"
-        r"\vspace{0pt plus -4\baselineskip}\noindent{\bfseries\color{loopwalktint}#1#2\par}"
+        # No stretch that would tempt a page to end early.
+        r"\par\penalty-200\vspace{1.6ex plus .6ex}\noindent{\bfseries\color{loopwalktint}#1#2\par}"
         r"\nobreak\vspace{.4ex}\nobreak",
     ),
 }

@@ -12,7 +12,7 @@ _PREFIXES = {
     -12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G",
 }  # fmt: skip
 
-_LONGEST = 6
+_LONGEST = 9
 """Significant digits of the longest decimal that is shown in full instead of a fraction."""
 
 

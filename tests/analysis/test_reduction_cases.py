@@ -199,6 +199,32 @@ def test_an_endless_ladder() -> None:
     assert ohms(text) == Fraction(fibonacci[2 * rungs + 1], fibonacci[2 * rungs])
 
 
+_CUBE = [(a, a | bit) for a in range(8) for bit in (1, 2, 4) if not a & bit]
+
+
+@pytest.mark.parametrize(
+    ("far", "part", "test"),
+    # A cube of equal resistors, between the ends of an edge, of a face diagonal and of a space
+    # diagonal: 7/12, 3/4 and 5/6 of one resistance (textbook values, from memory).
+    [
+        (1, Fraction(7, 12), Criterion.EQUAL_POTENTIALS),
+        (3, Fraction(3, 4), Criterion.BALANCED_BRIDGE),
+        (7, Fraction(5, 6), Criterion.EQUAL_POTENTIALS),
+    ],
+)
+@pytest.mark.parametrize("letter", [False, True])
+def test_a_cube_of_equal_resistors(far: int, part: Fraction, test: Criterion, letter: bool) -> None:
+    lines = [f": P{a} (R{k}) P{b}" for k, (a, b) in enumerate(_CUBE)]
+    names = ", ".join(f"R{k}" for k in range(1, 12))
+    text = f": P0 (-E1+) P{far}\n" + "\n".join(lines) + f"\n{names} = R0\n"
+    found = verdict(text if letter else text + "R0 = 6 ohm\nE1 = 1 V")
+    assert (found.reducible, found.test) == (True, test), found.text
+    assert ohms(text + "R0 = 6 ohm\nE1 = 1 V") == 6 * part
+    # Two letters, or a resistance apart from the others: nothing is at equal potentials.
+    apart = text.replace("R5, ", "")
+    assert verdict(apart).test is Criterion.UNBALANCED_BRIDGE
+
+
 def test_no_part_of_a_decoupled_circuit_reduces() -> None:
     part = "(-E{0}+) (R{0}) X{1}\n: A (-E{2}+) (R{2}) X{1}\n: X{1} (R{3}) B\n: A "
     text = ": A (-E9+) B\n: A " + part.format(1, 1, 2, 3) + part.format(4, 2, 5, 6)

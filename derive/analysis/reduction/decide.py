@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from derive.algebra.name import natural_key
 from derive.algebra.term import ZERO, Negative, Parallel, Term, total
@@ -19,6 +20,7 @@ from derive.analysis.reduction.network import (
     nodes_of,
     shrink,
 )
+from derive.analysis.reduction.potentials import potentials
 from derive.analysis.reduction.verdict import Criterion, Piece, Reduced, ReductionVerdict
 from derive.analysis.reduction.wording import Part, Teller
 from derive.circuit.model import Circuit
@@ -90,30 +92,45 @@ class _Judge:
         return ReductionVerdict(False, test, _NOT_ALONE, told)
 
     def _bridge(self, arms: tuple[Arm, ...]) -> ReductionVerdict:
-        """Judge one battery on a bridge: is some arm proved to carry no current?"""
-        idle = self._without_current(arms)
+        """Judge one battery on a bridge: which points are proved to be at equal potentials?"""
+        levels = potentials(self.circuit)
+        idle = self._without_current(arms, levels)
         left = shrink([arm for arm in arms if arm not in idle]) if idle else arms
         if len(left) == 1:
             told = self.teller.balanced(arms, idle, left[0])
             opening = "Yes, because the bridge is balanced."
             return _yes(Criterion.BALANCED_BRIDGE, opening, told, left[0])
-        told = self.teller.bridge(arms)
+        groups, left = _folded(arms, levels)
+        if len(left) == 1:
+            told = self.teller.equal_potentials(groups)
+            opening = "Yes, because some points are at equal potentials."
+            return _yes(Criterion.EQUAL_POTENTIALS, opening, told, left[0])
+        told = self.teller.bridge(arms, searched=levels is not None)
         return ReductionVerdict(False, Criterion.UNBALANCED_BRIDGE, _NOT_BY_STEPS, told)
 
-    def _without_current(self, arms: tuple[Arm, ...]) -> tuple[Arm, ...]:
+    def _without_current(
+        self, arms: tuple[Arm, ...], levels: tuple[Fraction, ...] | None
+    ) -> tuple[Arm, ...]:
+        """Return resistors whose ends are at equal potentials for certain."""
+        resistors = [arm for arm in arms if not arm.emfs]
+        if levels is not None:
+            idle = tuple(arm for arm in resistors if levels[arm.tail] == levels[arm.head])
+        else:
+            zero = self._branches_without_current()
+            idle = tuple(arm for arm in resistors if zero.issuperset(arm.branches))
+        # A battery of zero volts drives nothing anywhere, which makes no bridge balanced.
+        return idle if len(idle) < len(resistors) else ()
+
+    def _branches_without_current(self) -> frozenset[int]:
         try:
             solution = general_solution(self.circuit, values="given", bound=_MOST_TERMS)
         except (NoUniqueSolution, TooLarge):
-            return ()
-        zero = {
+            return frozenset()
+        return frozenset(
             number
             for number, found in enumerate(solution.currents)
             if found is not None and found.is_zero
-        }
-        resistors = [arm for arm in arms if not arm.emfs]
-        idle = tuple(arm for arm in resistors if zero.issuperset(arm.branches))
-        # A battery of zero volts drives nothing anywhere, which makes no bridge balanced.
-        return idle if len(idle) < len(resistors) else ()
+        )
 
     def _equal_cells(
         self, arms: tuple[Arm, ...]
@@ -148,6 +165,21 @@ class _Judge:
                     told = self.teller.ideal_battery(arm, parts)
                     return _joined(Criterion.IDEAL_BATTERY, told, parts)
         return None
+
+
+def _folded(
+    arms: tuple[Arm, ...], levels: tuple[Fraction, ...] | None
+) -> tuple[list[list[int]], tuple[Arm, ...]]:
+    """Join the nodes at equal potentials; return them in groups, and what the arms shrink to."""
+    groups: dict[Fraction, list[int]] = {}
+    for node in nodes_of(arms) if levels is not None else ():
+        groups.setdefault(levels[node] if levels else Fraction(0), []).append(node)
+    joined = [group for group in groups.values() if len(group) > 1]
+    place = {node: group[0] for group in groups.values() for node in group}
+    if not joined or len(groups) < 2:
+        return [], arms
+    moved = [replace(arm, tail=place[arm.tail], head=place[arm.head]) for arm in arms]
+    return joined, shrink([arm for arm in moved if arm.tail != arm.head])
 
 
 def _yes(test: Criterion, opening: str, told: tuple[Piece, ...], loop: Arm) -> ReductionVerdict:

@@ -11,7 +11,7 @@ from derive.algebra.term import Symbol, Term
 class Criterion(Enum):
     """What decided, in the order in which it is looked for.
 
-    The first five lead to a yes, unless a part that is solved alone does not reduce.
+    The first seven lead to a yes, unless a part that is solved alone does not reduce.
     """
 
     ONE_BRANCH = "all batteries in one branch"
@@ -26,6 +26,8 @@ class Criterion(Enum):
     """Same emf and same resistance: they act as one cell."""
     BALANCED_BRIDGE = "balanced bridge"
     """Values or ties prove that its arm carries no current."""
+    EQUAL_POTENTIALS = "points at equal potentials"
+    """Values or symmetry put them there, so that they may be joined."""
     UNBALANCED_BRIDGE = "bridge"
     """One battery is not enough: the graph holds K4 (Duffin 1965)."""
     NODE_PAIR = "one pair of nodes"

@@ -16,7 +16,6 @@ from derive.analysis.reduction.verdict import (
     ReductionVerdict,
 )
 from derive.circuit.model import Battery, Circuit, Element
-from derive.circuit.values import MissingValue, Values
 
 Pieces = tuple[Piece, ...]
 Part = tuple[Sequence[Arm], ReductionVerdict]
@@ -149,7 +148,8 @@ class Teller:
         told.append(f" {'carries' if len(letters) == 1 else 'carry'} no current: ")
         pairs = opposite_arms(arms, idle)
         if pairs is None:
-            told.append("the values of the other resistors keep its ends at the same potential. ")
+            ends = "its two ends" if len(letters) == 1 else "the two ends of each"
+            told.append(f"the values of the other resistors keep {ends} at one potential. ")
         else:
             a, b, c, d = pairs
             told += [a, " times ", b, " equals ", c, " times ", d]
@@ -157,7 +157,20 @@ class Teller:
         told.append(f"{'It' if len(letters) == 1 else 'They'} can be left out. ")
         return (*told, *self._merging(loop))
 
-    def bridge(self, arms: Sequence[Arm]) -> Pieces:
+    def equal_potentials(self, groups: Sequence[Sequence[int]]) -> Pieces:
+        """Say which points may be joined."""
+        told: list[Piece] = []
+        for group in groups:
+            labels = [PointLabel(self._circuit.nodes[node].name) for node in group]
+            told += ["; " if told else "The points ", *_listed(labels)]
+        verb = "are at one potential" if len(groups) == 1 else "are at one potential each"
+        return (
+            *told,
+            f" {verb}, by the values of the resistors, and no current changes when they are "
+            "joined. Then, step by step, series and parallel, all resistors become one.",
+        )
+
+    def bridge(self, arms: Sequence[Arm], *, searched: bool) -> Pieces:
         """Say why one battery is not enough."""
         source = next(arm for arm in arms if arm.emfs)
         told: list[Piece] = [
@@ -171,8 +184,8 @@ class Teller:
         if len(arms) == 6 and len(nodes_of(arms)) == 4 and len(across) == 1:
             letters = self._letters(across[0].resistance)
             told += [" with ", *_listed(letters), " across it between ", *self._ends(across[0])]
-        known = all(self._is_known(x) for arm in arms for x in self._letters(arm.resistance))
-        told.append(f", and {'it is not' if known else 'nothing says that it is'} balanced. ")
+        said = "it is not" if searched else "nothing says that it is"
+        told.append(f", and {said} balanced. ")
         return (*told, "One would have to change a delta into a star to go on.")
 
     def several(self, arms: Sequence[Arm], test: Criterion, *, bridge: bool) -> Pieces:
@@ -261,13 +274,6 @@ class Teller:
     def _ends(self, arm: Arm, between: str = " and ") -> Pieces:
         names = [self._circuit.nodes[node].name for node in sorted((arm.tail, arm.head))]
         return (PointLabel(names[0]), between, PointLabel(names[1]))
-
-    def _is_known(self, letter: Symbol) -> bool:
-        try:
-            Values(self._circuit).number(letter)
-        except MissingValue:
-            return False
-        return True
 
 
 def _natural(letter: Symbol) -> tuple[tuple[int, int, str], ...]:
