@@ -10,15 +10,15 @@ from hashlib import sha256
 from derive.algebra.dimension import unit_of
 from derive.algebra.plain import plain
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, Term
+from derive.algebra.term import Symbol, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
 from derive.analysis.equations import choose_scale
 from derive.analysis.loops import DependentLoops
-from derive.analysis.plan import Singular
 from derive.analysis.reduction import judge
 from derive.checker.kernel import check
-from derive.circuit.elaborate import elaborate
+from derive.circuit.elaborate import load
+from derive.circuit.expansion import count_terms
 from derive.circuit.model import (
     AskCurrentIn,
     AskCurrents,
@@ -31,11 +31,13 @@ from derive.circuit.model import (
     Circuit,
     Question,
 )
+from derive.circuit.solvability import NoUniqueSolution, solvability
+from derive.circuit.values import letters_without_value
+from derive.circuit.verdicts import why_not_solvable
 from derive.derivation.step import Conclude, Define, Derivation
-from derive.diagnostic import Diagnostic, Rejected
-from derive.document.model import AnswerLine, Box, Chain, Document, Style
-from derive.document.narrate import Detail, narrate
-from derive.language.parser import parse
+from derive.diagnostic import Diagnostic, Rejected, Severity
+from derive.document.model import Chain, Document, Style
+from derive.document.narrate import Detail, narrate, summary
 from derive.source import Source
 from derive.writers.answers_json import Answer, Contract, Reducible, Result
 
@@ -75,31 +77,69 @@ class Solution:
 
 def solve(source: Source, options: Options = Options()) -> Solution:
     """Turn a circuit file into a checked solution. Raises Rejected."""
-    syntax = parse(source)
-    elaborated = elaborate(syntax)
+    elaborated = load(source)
     circuit = elaborated.circuit
+    report = solvability(circuit)
+    if report is not None:
+        raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
+    options, doubts = _within_bounds(circuit, options)
+    warnings = (*elaborated.warnings, *doubts)
     derivation = _derive(circuit, options)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
+    document = narrate(circuit, derivation, _style(circuit), _digest(source), options.detail)
+    return Solution(
+        circuit,
+        derivation,
+        document,
+        _contract(circuit, derivation, verdict.steps, warnings),
+        summary(circuit, derivation),
+        warnings,
+    )
+
+
+def _within_bounds(circuit: Circuit, options: Options) -> tuple[Options, tuple[Diagnostic, ...]]:
+    """Say beforehand how long the formulas would be; numbers go first where that is too long."""
+    if options.numbers_first:
+        return options, ()
+    terms = count_terms(circuit)
+    if terms <= options.terms:
+        return options, ()
+    told = f"in letters the common denominator has {terms:,} products, more than {options.terms:,}"
+    letters = [s.name for s in letters_without_value(circuit)]
+    if letters:
+        wanted = ", ".join(letters[:6]) + (", …" if len(letters) > 6 else "")
+        raise Rejected(
+            [
+                Diagnostic(
+                    "formula-too-long",
+                    f"{told}, so it is not written out",
+                    None,
+                    (f"give values for {wanted}", "or allow more with --terms"),
+                )
+            ]
+        )
+    doubt = Diagnostic(
+        "numbers-first", f"{told}; the numbers were put in first", None,
+        ("allow more with --terms",), severity=Severity.WARNING,
+    )  # fmt: skip
+    return replace(options, numbers_first=True), (doubt,)
+
+
+def _style(circuit: Circuit) -> Style:
     scale = choose_scale(circuit)
-    style = Style(
+    return Style(
         circuit.looks.emf,
         circuit.looks.resistor,
         circuit.looks.decimal_comma,
         scale.volt_exponent,
         scale.ohm_exponent,
     )
-    digest = sha256(source.text.encode()).hexdigest()
-    document = narrate(circuit, derivation, style, digest, options.detail)
-    return Solution(
-        circuit,
-        derivation,
-        document,
-        _contract(circuit, derivation, verdict.steps, elaborated.warnings),
-        _summary(document),
-        elaborated.warnings,
-    )
+
+
+def _digest(source: Source) -> str:
+    return sha256(source.text.encode()).hexdigest()
 
 
 def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
@@ -110,12 +150,6 @@ def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
         for name, result in solution.contract.currents
         if result.formula is not None
     )
-
-
-def _summary(document: Document) -> tuple[Chain, ...]:
-    last = document.sections[-1].blocks[-1] if document.sections else None
-    lines = last.blocks if isinstance(last, Box) else ()
-    return tuple(chain for line in lines if isinstance(line, AnswerLine) for chain in line.chains)
 
 
 def _contract(
@@ -139,7 +173,7 @@ def _contract(
         circuit=circuit.title,
         branches=len(circuit.branches),
         junctions=len(circuit.junctions),
-        reducible=Reducible(verdict.reducible, verdict.reason),
+        reducible=Reducible(verdict.reducible, verdict.text),
         unknowns=tuple(branch.current.name for branch in circuit.branches),
         currents=tuple((w.current.name, currents[w.current.name]) for w in circuit.walks),
         answers=tuple(answers),
@@ -154,7 +188,9 @@ def _result(derivation: Derivation, step: Conclude, names: Mapping[Symbol, Term]
     if step.formula is not None:
         text = plain(substituted(derivation.equation(step.formula).right, names))
     if step.value is not None:
-        exact = Ring(()).poly(derivation.equation(step.value).right).constant_value
+        right = derivation.equation(step.value).right
+        if next(symbols(right), None) is None:
+            exact = Ring(()).poly(right).constant_value
     units = unit_of(step.symbol.dimension)
     return Result(text, exact, units[0][0] if len(units) == 1 else None)
 
@@ -197,17 +233,8 @@ def _derive(circuit: Circuit, options: Options) -> Derivation:
                 )
             ]
         ) from None
-    except Singular:
-        raise Rejected(
-            [
-                Diagnostic(
-                    "not-determined",
-                    "the circuit does not fix its currents: some loop holds no resistance",
-                    None,
-                    ("give every battery an internal resistance, or put a resistor in the loop",),
-                )
-            ]
-        ) from None
+    except NoUniqueSolution as fault:
+        raise Rejected([why_not_solvable(circuit, fault.report)]) from None
 
 
 def _unproved(reason: str) -> Diagnostic:

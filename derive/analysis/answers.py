@@ -10,6 +10,7 @@ from derive.analysis.laws import CHECK, loop_rule, part_rule, path_rule
 from derive.analysis.power import balance
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCurrentIn,
     AskCurrents,
@@ -37,9 +38,6 @@ from derive.derivation.step import (
     StepId,
 )
 
-_FIGURES = 3
-"""Significant figures unless the author sets them (common practice, no source)."""
-
 
 def derive(
     circuit: Circuit,
@@ -55,7 +53,7 @@ def derive(
     """
     found = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
     builder = Builder(found.derivation)
-    digits = figures or circuit.looks.figures or _FIGURES
+    digits = figures or answer_figures(circuit)
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:

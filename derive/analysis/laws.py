@@ -202,33 +202,37 @@ def _shortest_path(circuit: Circuit, origin: str, to: str) -> tuple[Crossing, ..
 def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
     """Return a relation of one part in the current of its branch.
 
+    The current in a part, and the voltage across a resistor, count along the part's own walk.
+
     Raises KeyError when the circuit has no such part, ValueError when the part has no such law.
     """
     index, position = circuit.find_branch(part)
     branch = circuit.branches[index]
     passage = branch.passages[position]
+    own: Term = branch.current if circuit.walk_of(part).along else Negative(branch.current)
     match passage.element:
         case Resistor(name=name):
-            left, right = _resistor_law(passage.element.resistance, name, branch.current, law)
+            left, right = _resistor_law(passage.element.resistance, name, own, law)
         case Battery(name=name):
             # The current that leaves the + terminal.
             out: Term = branch.current if passage.along else Negative(branch.current)
             left, right = _battery_law(passage.element, out, law)
     if law is PartLaw.CURRENT:
-        left, right = current(f"I({part})"), branch.current
+        left, right = current(f"I({part})"), own
     return PartRule(kind=law, part=part, conclusion=Equation(left, right))
 
 
-def _resistor_law(letter: Symbol, name: str, flow: Symbol, law: PartLaw) -> tuple[Symbol, Term]:
+def _resistor_law(letter: Symbol, name: str, flow: Term, law: PartLaw) -> tuple[Symbol, Term]:
     match law:
         case PartLaw.CURRENT:
             return current(f"I({name})"), flow
         case PartLaw.VOLTAGE:
-            return Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT), Product((letter, flow))
+            return Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT), _times(letter, flow)
         case PartLaw.POWER_IN:
+            size = flow.term if isinstance(flow, Negative) else flow
             return (
                 Symbol(f"P({name})", SymbolKind.POWER, WATT),
-                Product((letter, Power(flow, 2))),
+                Product((letter, Power(size, 2))),
             )
         case PartLaw.POWER_OF:
             raise ValueError(f"{name} is no source")

@@ -211,10 +211,18 @@ def part_relation(circuit: Circuit, kind: PartLaw, part: str) -> Equation:
             if passage.element.name == part and isinstance(passage.element, Battery):
                 flow: Term = branch.current if passage.along else Negative(branch.current)
                 relation = _battery_relation(passage.element, flow, kind)
-                return _named(kind, part, branch.current if relation is None else relation)
+                if relation is None:
+                    relation = _along_own_walk(circuit, branch, part)
+                return _named(kind, part, relation)
             if inner is not None and inner.name == part and kind is not PartLaw.POWER_OF:
-                return _named(kind, part, _resistance_relation(inner, branch.current, kind))
+                own = _along_own_walk(circuit, branch, part)
+                return _named(kind, part, _resistance_relation(inner, own, kind))
     raise Refused(f"no part {part} has such a relation")
+
+
+def _along_own_walk(circuit: Circuit, branch: Branch, part: str) -> Term:
+    """Return the current of a branch, counted along the walk on which a part stands."""
+    return branch.current if circuit.walk_of(part).along else Negative(branch.current)
 
 
 def _named(kind: PartLaw, part: str, right: Term) -> Equation:
@@ -250,7 +258,7 @@ def _battery_relation(battery: Battery, out: Term, kind: PartLaw) -> Term | None
             return Product((battery.emf, out))
 
 
-def _resistance_relation(resistance: Symbol, flow: Symbol, kind: PartLaw) -> Term:
+def _resistance_relation(resistance: Symbol, flow: Term, kind: PartLaw) -> Term:
     if kind is PartLaw.CURRENT:
         return flow
     if kind is PartLaw.VOLTAGE:

@@ -23,7 +23,7 @@ from derive.algebra.term import (
     replace,
     symbols,
 )
-from derive.circuit.model import Circuit, Given, Tie
+from derive.circuit.model import Battery, Circuit, Given, Tie
 
 
 class MissingValue(ValueError):  # noqa: N818  (a finding about the circuit)
@@ -134,3 +134,17 @@ def evaluate(term: Term) -> Fraction:
             return Fraction(0) if 0 in values else 1 / sum((1 / v for v in values), Fraction(0))
         case _:
             assert_never(term)
+
+
+def letters_without_value(circuit: Circuit) -> tuple[Symbol, ...]:
+    """Return the emfs and resistances that stay letters, in file order."""
+    known = Values(circuit)
+    found: dict[Symbol, None] = {}
+    for branch in circuit.branches:
+        for passage in branch.passages:
+            element = passage.element
+            own = [element.emf] if isinstance(element, Battery) else []
+            own += [element.resistance] if element.resistance is not None else []
+            for symbol in own:
+                found.update(dict.fromkeys(symbols(known.actual(symbol))))
+    return tuple(found)

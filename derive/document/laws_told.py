@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import fields
 from fractions import Fraction
+from typing import assert_never
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol, SymbolKind, number
 from derive.analysis.laws import voltage_symbol
 from derive.analysis.reduction import judge
+from derive.analysis.reduction.verdict import Piece, PointLabel
 from derive.circuit.model import AskReducible, AskVoltage, Battery, Loop, Question
 from derive.derivation.step import (
     ChooseUnknowns,
@@ -108,8 +110,20 @@ def reducible(telling: Telling) -> Iterator[Block]:
     """Give the verdict on reduction, if it is asked for."""
     if any(isinstance(question, AskReducible) for question in telling.circuit.questions):
         verdict = judge(telling.circuit)
-        answer = "Yes. " if verdict.reducible else "No. "
-        yield Paragraph((Strong((Text(answer),)), Text(verdict.reason)))
+        reason = (_piece(piece) for piece in verdict.pieces)
+        yield Paragraph((Strong((Text(verdict.opening),)), Text(" "), *reason))
+
+
+def _piece(piece: Piece) -> Inline:
+    match piece:
+        case Symbol():
+            return Math(piece)
+        case PointLabel(name):
+            return Math(PointName(name))
+        case str():
+            return Text(piece)
+        case _:
+            assert_never(piece)
 
 
 def label(telling: Telling) -> Iterator[Block]:

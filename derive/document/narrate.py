@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from derive.circuit.model import Circuit
 from derive.derivation.step import Derivation
 from derive.document import laws_told, results
-from derive.document.model import Block, Document, Section, Style, Text
+from derive.document.model import Block, Chain, Document, Section, Style, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
 from derive.document.wording import HEADINGS, SUBTITLE
 
-__all__ = ["Detail", "narrate"]
+__all__ = ["Detail", "narrate", "summary"]
 
 
 def narrate(
@@ -26,6 +26,12 @@ def narrate(
     telling = Telling(circuit, derivation, detail)
     sections = tuple(section for section in _sections(telling) if section.blocks)
     return Document(circuit.title, SUBTITLE, sections, style, digest=digest)
+
+
+def summary(circuit: Circuit, derivation: Derivation) -> tuple[Chain, ...]:
+    """Return the answers in a few lines, with the names that they use."""
+    telling = Telling(circuit, derivation, Detail.ANSWERS)
+    return (*results.names_in_answers(telling), *results.answer_chains(telling))
 
 
 def _sections(telling: Telling) -> Iterator[Section]:

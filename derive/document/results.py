@@ -24,11 +24,13 @@ from derive.derivation.step import (
     Conclude,
     Define,
     Goal,
+    Isolate,
     LoopRule,
     PartRule,
     PathRule,
     PutInValues,
     Round,
+    SameCurrent,
     StepId,
 )
 from derive.document import wording as w
@@ -41,6 +43,7 @@ from derive.document.model import (
     BoxKind,
     Caution,
     Chain,
+    Decimal,
     Display,
     Expression,
     Inline,
@@ -55,7 +58,7 @@ from derive.document.model import (
 )
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
-from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
+from derive.document.telling import Detail, Telling, chain, extended, is_readable, part_symbol
 
 _MOST_TURNS = 2
 """Sentences about when a current turns round."""
@@ -423,5 +426,41 @@ def answers(telling: Telling) -> Iterator[Block]:
             remark = say(w.REMARK_AGAINST, currents=listing(against, w.AND))
         else:
             remark = say(w.REMARK_DRAWN)
-    chains = tuple(telling.result(step) for step in concluded)
-    yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), (AnswerLine(chains, remark),))
+    blocks: list[Block] = []
+    names = names_in_answers(telling) if telling.detail is Detail.ANSWERS else ()
+    if names:
+        blocks.append(AnswerLine(names, ()))
+    blocks.append(AnswerLine(answer_chains(telling), remark))
+    yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), tuple(blocks))
+
+
+def answer_chains(telling: Telling) -> tuple[Chain, ...]:
+    """Return all answers; in letters, by the shorter of the forms that were shown."""
+    short = _formulas_shown(telling)
+    laws: dict[Term, StepId] = {}
+    for goal in (Goal.FURTHER, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
+        for k in telling.ids(goal, Isolate, PartRule, PathRule, SameCurrent):
+            laws[telling.equation(k).left] = k
+    found = []
+    for step in telling.conclusions():
+        letters = telling.rounded(step) is None and step.value is None
+        if letters and not short and step.symbol in laws:
+            found.append(chain(telling.equation(laws[step.symbol])))
+        else:
+            found.append(telling.result(step))
+    return tuple(found)
+
+
+def names_in_answers(telling: Telling) -> tuple[Chain, ...]:
+    """Return what the names for sub-expressions stand for that the answers use."""
+    used: set[Term] = set()
+    for answer in answer_chains(telling):
+        for side in answer.sides:
+            if not isinstance(side, Decimal):
+                used.update(symbols(side))
+    defined = [k for goal in (Goal.NAME, Goal.ELIMINATE, Goal.FRACTIONS)
+               for k in telling.ids(goal, Define)]  # fmt: skip
+    for k in reversed(defined):
+        if telling.equation(k).left in used:
+            used.update(symbols(telling.equation(k).right))
+    return tuple(chain(telling.equation(k)) for k in defined if telling.equation(k).left in used)
