@@ -44,6 +44,10 @@ from derive.writers.answers_json import Answer, Contract, Reducible, Result
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
 
+_MOST_IN_LETTERS = 2000
+_MOST_WITH_VALUES = 300
+
+
 class Group(Enum):
     """How the numerators of the general formula are grouped."""
 
@@ -59,7 +63,9 @@ class Options:
     detail: Detail = Detail.FULL
     group: Group = Group.BATTERY
     figures: int | None = None
-    terms: int = 2000
+    terms: int | None = None
+    """Products in a denominator that are still written in letters; None: 2000, or 300 where all
+    parts have values, so that numbers can go in first instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,10 +110,11 @@ def _within_bounds(circuit: Circuit, options: Options) -> tuple[Options, tuple[D
     if options.numbers_first:
         return options, ()
     terms = count_terms(circuit)
-    if terms <= options.terms:
-        return options, ()
-    told = f"in letters the common denominator has {terms:,} products, more than {options.terms:,}"
     letters = [s.name for s in letters_without_value(circuit)]
+    most = options.terms or (_MOST_IN_LETTERS if letters else _MOST_WITH_VALUES)
+    if terms <= most:
+        return options, ()
+    told = f"in letters the common denominator has {terms:,} products, more than {most:,}"
     if letters:
         wanted = ", ".join(letters[:6]) + (", …" if len(letters) > 6 else "")
         raise Rejected(

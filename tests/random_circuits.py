@@ -7,12 +7,14 @@ answer (modified nodal analysis: Ho, Ruehli & Brennan, IEEE Trans. CAS 22, 1975;
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 import numpy as np
+import sympy
 
 from derive.algebra.dimension import OHM
+from derive.algebra.interchange import to_sympy
 from derive.algebra.term import Negative, Number, Product, Symbol, Term, current, number
 from derive.circuit.model import (
     AskCurrents,
@@ -251,4 +253,44 @@ def nodal_currents(circuit: Circuit) -> list[float]:
     return [float(x) for x in np.linalg.solve(matrix, right)[n:]]
 
 
-__all__ = ["nodal_currents", "numeric_value", "random_circuit"]
+def in_letters(circuit: Circuit) -> Circuit:
+    """Return the circuit with its given values taken away; ties stay."""
+    kept = tuple(v for v in circuit.values if isinstance(v.value, Tie))
+    return replace(circuit, values=kept)
+
+
+def sympy_currents(circuit: Circuit) -> dict[str, sympy.Expr]:
+    """Return every branch current in letters by sympy's `linsolve`, from nodal equations."""
+    potentials = {node.name: sympy.Symbol(f"phi_{k}") for k, node in enumerate(circuit.nodes)}
+    flows = [sympy.Symbol(f"i_{k}") for k in range(len(circuit.branches))]
+    ground = next(iter(potentials.values()))
+    balance = dict.fromkeys(potentials, sympy.Integer(0))
+    equations = [ground]
+    for flow, branch in zip(flows, circuit.branches, strict=True):
+        balance[branch.tail] -= flow
+        balance[branch.head] += flow
+        rise = sympy.Integer(0)
+        for passage in branch.passages:
+            if isinstance(passage.element, Battery):
+                emf = _letter(circuit, passage.element.emf)
+                rise += emf if passage.along else -emf
+        size = sympy.Add(*(_letter(circuit, r) for r in branch.resistances))
+        equations.append(potentials[branch.tail] + rise - size * flow - potentials[branch.head])
+    unknowns = [*potentials.values(), *flows]
+    (solution,) = sympy.linsolve([*equations, *list(balance.values())[1:]], unknowns)
+    found = solution[len(potentials) :]
+    return {b.current.name: value for b, value in zip(circuit.branches, found, strict=True)}
+
+
+def _letter(circuit: Circuit, symbol: Symbol) -> sympy.Expr:
+    known = circuit.valuation(symbol)
+    if isinstance(known, Tie):
+        assert isinstance(known.term, Product)
+        factor, letter = known.term.factors
+        assert isinstance(factor, Number)
+        assert isinstance(letter, Symbol)
+        return sympy.Rational(factor.value) * _letter(circuit, letter)
+    return to_sympy(symbol)
+
+
+__all__ = ["in_letters", "nodal_currents", "numeric_value", "random_circuit", "sympy_currents"]

@@ -69,4 +69,4 @@ def test_a_loop_without_resistance_is_refused() -> None:
     text = "I1: A (-E1+) B\nI2: A (-E2+) B\nI3: B (R1) A\nE1 = 3 V; E2 = 4 V; R1 = 1 ohm\n"
     with pytest.raises(Rejected) as caught:
         solve(Source("clash", text))
-    assert caught.value.diagnostics[0].code == "not-determined"
+    assert caught.value.diagnostics[0].code == "emfs-contradict"

@@ -311,7 +311,14 @@ def scaled(poly: Poly, unknown: Symbol, dimension: Dimension) -> Term:
     coefficients = poly.coefficients()
     if len(coefficients) > 1 and all(c < 0 for c in coefficients):
         return Negative(Product((poly.ring.term(-poly, dimension), unknown)))
-    return product(poly.ring.term(poly, dimension), unknown)
+    return product(positive_first(poly.ring.term(poly, dimension)), unknown)
+
+
+def positive_first(term: Term) -> Term:
+    """Return a sum with its positive terms in front, as a reader expects it."""
+    if not isinstance(term, Sum):
+        return term
+    return Sum(tuple(sorted(term.terms, key=lambda item: isinstance(item, Negative))))
 
 
 def by_battery(poly: Poly, dimension: Dimension) -> Term:
@@ -321,16 +328,14 @@ def by_battery(poly: Poly, dimension: Dimension) -> Term:
     try:
         parts, rest = poly.linear(emfs)
     except ValueError:
-        return ring.term(poly, dimension)
+        return positive_first(ring.term(poly, dimension))
     terms: list[Term] = [
         scaled(part, s, dimension / s.dimension) for part, s in zip(parts, emfs, strict=True)
     ]
     if rest:
         constant_part = ring.term(rest, dimension)
         terms.extend(constant_part.terms if isinstance(constant_part, Sum) else (constant_part,))
-    # A reader expects a positive term first.
-    terms.sort(key=lambda term: isinstance(term, Negative))
-    return total(tuple(terms)) if terms else ZERO
+    return positive_first(total(tuple(terms)))
 
 
 def minus(term: Term) -> Term:

@@ -50,13 +50,19 @@ def balance(circuit: Circuit, found: Currents, builder: Builder, figures: int) -
                 builder.add(rounded(builder, step, figures))
                 taken.append(step)
     names = {s.name for s in circuit_names(circuit)}
-    sides = []
+    sides: list[Term] = []
+    totals: list[StepId] = []
     for name, steps in (("P_delivered", delivered), ("P_taken", taken)):
         symbol = Symbol(unused_name(name, names), SymbolKind.POWER, WATT)
-        sides.append(_sum(symbol, tuple(steps), builder, figures))
+        total_step, value = _sum(symbol, tuple(steps), builder, figures)
+        totals.append(total_step)
+        sides.append(value)
     builder.add(
         PowerBalance(
-            delivered=tuple(delivered), taken=tuple(taken), conclusion=Equation(sides[0], sides[1])
+            delivered=tuple(delivered),
+            taken=tuple(taken),
+            totals=tuple(totals),
+            conclusion=Equation(sides[0], sides[1]),
         )
     )
 
@@ -70,8 +76,10 @@ def circuit_names(circuit: Circuit) -> tuple[Symbol, ...]:
     return (*found, *(valuation.symbol for valuation in circuit.values))
 
 
-def _sum(symbol: Symbol, steps: tuple[StepId, ...], builder: Builder, figures: int) -> Term:
-    """Name the sum of some powers, put the numbers in, round it, and return its value."""
+def _sum(
+    symbol: Symbol, steps: tuple[StepId, ...], builder: Builder, figures: int
+) -> tuple[StepId, Term]:
+    """Name the sum of some powers, put the numbers in, round it; return its step and value."""
     terms: list[Term] = []
     known: dict[Symbol, Term] = {}
     for step in steps:
@@ -83,10 +91,10 @@ def _sum(symbol: Symbol, steps: tuple[StepId, ...], builder: Builder, figures: i
         terms.append(Negative(equation.left) if charged else equation.left)
     named = total(tuple(terms))
     value = constant(Ring(()).poly(replace(named, known)).constant_value, WATT)
-    step = builder.add(Define(symbol=symbol, conclusion=Equation(symbol, named)))
+    defined = builder.add(Define(symbol=symbol, conclusion=Equation(symbol, named)))
     if named != value:
         step = builder.add(
-            PutInValues(premise=step, values=steps, conclusion=Equation(symbol, value))
+            PutInValues(premise=defined, values=steps, conclusion=Equation(symbol, value))
         )
         builder.add(rounded(builder, step, figures))
-    return value
+    return defined, value

@@ -230,9 +230,7 @@ def _check_shape(ledger: Ledger, step: AlgebraStep) -> None:
             pass
 
 
-def _check_definitions_used(
-    ledger: Ledger, premise: StepId, definitions: Iterable[StepId]
-) -> None:
+def _check_definitions_used(ledger: Ledger, premise: StepId, definitions: Iterable[StepId]) -> None:
     """What is said to be put in stands in the premise, or comes in with another one, and goes."""
     rules = read_rules(ledger, definitions)
     line = cited_line(ledger, premise)
@@ -303,6 +301,8 @@ def _check_balance(ledger: Ledger, step: PowerBalance) -> None:
                 require(value <= 0 if taken else value >= 0, f"{symbol.name} is on a wrong side")
             sides[taken].append(negate(term) if source and taken else term)
             (sources if source else drains).remove(symbol.name)
+    for cited, steps, taken in zip(step.totals, (step.delivered, step.taken), (0, 1), strict=False):
+        _check_total(ledger, cited, steps, taken=bool(taken))
     left_out = sorted(sources | drains)
     require(not left_out, f"the balance leaves out {', '.join(left_out)}")
     expansion = Expansion(ledger.defined)
@@ -310,3 +310,12 @@ def _check_balance(ledger: Ledger, step: PowerBalance) -> None:
         same = expansion.is_zero(Sum((stated, Negative(Sum(tuple(terms))))))
         require(same, "the powers add up to something else")
     require(expansion.is_zero(difference(step.conclusion)), "the powers do not balance")
+
+
+def _check_total(ledger: Ledger, cited: StepId, steps: tuple[StepId, ...], *, taken: bool) -> None:
+    """A name for a sum of powers stands for the sum of just these."""
+    _, term = read_rule(ledger, cited)
+    powers = [read_rule(ledger, step)[0] for step in steps]
+    signed = [Negative(p) if taken and p.name.startswith("Pd(") else p for p in powers]
+    same = Expansion().is_zero(Sum((term, Negative(Sum(tuple(signed))))))
+    require(same, "a name stands for another sum of powers")

@@ -237,9 +237,9 @@ def _add_formulas(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--terms",
         type=_from_to(1, 1_000_000),
-        default=2000,
         metavar="N",
-        help="longest formula, in terms, that is written out (else 2000)",
+        help="longest denominator, in products, that is worked out in letters "
+        "(else 2000, or 300 where every part has a value)",
     )
 
 

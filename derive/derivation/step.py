@@ -246,6 +246,8 @@ class PowerBalance:
     """Steps ``Pd(E) = value`` of the batteries that deliver."""
     taken: tuple[StepId, ...]
     """Steps ``P = value`` of the resistances, and ``Pd(E) = value < 0`` of charged batteries."""
+    totals: tuple[StepId, ...] = ()
+    """The `Define` steps that name the two sums, delivered and taken, if the sums have names."""
     conclusion: Equation
     """``delivered total = taken total``, both values."""
 

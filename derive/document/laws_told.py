@@ -12,7 +12,7 @@ from derive.algebra.term import Symbol, SymbolKind, number
 from derive.analysis.laws import voltage_symbol
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
-from derive.circuit.model import AskReducible, AskVoltage, Battery, Loop, Question
+from derive.circuit.model import AskCurrents, AskReducible, AskVoltage, Battery, Loop, Question
 from derive.derivation.step import (
     ChooseUnknowns,
     Crossing,
@@ -76,7 +76,8 @@ def opening(telling: Telling) -> Iterator[Block]:
 
 
 def _wanted(telling: Telling, question: Question) -> tuple[Inline, ...]:
-    template = w.WANTED_ITEMS[type(question).__name__]
+    single = isinstance(question, AskCurrents) and len(telling.circuit.branches) == 1
+    template = w.WANTED_ITEMS["single" if single else type(question).__name__]
     return say(template, **question_slots(telling, question))
 
 

@@ -282,7 +282,7 @@ def meaning(telling: Telling) -> Iterator[Block]:
     if zero:
         sentences.append(say(w.ZERO, currents=listing(zero, w.AND)))
     if not negative and not zero:
-        sentences.append(say(w.AS_DRAWN))
+        sentences.append(say(w.AS_DRAWN if len(sizes) > 1 else w.AS_DRAWN_ONE))
     sentences += _batteries(telling)
     inlines: list[Inline] = []
     for k, sentence in enumerate(sentences):

@@ -56,6 +56,7 @@ WANTED = "Wanted: {items}."
 WANTED_ITEMS = {
     "AskReducible": "whether the circuit can be reduced to one resistor",
     "AskCurrents": "the current in every branch",
+    "single": "the current",
     "AskCurrentIn": "the current in {part}",
     "AskVoltageAcross": "the voltage across {part}",
     "AskVoltage": "the voltage {symbol}",
@@ -184,6 +185,7 @@ AGAINST_ONE = (
 AGAINST_MANY = "{currents} are negative: these currents run against their arrows."
 ZERO = "No current flows in the branch of {currents}."
 AS_DRAWN = "All currents run as drawn."
+AS_DRAWN_ONE = "The current runs as drawn."
 DELIVERS = "{sources} {deliver} power: current leaves at the + terminal."
 DELIVER_ONE, DELIVER_MANY = "delivers", "deliver"
 CHARGED_ONE = "{sources} is being charged: current enters at its + terminal."

@@ -131,7 +131,7 @@ def _table(table: Table, setting: Setting) -> str:
             _table_row(table.header, table.columns, setting),
             r"\midrule",
             *rows,
-            rf"\bottomrule\end{{{end}}}}}",
+            rf"\bottomrule\end{{{end}}}}}\vspace{{3pt}}",
         ]
     )
 
@@ -157,7 +157,8 @@ def _values(chains: tuple[Chain, ...], setting: Setting) -> str:
         for row in grid
     ]
     body = "\\\\[2pt]\n".join(rows)
-    return f"\\noindent\\begin{{tabular}}{{@{{}}{columns}@{{}}}}\n{body}\n\\end{{tabular}}"
+    begin = f"\\noindent\\begin{{tabular}}{{@{{}}{columns}@{{}}}}"
+    return f"{begin}\n{body}\n\\end{{tabular}}\\vspace{{3pt}}"
 
 
 def _figure(figure: Figure, setting: Setting) -> str:
@@ -231,5 +232,7 @@ def _answer_line(line: AnswerLine, setting: Setting) -> str:
 
 def _answer(chain: Chain, setting: Setting) -> str:
     if row_width(set_chain(chain, setting.style)) <= setting.width:
-        return rf"\mbox{{${mathematics(chain, setting.style)}$}}"
+        formula = mathematics(chain, setting.style)
+        display = r"\displaystyle " if r"\frac" in formula else ""
+        return rf"\mbox{{${display}{formula}$}}"
     return centred((chain,), setting.measure)

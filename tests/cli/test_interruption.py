@@ -28,7 +28,11 @@ def test_while_tex_runs(folder: Path, tmp_path: Path, number: signal.Signals) ->
     mark, scratch = tmp_path / "mark", tmp_path / "scratch"
     scratch.mkdir()
     install(tmp_path / "bin", "pdflatex", PDFTEX, HANGING.format(mark=str(mark)))
-    command = start(folder, "solve", "good.circuit", "--to", "json,pdf", TMPDIR=str(scratch))
+    before = signal.signal(number, signal.SIG_DFL)  # a shell's background job ignores SIGINT
+    try:
+        command = start(folder, "solve", "good.circuit", "--to", "json,pdf", TMPDIR=str(scratch))
+    finally:
+        signal.signal(number, before)
     _until(lambda: mark.exists() and mark.read_text() != "")
     command.send_signal(number)
     out, err = command.communicate(timeout=30)

@@ -81,7 +81,7 @@ def _symbol(name: str, kind: SymbolKind) -> Symbol:
         # A value with no short decimal stays a fraction.
         (Quantity(Fraction(17, 12), AMPERE), r"\frac{17}{12}\,\mathrm{A}", "17/12\xa0A"),
         (Number(Fraction(1, 64)), "0.015\\,625", "0.015\xa0625"),
-        (Number(Fraction(1234567, 8)), r"\frac{1\,234\,567}{8}", "1\xa0234\xa0567/8"),
+        (Number(Fraction(1234567, 7)), r"\frac{1\,234\,567}{7}", "1\xa0234\xa0567/7"),
     ],
 )  # fmt: skip
 def test_set_as_the_trade_does(content: Content, tex: str, text: str) -> None:
