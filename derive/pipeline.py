@@ -83,12 +83,16 @@ class Solution:
 
 def solve(source: Source, options: Options = Options()) -> Solution:
     """Turn a circuit file into a checked solution. Raises Rejected."""
+    return _solve(source, options, numbers_will_do=True)
+
+
+def _solve(source: Source, options: Options, *, numbers_will_do: bool) -> Solution:
     elaborated = load(source)
     circuit = elaborated.circuit
     report = solvability(circuit)
     if report is not None:
         raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
-    options, doubts = _within_bounds(circuit, options)
+    options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
     warnings = (*elaborated.warnings, *doubts)
     derivation = _derive(circuit, options)
     verdict = check(circuit, derivation)
@@ -105,28 +109,26 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     )
 
 
-def _within_bounds(circuit: Circuit, options: Options) -> tuple[Options, tuple[Diagnostic, ...]]:
+def _within_bounds(
+    circuit: Circuit, options: Options, *, numbers_will_do: bool
+) -> tuple[Options, tuple[Diagnostic, ...]]:
     """Say beforehand how long the formulas would be; numbers go first where that is too long."""
     if options.numbers_first:
         return options, ()
     terms = count_terms(circuit)
     letters = [s.name for s in letters_without_value(circuit)]
-    most = options.terms or (_MOST_IN_LETTERS if letters else _MOST_WITH_VALUES)
+    must = bool(letters) or not numbers_will_do
+    most = options.terms or (_MOST_IN_LETTERS if must else _MOST_WITH_VALUES)
     if terms <= most:
         return options, ()
     told = f"in letters the common denominator has {terms:,} products, more than {most:,}"
-    if letters:
-        wanted = ", ".join(letters[:6]) + (", …" if len(letters) > 6 else "")
-        raise Rejected(
-            [
-                Diagnostic(
-                    "formula-too-long",
-                    f"{told}, so it is not written out",
-                    None,
-                    (f"give values for {wanted}", "or allow more with --terms"),
-                )
-            ]
-        )
+    if must:
+        hints = ["allow more with --terms"]
+        if letters and numbers_will_do:
+            wanted = ", ".join(letters[:6]) + (", …" if len(letters) > 6 else "")
+            hints.insert(0, f"give values for {wanted}")
+        told = f"{told}, so it is not written out"
+        raise Rejected([Diagnostic("formula-too-long", told, None, tuple(hints))])
     doubt = Diagnostic(
         "numbers-first", f"{told}; the numbers were put in first", None,
         ("allow more with --terms",), severity=Severity.WARNING,
@@ -151,7 +153,7 @@ def _digest(source: Source) -> str:
 
 def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
     """Return ``I1 = …`` for every current, in letters that Python can read. Raises Rejected."""
-    solution = solve(source, replace(options, numbers_first=False))
+    solution = _solve(source, replace(options, numbers_first=False), numbers_will_do=False)
     return tuple(
         f"{name} = {result.formula}"
         for name, result in solution.contract.currents

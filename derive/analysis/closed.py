@@ -29,7 +29,7 @@ from derive.algebra.term import (
     product,
     total,
 )
-from derive.analysis.equations import Collected, Letters, by_battery
+from derive.analysis.equations import Collected, Letters, by_battery, letters_dimension
 from derive.analysis.plan import Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution
@@ -170,7 +170,7 @@ class _Forms:
             return ClosedForm(numerator / content, plain[0], unit, plain[1])
         above, below = cancel(numerator, determinant)
         divisor = determinant / below
-        return ClosedForm(above, below, unit / _unit(divisor), divisor)
+        return ClosedForm(above, below, unit / letters_dimension(divisor), divisor)
 
     def _names(self, forms: Mapping[Symbol, ClosedForm]) -> dict[Poly, Symbol]:
         """Name the long denominators, in the order of the branches."""
@@ -236,9 +236,13 @@ class _Forms:
         if divisor.is_constant:
             return _signed(cofactor / divisor.constant_value, unit)
         above, below = cancel(cofactor, divisor)
-        shared = _unit(cofactor / above) if above else NUMBER
+        shared = letters_dimension(cofactor / above) if above else NUMBER
         top = _signed(above, unit / shared)
-        return top if below == 1 else Quotient(top, self._ring.term(below, _unit(divisor) / shared))
+        return (
+            top
+            if below == 1
+            else Quotient(top, self._ring.term(below, letters_dimension(divisor) / shared))
+        )
 
     def _removed(self, column: int) -> tuple[Symbol, ...]:
         """Return the other unknowns that the equations used hold."""
@@ -304,15 +308,6 @@ def _signed(poly: Poly, unit: Dimension) -> Term:
     if len(poly) > 1 and all(c < 0 for c in poly.coefficients()):
         return Negative(poly.ring.term(-poly, unit))
     return poly.ring.term(poly, unit)
-
-
-def _unit(divisor: Poly) -> Dimension:
-    """Return the dimension of the letters in the term that holds most of them."""
-    exponents = max(divisor.monomials(), key=sum)
-    unit = NUMBER
-    for symbol, exponent in zip(divisor.ring.symbols, exponents, strict=True):
-        unit = unit * symbol.dimension ** int(exponent)
-    return unit
 
 
 def _adjugate(matrix: Sequence[Sequence[Poly]], ring: Ring) -> list[list[Poly]]:

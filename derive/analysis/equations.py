@@ -343,3 +343,15 @@ def minus(term: Term) -> Term:
     if isinstance(term, Sum):
         return Sum(tuple(negate(item) for item in term.terms))
     return term if term == ZERO else negate(term)
+
+
+def letters_dimension(poly: Poly) -> Dimension:
+    """Return the dimension of the letters in the term that holds most of them.
+
+    That of the polynomial itself where its numbers have no units.
+    """
+    exponents = max(poly.monomials(), key=sum)
+    found = NUMBER
+    for symbol, exponent in zip(poly.ring.symbols, exponents, strict=True):
+        found = found * symbol.dimension ** int(exponent)
+    return found

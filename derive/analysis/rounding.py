@@ -17,7 +17,7 @@ def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
     value = Ring(()).poly(equation.right).constant_value
     magnitude = _magnitude(value)
     exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
-    decimals = max(0, figures - 1 - (magnitude - exponent))
+    decimals = max(0, figures - 1 - (magnitude - exponent)) if value else 0
     place = Fraction(10) ** (exponent - decimals)
     steps = int(abs(value) / place + Fraction(1, 2))
     rounded = steps * place * (-1 if value < 0 else 1)

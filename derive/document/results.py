@@ -424,7 +424,7 @@ def answers(telling: Telling) -> Iterator[Block]:
         against = [Math(s) for s, r in rounded if r is not None and r.rounded < 0]
         if against:
             remark = say(w.REMARK_AGAINST, currents=listing(against, w.AND))
-        else:
+        elif all(r is not None and r.rounded > 0 for _, r in rounded):
             remark = say(w.REMARK_DRAWN)
     blocks: list[Block] = []
     names = names_in_answers(telling) if telling.detail is Detail.ANSWERS else ()

@@ -1,0 +1,135 @@
+"""What a solution says: the sentences that depend on the circuit."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from derive.document.model import BoxKind
+from derive.document.wording import HEADINGS
+from derive.pipeline import Detail, Options, solve
+from derive.source import Source
+from derive.writers import text
+
+EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.circuit"))
+NUMBERS = "E1 = 12 V; E2 = 7 V; R1 = 2 ohm; R2 = 3 ohm; R3 = 6 ohm\n"
+WALKS = "I1: A (-E1+) B (R1) C\nI2: A (-E2+) D (R2) C\nI3: C (R3) A\n"
+
+
+def told(circuit: str, options: Options = Options()) -> str:
+    """Return a solution as running text, without line breaks and frames."""
+    written = text.write(solve(Source("test", circuit), options).document)
+    return " ".join(re.sub(r"[│┌┐└┘─═]|!!", " ", written).split())
+
+
+def headings(circuit: str, options: Options = Options()) -> list[str]:
+    document = solve(Source("test", circuit), options).document
+    return [inline.text for s in document.sections for inline in s.title if hasattr(inline, "text")]
+
+
+def test_the_headings_stand_in_their_order() -> None:
+    known = list(HEADINGS.values())
+    for path in EXAMPLES:
+        for numbers_first in (False, True):
+            options = Options(numbers_first=numbers_first)
+            found = headings(path.read_text("utf-8"), options)
+            assert [known.index(h) for h in found] == sorted(known.index(h) for h in found)
+            assert "Label the currents" in found
+            letters = not numbers_first or path.stem == "letters"
+            assert ("The general formula" in found) is letters
+
+
+def test_why_so_many_equations() -> None:
+    found = told(WALKS + NUMBERS)
+    assert "b = 3 branches and n = 2 junctions, A and C." in found
+    assert "Three unknown currents need three equations: one from the junction rule" in found
+    assert "and two from the loop rule." in found
+    single = told("I: A (-E1+) B (R1) A\nE1 = 3 V; R1 = 2 ohm\n")
+    assert "The circuit is a single loop" in single
+    assert "junction rule" not in single
+
+
+def test_one_junction_needs_no_junction_equation() -> None:
+    hung = "I1: A (-E1+) (R1) A\nI2: A (-E2+) (R2) A\nE1, E2 = 3 V; R1, R2 = 2 ohm\n"
+    assert "with a single junction all of them come from the loop rule" in told(hung)
+
+
+def test_a_negative_current_is_read_once() -> None:
+    found = told(WALKS + NUMBERS.replace("E2 = 7 V", "E2 = 1 V"))
+    # By hand (two nodes): V = (12/2 + 1/3)/(1/2 + 1/3 + 1/6) = 19/3 V; I2 = (1 − 19/3)/3 A.
+    assert "I₂ is negative, so this current runs against its arrow, from C to A" in found
+    assert "its size is 1.78 A" in found
+    assert "ℰ₂ is being charged: current enters at its + terminal." in found
+    assert "ℰ₁ delivers power" in found
+    assert "I₂ against the arrow" in found
+    assert "Charge only cells made to be charged" in found
+
+
+def test_no_current_is_told() -> None:
+    # Two equal cells drive a current round the outside; R3 between them carries nothing.
+    balanced = told(
+        "I1: A (-E1+) (R1) B\nI2: B (-E2+) (R2) A\nI3: A (R3) B\nE1, E2 = 4 V; R1, R2, R3 = 2 ohm\n"
+    )
+    assert "No current flows in the branch of I₃." in balanced
+    assert "I₃ = 0 A" in balanced
+
+
+def test_parallel_walks_are_told_apart_by_a_part() -> None:
+    same = "I1: A (-E1 r1+) C\nI2: A (-E2 r2+) C\nI3: C (R) A\n"
+    found = told(same + "E1 = 9 V; E2 = 6 V; r1, r2 = 1 ohm; R = 4 ohm\n")
+    assert "Loop 1: A C A by way of ℰ₁" in found
+    assert "Loop 2: A C A by way of ℰ₂" in found
+
+
+def test_the_turning_condition_is_that_of_the_formula() -> None:
+    found = told(WALKS)
+    assert "I₂ runs against its arrow when R₃·ℰ₁ > (R₁ + R₃)·ℰ₂." in found
+
+
+def test_long_formulas_are_told_by_names() -> None:
+    path = next(p for p in EXAMPLES if p.stem == "four_loops")
+    found = told(path.read_text("utf-8"))
+    assert "a sum of 34 products, all with plus signs" in found
+    assert "R₁·R₂·R₃·R₅" not in found
+    assert "The names have the values" in found
+
+
+def test_two_names_of_one_current() -> None:
+    found = told("I1: A (-E1+) B\nI2: C (R1) B\nI3: C (R2) A\nE1 = 3 V; R1, R2 = 2 ohm\n")
+    assert "two names belong to one current: I₂ = −I₁" in found
+
+
+def test_detail() -> None:
+    full, brief, short = (
+        told(WALKS + NUMBERS, Options(detail=detail))
+        for detail in (Detail.FULL, Detail.BRIEF, Detail.ANSWERS)
+    )
+    assert "how we meet it" in full
+    assert "how we meet it" not in brief
+    assert "ℰ₁ − R₁·I₁ − R₃·I₃ = 0" in brief
+    assert "= 0" not in short
+    for version in (full, brief, short):
+        assert "Answers I₁" in version
+
+
+def test_answers_alone_say_what_their_names_stand_for() -> None:
+    found = told(WALKS, Options(detail=Detail.ANSWERS))
+    assert "Δ = R₁·R₂ + R₁·R₃ + R₂·R₃" in found
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_answers_stand_in_one_box(path: Path) -> None:
+    document = solve(Source(path.name, path.read_text("utf-8"))).document
+    boxes = [b for s in document.sections for b in s.blocks if getattr(b, "kind", None)]
+    assert [b.kind for b in boxes if b.kind is BoxKind.ANSWERS] == [BoxKind.ANSWERS]  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_sentences_are_clean(path: Path) -> None:
+    for options in (Options(), Options(numbers_first=True)):
+        found = told(path.read_text("utf-8"), options)
+        assert not re.search(r"[{}]|\bNone\b|  |\(\)| ,| \.(?!\d)", found)
+        # No number stands where a word is expected at the start of a sentence.
+        assert not re.search(r"\. [0-9]+ [a-z]", found)
