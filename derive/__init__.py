@@ -15,10 +15,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from derive.writers.mark import VERSION
+
 if TYPE_CHECKING:
     from derive.pipeline import Solution
 
-__version__ = "0.1.0"
+__version__ = VERSION
+__all__ = ["__version__", "formula", "solve"]
 
 
 def solve(text: str, *, name: str = "circuit", **options: Any) -> Solution:

@@ -17,9 +17,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from derive import __version__
 from derive.cli.status import BAD_USAGE, DONE, ENGINE_FAILED, INTERRUPTED
 from derive.cli.teaching import FORMULA, SOLVE, SOLVE_EXAMPLES, SUMMARY, TEACHING
+from derive.writers.mark import VERSION
 
 if TYPE_CHECKING:
     from derive.pipeline import Options
@@ -162,7 +162,7 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("--version", action="version", version=f"loopwalk {__version__}")
+    parser.add_argument("--version", action="version", version=f"loopwalk {VERSION}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     solve = _subcommand(
         commands, "solve", "write the worked solution of circuits", SOLVE, SOLVE_EXAMPLES

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from derive.circuit.model import Circuit
 from derive.derivation.step import Derivation
-from derive.document import laws_told, results
+from derive.document import answers, checks, laws_told, results
 from derive.document.model import Block, Chain, Document, Section, Style, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
@@ -31,7 +31,7 @@ def narrate(
 def summary(circuit: Circuit, derivation: Derivation) -> tuple[Chain, ...]:
     """Return the answers in a few lines, with the names that they use."""
     telling = Telling(circuit, derivation, Detail.ANSWERS)
-    return (*results.names_in_answers(telling), *results.answer_chains(telling))
+    return (*answers.names_in_answers(telling), *answers.answer_chains(telling))
 
 
 def _sections(telling: Telling) -> Iterator[Section]:
@@ -45,10 +45,10 @@ def _sections(telling: Telling) -> Iterator[Section]:
         yield _section("formula", results.formulas(telling))
         yield _section("numbers", results.numbers(telling))
         yield _section("further", results.further(telling))
-        yield _section("meaning", results.meaning(telling))
-        yield _section("check", results.check(telling))
-    yield Section((), tuple(results.cautions(telling)))
-    yield Section((), tuple(results.answers(telling)))
+        yield _section("meaning", checks.meaning(telling))
+        yield _section("check", checks.check(telling))
+    yield Section((), tuple(checks.cautions(telling)))
+    yield Section((), tuple(answers.answers(telling)))
 
 
 def _section(key: str, blocks: Iterator[Block]) -> Section:

@@ -20,10 +20,12 @@ from derive.algebra.term import (
     number,
     resistance,
 )
+from derive.analysis.solve import PRODUCTS_SHOWN
 from derive.circuit.model import AskCurrents, Circuit, Loop
 from derive.derivation.step import (
     Combine,
     Conclude,
+    Define,
     Derivation,
     Goal,
     LoopRule,
@@ -94,6 +96,21 @@ class Telling:
         """Return the loops whose equations are used."""
         found = (self.step(k) for k in self.ids(Goal.LOOPS, LoopRule))
         return tuple(step.loop for step in found if isinstance(step, LoopRule))
+
+    def denominators(self) -> list[StepId]:
+        """Return the steps that name the denominators of the closed forms."""
+        return list(self.ids(Goal.FRACTIONS, Define))
+
+    @property
+    def products(self) -> int:
+        """The number of products in the longest named denominator."""
+        rights = (self.equation(k).right for k in self.denominators())
+        return max((len(t.terms) if isinstance(t, Sum) else 1 for t in rights), default=0)
+
+    @property
+    def formulas_shown(self) -> bool:
+        """Whether the closed forms are short enough to be printed."""
+        return self.products <= PRODUCTS_SHOWN
 
     def conclusions(self) -> Iterator[Conclude]:
         """Yield the answers in order."""

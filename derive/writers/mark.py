@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from derive import __version__
-
+VERSION = "0.1.0"
 NAME = "Made by Loopwalk"
 """Stands on the first line of TeX, on the last line of plain text, and as a PDF's creator."""
-MARK = f"{NAME} {__version__}"
+MARK = f"{NAME} {VERSION}"

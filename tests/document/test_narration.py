@@ -14,17 +14,18 @@ from derive.source import Source
 from derive.writers import text
 
 EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.circuit"))
+FULL = Options()
 NUMBERS = "E1 = 12 V; E2 = 7 V; R1 = 2 ohm; R2 = 3 ohm; R3 = 6 ohm\n"
 WALKS = "I1: A (-E1+) B (R1) C\nI2: A (-E2+) D (R2) C\nI3: C (R3) A\n"
 
 
-def told(circuit: str, options: Options = Options()) -> str:
+def told(circuit: str, options: Options = FULL) -> str:
     """Return a solution as running text, without line breaks and frames."""
     written = text.write(solve(Source("test", circuit), options).document)
     return " ".join(re.sub(r"[│┌┐└┘─═]|!!", " ", written).split())
 
 
-def headings(circuit: str, options: Options = Options()) -> list[str]:
+def headings(circuit: str, options: Options = FULL) -> list[str]:
     document = solve(Source("test", circuit), options).document
     return [inline.text for s in document.sections for inline in s.title if hasattr(inline, "text")]
 

@@ -1,0 +1,87 @@
+"""All answers in one box."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from derive.algebra.term import (
+    Term,
+    symbols,
+)
+from derive.derivation.step import (
+    Define,
+    Goal,
+    Isolate,
+    PartRule,
+    PathRule,
+    SameCurrent,
+    StepId,
+)
+from derive.document import wording as w
+from derive.document.model import (
+    AnswerLine,
+    Block,
+    Box,
+    BoxKind,
+    Chain,
+    Decimal,
+    Inline,
+    Math,
+    Text,
+)
+from derive.document.phrase import listing, say
+from derive.document.telling import Detail, Telling, chain
+
+
+def answers(telling: Telling) -> Iterator[Block]:
+    """Put all answers in one box."""
+    concluded = list(telling.conclusions())
+    if not concluded:
+        return
+    remark: tuple[Inline, ...] = ()
+    currents = telling.current_conclusions()
+    rounded = [(s.symbol, telling.rounded(s)) for s in currents]
+    if all(r is not None for _, r in rounded) and len(currents) > 1:
+        against = [Math(s) for s, r in rounded if r is not None and r.rounded < 0]
+        if against:
+            remark = say(w.REMARK_AGAINST, currents=listing(against, w.AND))
+        elif all(r is not None and r.rounded > 0 for _, r in rounded):
+            remark = say(w.REMARK_DRAWN)
+    blocks: list[Block] = []
+    names = names_in_answers(telling) if telling.detail is Detail.ANSWERS else ()
+    if names:
+        blocks.append(AnswerLine(names, ()))
+    blocks.append(AnswerLine(answer_chains(telling), remark))
+    yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), tuple(blocks))
+
+
+def answer_chains(telling: Telling) -> tuple[Chain, ...]:
+    """Return all answers; in letters, by the shorter of the forms that were shown."""
+    short = telling.formulas_shown
+    laws: dict[Term, StepId] = {}
+    for goal in (Goal.FURTHER, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
+        for k in telling.ids(goal, Isolate, PartRule, PathRule, SameCurrent):
+            laws[telling.equation(k).left] = k
+    found = []
+    for step in telling.conclusions():
+        letters = telling.rounded(step) is None and step.value is None
+        if letters and not short and step.symbol in laws:
+            found.append(chain(telling.equation(laws[step.symbol])))
+        else:
+            found.append(telling.result(step))
+    return tuple(found)
+
+
+def names_in_answers(telling: Telling) -> tuple[Chain, ...]:
+    """Return what the names for sub-expressions stand for that the answers use."""
+    used: set[Term] = set()
+    for answer in answer_chains(telling):
+        for side in answer.sides:
+            if not isinstance(side, Decimal):
+                used.update(symbols(side))
+    defined = [k for goal in (Goal.NAME, Goal.ELIMINATE, Goal.FRACTIONS)
+               for k in telling.ids(goal, Define)]  # fmt: skip
+    for k in reversed(defined):
+        if telling.equation(k).left in used:
+            used.update(symbols(telling.equation(k).right))
+    return tuple(chain(telling.equation(k)) for k in defined if telling.equation(k).left in used)

@@ -1,0 +1,190 @@
+"""What a result means, how it is checked, and where it calls for caution."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from derive.algebra.term import (
+    Symbol,
+)
+from derive.analysis.hazards import find_hazards
+from derive.analysis.laws import CHECK
+from derive.derivation.step import (
+    Conclude,
+    Define,
+    Goal,
+    LoopRule,
+    Round,
+)
+from derive.document import wording as w
+from derive.document.laws_told import route
+from derive.document.model import (
+    Align,
+    Block,
+    Caution,
+    Display,
+    Expression,
+    Inline,
+    Math,
+    Paragraph,
+    PointName,
+    Relation,
+    Row,
+    Table,
+    Text,
+)
+from derive.document.phrase import listing, paragraph, say
+from derive.document.quantities import printed
+from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
+
+# --- what it means ------------------------------------------------------------------------------
+
+
+def meaning(telling: Telling) -> Iterator[Block]:
+    """Read the signs once: currents against their arrows, batteries that charge."""
+    if not telling.full or not any(True for _ in telling.stages(Goal.POWER)):
+        return
+    found = [(s, telling.rounded(s)) for s in telling.current_conclusions()]
+    branch_currents = {branch.current for branch in telling.circuit.branches}
+    sizes = [(s, r) for s, r in found if r is not None and s.symbol in branch_currents]
+    negative = [(s, r) for s, r in sizes if r.rounded < 0]
+    sentences: list[tuple[Inline, ...]] = []
+    if len(negative) == 1:
+        step, rounding = negative[0]
+        sentences.append(_against(telling, step, rounding))
+    elif negative:
+        symbols_ = listing((Math(s.symbol) for s, _ in negative), w.AND)
+        sentences.append(say(w.AGAINST_MANY, currents=symbols_))
+    zero = [Math(s.symbol) for s, r in sizes if r.rounded == 0 and r.exact]
+    if zero:
+        sentences.append(say(w.ZERO, currents=listing(zero, w.AND)))
+    if not negative and not zero:
+        sentences.append(say(w.AS_DRAWN if len(sizes) > 1 else w.AS_DRAWN_ONE))
+    sentences += _batteries(telling)
+    inlines: list[Inline] = []
+    for k, sentence in enumerate(sentences):
+        inlines += [Text(" ")] if k else []
+        inlines += sentence
+    yield Paragraph(tuple(inlines))
+
+
+def _against(telling: Telling, step: Conclude, rounding: Round) -> tuple[Inline, ...]:
+    branch = next(b for b in telling.circuit.branches if b.current == step.symbol)
+    _, decimal = printed(rounding)
+    size = replace(decimal, digits=decimal.digits.lstrip("-"))
+    return say(
+        w.AGAINST_ONE, current=Math(step.symbol), start=Math(PointName(branch.head)),
+        end=Math(PointName(branch.tail)), size=Math(size),
+    )  # fmt: skip
+
+
+def _batteries(telling: Telling) -> Iterator[tuple[Inline, ...]]:
+    delivering: list[Math] = []
+    charged: list[Math] = []
+    idle: list[Math] = []
+    for k in telling.ids(Goal.POWER, Round):
+        step = telling.step(k)
+        assert isinstance(step, Round)
+        if step.symbol.name.startswith("Pd("):
+            emf = Math(part_symbol(telling.circuit, step.symbol.name[3:-1]))
+            group = delivering if step.rounded > 0 else charged if step.rounded < 0 else idle
+            group.append(emf)
+    if delivering:
+        verb = w.DELIVER_ONE if len(delivering) == 1 else w.DELIVER_MANY
+        yield say(w.DELIVERS, sources=listing(delivering, w.AND), deliver=verb)
+    if charged:
+        template = w.CHARGED_ONE if len(charged) == 1 else w.CHARGED_MANY
+        yield say(template, sources=listing(charged, w.AND))
+    if idle:
+        yield say(w.IDLE, sources=listing(idle, w.AND))
+
+
+# --- check --------------------------------------------------------------------------------------
+
+
+def check(telling: Telling) -> Iterator[Block]:
+    """Walk a loop that was not used, and balance the power."""
+    yield from _check_loop(telling)
+    if any(True for _ in telling.stages(Goal.POWER)):
+        yield from _power(telling)
+    elif telling.full:
+        yield paragraph(w.PUT_BACK)
+
+
+def _check_loop(telling: Telling) -> Iterator[Block]:
+    for stage in telling.stages(Goal.CHECK_LOOP):
+        rows = []
+        rule = telling.step(stage.first)
+        assert isinstance(rule, LoopRule)
+        assert rule.name == CHECK
+        rows.append(Row(chain(rule.conclusion)))
+        put = [telling.equation(k) for k in stage.ids[1:]]
+        if not put:
+            return
+        if all(is_readable(equation.left) for equation in put):
+            rows += [Row(chain(equation)) for equation in put]
+        yield paragraph(w.UNUSED_LOOP, path=route(telling, rule.loop))
+        yield Display(tuple(rows))
+
+
+def _power(telling: Telling) -> Iterator[Block]:
+    rows = []
+    sums: list[tuple[Symbol, Round]] = []
+    powers: list[tuple[Symbol, Round]] = []
+    for k in telling.ids(Goal.POWER, Round):
+        step = telling.step(k)
+        assert isinstance(step, Round)
+        if "(" in step.symbol.name:
+            powers.append((step.symbol, step))
+        else:
+            sums.append((step.symbol, step))
+    for symbol, step in powers:
+        kind, part = symbol.name[:-1].split("(")
+        _, decimal = printed(step)
+        does = w.DOES_HEAT
+        if kind == "Pd":
+            does = w.DOES_CHARGE if step.rounded < 0 else w.DOES_DELIVER
+        size = replace(decimal, digits=decimal.digits.lstrip("-"))
+        letter = Math(part_symbol(telling.circuit, part))
+        rows.append(((letter,), (Text(does),), (Math(size),)))
+    if telling.full:
+        header = ((Text(w.PART),), (Text(w.DOES),), (Text(w.POWER),))
+        columns = (Align.LEFT, Align.LEFT, Align.RIGHT)
+        yield paragraph(w.POWER_TABLE)
+        yield Table(header, tuple(rows), columns, w.POWER_SUMMARY)
+    yield from _power_sums(telling, sums)
+
+
+def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[Block]:
+    rows = []
+    for k in telling.ids(Goal.POWER, Define):
+        equation = telling.equation(k)
+        last: list[tuple[Relation, Expression]] = []
+        for symbol, step in sums:
+            if symbol == equation.left:
+                relation, decimal = printed(step)
+                exact = telling.equation(step.premise).right
+                if not step.exact and is_readable(exact):
+                    last.append((Relation.EQUAL, exact))
+                last.append((relation, decimal))
+        rows.append(Row(extended(chain(equation), *last)))
+    if rows:
+        yield paragraph(w.POWER_AGREES)
+        yield Display(tuple(rows))
+
+
+# --- cautions and answers -----------------------------------------------------------------------
+
+
+def cautions(telling: Telling) -> Iterator[Block]:
+    """Warn where the circuit can hurt someone."""
+    found = find_hazards(telling.circuit, telling.derivation)
+    if found.charged:
+        parts = listing((Math(s) for s in found.charged), w.AND)
+        yield Caution(say(w.CAUTION_CHARGING, parts=parts))
+    if found.hot:
+        parts = listing((Math(s) for s in found.hot), w.AND)
+        yield Caution(say(w.CAUTION_HEAT, parts=parts))
+    if found.high_voltage:
+        yield Caution(say(w.CAUTION_VOLTAGE))
