@@ -47,6 +47,11 @@ def split_name(text: str) -> Name:
     return Name(base, subscript, upright, primes)
 
 
+def is_greek(text: str) -> bool:
+    """Tell whether a word is the name of a Greek letter."""
+    return text in _GREEK
+
+
 def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
     """Return a sort key that puts R2 before R10."""
     pieces = re.findall(r"[0-9]+|[^0-9]+", text)

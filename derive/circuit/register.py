@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import Enum
 
+from derive.algebra.name import Name as Print
+from derive.algebra.name import split_name
 from derive.algebra.term import Symbol, current, emf, resistance
 from derive.circuit.complaints import Complaints
 from derive.diagnostic import Note
@@ -106,6 +108,7 @@ class Register:
                 else:
                     self._add_part(stop)
         self._check_amounts()
+        self._check_print()
 
     def __contains__(self, name: str) -> bool:
         """Tell whether a name is known."""
@@ -229,6 +232,21 @@ class Register:
                     f"the circuit has {len(entries)} {noun}; {most} are the most",
                     entries[most].span,
                     "a derivation of that size could not be read; solve a piece of the circuit",
+                )
+
+    def _check_print(self) -> None:
+        """Complain of names that a reader of the solution could not tell apart: R_x and Rx."""
+        seen: dict[tuple[Print, bool], Entry] = {}
+        for entry in self._entries.values():
+            key = (split_name(entry.name), entry.kind is Kind.POINT)
+            first = seen.setdefault(key, entry)
+            if first is not entry:
+                self._complaints.error(
+                    "names-look-alike",
+                    f"`{first.name}` and `{entry.name}` look the same in print",
+                    entry.span,
+                    f"give one of them another name, such as {self._free(entry.name)}",
+                    notes=(Note(f"`{first.name}` stands here", first.span),),
                 )
 
 

@@ -23,7 +23,7 @@ from derive.drawing.model import (
 )
 from derive.drawing.placing import Placed
 from derive.drawing.routes import Stretch
-from derive.drawing.tokens import Arrow, Mark, Part, Piece, marks_of, piece_room, room
+from derive.drawing.tokens import Arrow, Mark, Part, Piece, apart, marks_of, piece_room, room
 from derive.drawing.view import View
 
 _OPEN = 1.6
@@ -239,7 +239,8 @@ class _Walk:
     def _part(self, token: Part, start: Point, stretch: Stretch) -> None:
         way, flat = stretch.direction, stretch.direction.horizontal
         framed = self.metrics.frame if len(token.pieces) > 1 else 0.0
-        passed = framed
+        bare = apart(token, flat, self.metrics)
+        passed = bare + framed
         symbols = []
         for piece in token.pieces:
             need = piece_room(piece, flat, self.metrics)
@@ -247,8 +248,8 @@ class _Walk:
             passed += need + self.metrics.lead
         rooms = [symbol.box for symbol in symbols]
         if framed:
-            end = step(start, way, room(token, flat, self.metrics))
-            frame = _frame(start, end, grown(bounds(rooms), framed))
+            end = step(start, way, room(token, flat, self.metrics) - bare)
+            frame = _frame(step(start, way, bare), end, grown(bounds(rooms), framed))
             self.result.frames.append(Frame(frame, self.emphasis))
             rooms = [_across(box, frame, flat) for box in rooms]
         for piece, symbol, space in zip(token.pieces, symbols, rooms, strict=True):

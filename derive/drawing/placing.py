@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from derive.circuit.model import Circuit
@@ -113,15 +113,30 @@ def _tokens(circuit: Circuit, view: View, metrics: Metrics) -> list[dict[Key, To
 
 
 def _orders(held: Mapping[Key, Token]) -> list[Load]:
-    """Return the orders in which tokens may be met: arrows after the parts, or before them."""
-    parts = [token for token in held.values() if isinstance(token, Part)]
+    """Return the orders in which tokens may be met: arrows late on their walks, or early."""
+    count = sum(isinstance(token, Part) for token in held.values())
     arrows = [token for token in held.values() if isinstance(token, Arrow)]
+    if len(arrows) == 1:
+        line = _in_order(held, count, (), ())
+        return [(*line, *arrows), (*arrows, *line)] if line else [(*arrows,)]
+    # A wire comes after the walk that ends at its points, and before the one that begins there.
+    wires = [arrow for arrow in arrows if arrow.between[0] == arrow.between[1]]
+    walks = [arrow for arrow in arrows if arrow not in wires]
+    orders = [_in_order(held, count, (*walks, *wires), ())]
+    return orders + ([_in_order(held, count, (), (*wires, *walks))] if arrows else [])
+
+
+def _in_order(
+    held: Mapping[Key, Token], count: int, late: Sequence[Arrow], early: Sequence[Arrow]
+) -> Load:
+    """Return marks and parts in order, with some arrows at the end or the start of their walks."""
     line: list[Token] = []
-    for k in range(len(parts) + 1):
+    for k in range(count + 1):
+        line += [arrow for arrow in late if arrow.between[1] == k]
         line += [held["mark", k]] if ("mark", k) in held else []
-        line += parts[k : k + 1]
-    after, before = (*line, *arrows), (*arrows, *line)
-    return [after, before] if line and arrows else [after]
+        line += [arrow for arrow in early if arrow.between[0] == k]
+        line += [held["part", k]] if k < count else []
+    return tuple(line)
 
 
 def _outside_left(

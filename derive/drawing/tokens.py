@@ -6,7 +6,16 @@ from dataclasses import dataclass
 
 from derive.algebra.term import Symbol as Letter
 from derive.algebra.term import Term, constant
-from derive.circuit.model import Battery, Circuit, Given, Passage, ResistorSymbol, Tie
+from derive.circuit.model import (
+    Battery,
+    Branch,
+    Circuit,
+    Given,
+    Passage,
+    ResistorSymbol,
+    Tie,
+    WalkCurrent,
+)
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
 from derive.drawing.reckoning import label_size
@@ -46,6 +55,8 @@ class Arrow:
     index: int
     """0 for the branch's own, then the others."""
     text: tuple[float, float]
+    between: tuple[int, int]
+    """The stations of the branch between which its walk lies."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,13 +84,30 @@ def parts_of(
 def arrows_of(circuit: Circuit, branch: int, metrics: Metrics) -> tuple[Arrow, ...]:
     """Return the arrows of a branch: its own, then those of other walks that lie in it."""
     own = circuit.branches[branch].current
-    found = [(own, True)]
-    walks = (walk for walk in circuit.walks if walk.branch == branch)
-    found += [(walk.current, walk.along) for walk in walks if walk.current != own]
+    inside = [walk for walk in circuit.walks if walk.branch == branch]
+    walks = [walk for walk in inside if walk.current == own] or [WalkCurrent(own, branch, True)]
+    walks += [walk for walk in inside if walk.current != own]
     return tuple(
-        Arrow(letter, along, k, label_size(letter, metrics.text))
-        for k, (letter, along) in enumerate(found)
+        Arrow(
+            walk.current,
+            walk.along or walk.current == own,
+            k,
+            label_size(walk.current, metrics.text),
+            _stations(circuit.branches[branch], walk, alone=len(walks) == 1),
+        )
+        for k, walk in enumerate(walks)
     )
+
+
+def _stations(branch: Branch, walk: WalkCurrent, alone: bool) -> tuple[int, int]:
+    """Return the stations between which a walk lies; a wire lies within one of several points."""
+    met = [k for k, passage in enumerate(branch.passages) if passage.element.name in walk.parts]
+    if alone:
+        return 0, len(branch.passages)
+    if met:
+        return met[0], met[-1] + 1
+    wired = next((k for k, points in enumerate(branch.stations) if len(points) > 1), None)
+    return (0, len(branch.passages)) if wired is None else (wired, wired)
 
 
 def marks_of(circuit: Circuit, metrics: Metrics) -> tuple[tuple[Mark, ...], ...]:
@@ -90,7 +118,9 @@ def marks_of(circuit: Circuit, metrics: Metrics) -> tuple[tuple[Mark, ...], ...]
         marks = []
         for k, station in enumerate(branch.stations):
             names = tuple(p for p in station if p not in named)
-            if names:
+            at_end = k in (0, len(branch.passages))
+            # Points that wires with a name join to a node stand with its own name.
+            if names and not (at_end and len(station) > 1):
                 named.update(names)
                 marks.append(Mark(k, names, label_size(PointNames(names), metrics.text)))
         found.append(tuple(marks))
@@ -106,7 +136,19 @@ def room(token: Token, horizontal: bool, metrics: Metrics) -> float:
     needs = [piece_room(piece, horizontal, metrics) for piece in token.pieces]
     if len(needs) == 1:
         return needs[0]
-    return sum(needs) + metrics.lead * (len(needs) - 1) + 2 * metrics.frame
+    inner = sum(needs) + metrics.lead * (len(needs) - 1) + 2 * metrics.frame
+    return inner + 2 * apart(token, horizontal, metrics)
+
+
+def apart(token: Part, horizontal: bool, metrics: Metrics) -> float:
+    """Return how much more wire than a lead is left bare at each end of a level frame.
+
+    An upright frame round the corner reaches as far to the side as this keeps free.
+    """
+    if not horizontal or len(token.pieces) == 1:
+        return 0.0
+    broad = max(piece.breadth for piece in token.pieces) / 2 + metrics.frame
+    return max(0.0, broad + metrics.gap - metrics.lead)
 
 
 def piece_room(piece: Piece, horizontal: bool, metrics: Metrics) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import assert_never
 
-from derive.algebra.name import split_name
+from derive.algebra.name import is_greek, split_name
 from derive.algebra.term import (
     Negative,
     Number,
@@ -73,9 +73,9 @@ def set_content(content: Content, style: Style) -> Row:
         case Chain():
             return set_chain(content, style)
         case PointName(name):
-            return (_named(name),)
+            return (_point(name),)
         case PointPath(points):
-            return _spaced([_named(point) for point in points])
+            return _spaced([_point(point) for point in points])
         case SignedTerm(term):
             return set_signed(term, style)
         case _:
@@ -143,9 +143,9 @@ def set_symbol(symbol: Symbol, style: Style) -> Letter:
 def _made_subscript(kind: SymbolKind, first: str, second: str | None, style: Style) -> Row:
     if second is not None:
         between: Row = (Comma(),) if len(first) > 1 or len(second) > 1 else ()
-        return (_named(first), *between, _named(second))
+        return (_point(first), *between, _point(second))
     if kind is SymbolKind.POTENTIAL:
-        return (_named(first),)
+        return (_point(first),)
     return (_emf(first, style),)
 
 
@@ -162,6 +162,12 @@ def _emf(name: str, style: Style) -> Letter:
 def _named(text: str) -> Letter:
     name = split_name(text)
     return Letter(name.base, False, _subscript(name.subscript, name.upright), name.primes)
+
+
+def _point(text: str) -> Letter | Word:
+    """Set the name of a point: a letter with a subscript, or a word as it is."""
+    is_word = re.fullmatch(r"[^\W\d_]{2,}[0-9]*", text) and not is_greek(text)
+    return Word(text) if is_word else _named(text)
 
 
 def _subscript(text: str, upright: bool) -> Row:
@@ -186,11 +192,12 @@ def _signed_value(negative: bool, row: Row) -> Row:
     return (Prefix(Sign.MINUS), *row) if negative else row
 
 
-def _spaced(letters: list[Letter]) -> Row:
+def _spaced(letters: list[Letter | Word]) -> Row:
     row: list[Glyph] = []
+    wide = any(isinstance(letter, Word) for letter in letters)
     for letter in letters:
         if row:
-            row.append(Gap())
+            row += [Gap(), Gap(), Gap()] if wide else [Gap()]
         row.append(letter)
     return tuple(row)
 

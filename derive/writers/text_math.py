@@ -136,7 +136,9 @@ def _letter(letter: Letter) -> str:
         return base + primes
     below = text(letter.subscript)
     lowered = below.translate(_BELOW)
-    # Unicode has few subscript letters: all of a subscript is lowered, or none of it.
-    if all(was != now for was, now in zip(below, lowered, strict=True)):
+    # Unicode has few subscript letters: words would look ragged beside each other.
+    if (below.isdigit() or len(below) == 1) and all(
+        was != now for was, now in zip(below, lowered, strict=True)
+    ):
         return base + lowered + primes
     return f"{base}_{below}{primes}"
