@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import assert_never
 
 from derive.algebra.dimension import NUMBER
+from derive.algebra.name import natural_key
 from derive.algebra.term import Symbol, SymbolKind, number
 from derive.analysis.laws import voltage_symbol
 from derive.analysis.reduction import judge
@@ -60,9 +61,9 @@ def opening(telling: Telling) -> Iterator[Block]:
     blocks: list[Block] = []
     if circuit.statement:
         blocks.append(Paragraph((Text(circuit.statement),)))
-    given = []
-    for k in telling.ids(Goal.GIVEN, GivenValue):
-        given.append(chain(telling.equation(k)))
+    steps = [telling.equation(k) for k in telling.ids(Goal.GIVEN, GivenValue)]
+    steps.sort(key=lambda equation: natural_key(getattr(equation.left, "name", "")))
+    given = [chain(equation) for equation in steps]
     if given:
         blocks.append(Values(tuple(given)))
     items = [_wanted(telling, question) for question in circuit.questions]

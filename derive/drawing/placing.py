@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from derive.circuit.model import Circuit
 from derive.drawing.geometry import Geometry, Shape, loop_outline, winding
@@ -13,6 +14,9 @@ from derive.drawing.routes import Load, Route, corner, distribute
 from derive.drawing.skeleton import Tag
 from derive.drawing.tokens import Arrow, Mark, Part, Token, arrows_of, marks_of, parts_of
 from derive.drawing.view import View
+
+_MOST_TURNED = 3
+"""Branches with more arrows than this have all of them late on their walks, or all early."""
 
 Key = tuple[str, int]
 """Names a token of a branch in every view: its kind, and which of that kind."""
@@ -122,8 +126,14 @@ def _orders(held: Mapping[Key, Token]) -> list[Load]:
     # A wire comes after the walk that ends at its points, and before the one that begins there.
     wires = [arrow for arrow in arrows if arrow.between[0] == arrow.between[1]]
     walks = [arrow for arrow in arrows if arrow not in wires]
-    orders = [_in_order(held, count, (*walks, *wires), ())]
-    return orders + ([_in_order(held, count, (), (*wires, *walks))] if arrows else [])
+    sides = [*product((True, False), repeat=len(arrows))] if len(arrows) <= _MOST_TURNED else []
+    orders = []
+    for side in sides or [(True,) * len(arrows), (False,) * len(arrows)]:
+        ends = {arrow.index for arrow, end in zip(arrows, side, strict=True) if end}
+        late = [arrow for arrow in (*walks, *wires) if arrow.index in ends]
+        early = [arrow for arrow in (*wires, *walks) if arrow.index not in ends]
+        orders.append(_in_order(held, count, late, early))
+    return orders
 
 
 def _in_order(

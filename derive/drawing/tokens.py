@@ -113,14 +113,15 @@ def _stations(branch: Branch, walk: WalkCurrent, alone: bool) -> tuple[int, int]
 def marks_of(circuit: Circuit, metrics: Metrics) -> tuple[tuple[Mark, ...], ...]:
     """Return, for each branch, the named places on it; no point is named twice."""
     named = {node.name for node in circuit.nodes}
+    for branch in circuit.branches:
+        # Points that wires with a name join to a node stand with its own name.
+        named.update(*(end for end in (branch.stations[0], branch.stations[-1]) if len(end) > 1))
     found = []
     for branch in circuit.branches:
         marks = []
         for k, station in enumerate(branch.stations):
             names = tuple(p for p in station if p not in named)
-            at_end = k in (0, len(branch.passages))
-            # Points that wires with a name join to a node stand with its own name.
-            if names and not (at_end and len(station) > 1):
+            if names:
                 named.update(names)
                 marks.append(Mark(k, names, label_size(PointNames(names), metrics.text)))
         found.append(tuple(marks))

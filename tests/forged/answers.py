@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
-from derive.algebra.dimension import VOLT
+from derive.algebra.dimension import VOLT, WATT
 from derive.algebra.term import (
     ZERO,
     Equation,
@@ -14,6 +15,7 @@ from derive.algebra.term import (
     Symbol,
     SymbolKind,
 )
+from derive.checker.kernel import check
 from derive.circuit.model import (
     AskCurrents,
     AskPotential,
@@ -33,6 +35,8 @@ from derive.circuit.model import (
 from derive.derivation.step import (
     Combine,
     Conclude,
+    Define,
+    Derivation,
     JunctionRule,
     LoopRule,
     PowerBalance,
@@ -54,12 +58,13 @@ from tests.checker.sound import (
     numbers_first,
     one_loop,
     only_letters,
+    power,
     rise,
     values,
     volts,
     watts,
 )
-from tests.forged.forgery import Forgery, altered, silenced
+from tests.forged.forgery import Forgery, added, altered, silenced
 
 
 def _rounding() -> tuple[Forgery, ...]:
@@ -163,6 +168,32 @@ def _balances() -> tuple[Forgery, ...]:
     )  # fmt: skip
 
 
+def _totals() -> tuple[Forgery, ...]:
+    """Names for sums of powers that stand for other sums of the same value or of another one."""
+    proof = one_loop()
+    total = Symbol("P_taken", SymbolKind.POWER, WATT)
+    heat, inner = power("P(R1)"), power("P(r1)")
+    right = Define(symbol=total, conclusion=Equation(total, Sum((heat, inner))))
+    wrong = {
+        "a part counted twice in the name of a sum": Sum((heat, heat)),
+        "a part left out of the name of a sum": heat,
+        "a name for the other sum of the same value": power("Pd(E1)"),
+    }
+    sound = proof.steps[proof["balance"]]
+    assert isinstance(sound, PowerBalance)
+    delivered = Symbol("P_delivered", SymbolKind.POWER, WATT)
+    first = Define(symbol=delivered, conclusion=Equation(delivered, power("Pd(E1)")))
+    here = len(proof.steps)
+    balance = replace(sound, totals=(here, here + 1))
+    longer = Derivation((*proof.steps, first, right, balance))
+    assert check(proof.circuit, longer).refusal is None
+    return tuple(
+        added(name, proof, "another sum of powers", first,
+              replace(right, conclusion=Equation(total, term)), balance)
+        for name, term in wrong.items()
+    )  # fmt: skip
+
+
 def _contradiction() -> Proof:
     """Two ideal batteries of 10 V and 4 V side by side: from 6 V = 0 anything follows."""
 
@@ -247,5 +278,5 @@ def _circuits() -> tuple[Forgery, ...]:
 
 
 FORGERIES = (
-    *_rounding(), *_conclusions(), *_missing(), *_balances(), *_circuits(),
+    *_rounding(), *_conclusions(), *_missing(), *_balances(), *_totals(), *_circuits(),
 )  # fmt: skip
