@@ -34,7 +34,7 @@ from derive.document.model import (
     Table,
     Text,
 )
-from derive.document.phrase import listing, paragraph, say
+from derive.document.phrase import joined, listing, paragraph, say
 from derive.document.quantities import printed
 from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
 
@@ -62,11 +62,7 @@ def meaning(telling: Telling) -> Iterator[Block]:
     if not negative and not zero:
         sentences.append(say(w.AS_DRAWN if len(sizes) > 1 else w.AS_DRAWN_ONE))
     sentences += _batteries(telling)
-    inlines: list[Inline] = []
-    for k, sentence in enumerate(sentences):
-        inlines += [Text(" ")] if k else []
-        inlines += sentence
-    yield Paragraph(tuple(inlines))
+    yield Paragraph(joined(sentences))
 
 
 def _against(telling: Telling, step: Conclude, rounding: Round) -> tuple[Inline, ...]:
@@ -180,11 +176,11 @@ def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[
 def cautions(telling: Telling) -> Iterator[Block]:
     """Warn where the circuit can hurt someone."""
     found = find_hazards(telling.circuit, telling.derivation)
-    if found.charged:
-        parts = listing((Math(s) for s in found.charged), w.AND)
-        yield Caution(say(w.CAUTION_CHARGING, parts=parts))
-    if found.hot:
-        parts = listing((Math(s) for s in found.hot), w.AND)
-        yield Caution(say(w.CAUTION_HEAT, parts=parts))
+    sentences: list[tuple[Inline, ...]] = []
+    for template, parts in ((w.CAUTION_CHARGING, found.charged), (w.CAUTION_HEAT, found.hot)):
+        if parts:
+            sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.high_voltage:
-        yield Caution(say(w.CAUTION_VOLTAGE))
+        sentences.append(say(w.CAUTION_VOLTAGE))
+    if sentences:
+        yield Caution(joined((*sentences, say(w.CAUTION_LAST))))

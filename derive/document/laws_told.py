@@ -44,7 +44,7 @@ from derive.document.model import (
     Text,
     Values,
 )
-from derive.document.phrase import listing, paragraph, points, say
+from derive.document.phrase import joined, listing, paragraph, points, say
 from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
 from derive.drawing.schematic import schematic
@@ -139,10 +139,7 @@ def label(telling: Telling) -> Iterator[Block]:
             sentences = [_branches(telling, step), _equations(step)]
             if telling.full:
                 sentences.append(say(w.GUESS))
-            yield Paragraph(say("{a} {b}", a=sentences[0], b=sentences[1])
-                            if len(sentences) == 2
-                            else say("{a} {b} {c}", a=sentences[0], b=sentences[1],
-                                     c=sentences[2]))  # fmt: skip
+            yield Paragraph(joined(sentences))
     same = {}
     for k in telling.ids(Goal.WALKS, SameCurrent):
         same[telling.equation(k).left] = Row(chain(telling.equation(k)))

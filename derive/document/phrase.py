@@ -50,6 +50,15 @@ def listing(items: Iterable[Piece], last: str) -> tuple[Inline, ...]:
     return _joined(found)
 
 
+def joined(sentences: Iterable[tuple[Inline, ...]]) -> tuple[Inline, ...]:
+    """Return sentences one after the other."""
+    found: list[Inline] = []
+    for sentence in sentences:
+        found += [Text(" ")] if found else []
+        found += sentence
+    return _joined(found)
+
+
 def points(names: Iterable[str], last: str) -> tuple[Inline, ...]:
     """Return the names of points as a listing."""
     return listing((Math(PointName(name)) for name in names), last)

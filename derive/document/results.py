@@ -40,9 +40,8 @@ from derive.document.model import (
     Reference,
     Relation,
     Row,
-    Text,
 )
-from derive.document.phrase import paragraph, say
+from derive.document.phrase import joined, paragraph, say
 from derive.document.quantities import printed
 from derive.document.telling import Telling, chain, extended, is_readable
 
@@ -68,6 +67,8 @@ def formulas(telling: Telling) -> Iterator[Block]:
                 last=Reference(max(lines)),
             )  # fmt: skip
             return
+    if telling.full and any(True for _ in telling.stages(Goal.GO_BACK)):
+        yield paragraph(w.NAMES_BACK)
     rows = [Row(chain(telling.equation(k))) for k in telling.denominators()]
     turns = []
     for step in concluded:
@@ -90,11 +91,7 @@ def _reading(telling: Telling, turns: Sequence[tuple[Inline, ...]]) -> Iterator[
         sentences.append(say(w.DELTA_POSITIVE, delta=Math(names[0])))
         sentences += turns[:_MOST_TURNS]
     if sentences:
-        inlines: list[Inline] = []
-        for k, sentence in enumerate(sentences):
-            inlines += [Text(" ")] if k else []
-            inlines += sentence
-        yield Paragraph(tuple(inlines))
+        yield Paragraph(joined(sentences))
 
 
 def _all_plus(term: Term) -> bool:

@@ -148,6 +148,10 @@ REST_ONE, REST_MANY = "remaining current", "remaining currents"
 
 # --- the general formula ----------------------------------------------------------------------
 
+NAMES_BACK = (
+    "Put the names back in, cancel what numerator and denominator share, and each current is one "
+    "fraction:"
+)
 DELTA_POSITIVE = (
     "{delta} is a sum of products with plus signs only, so it is never zero while the resistances "
     "are positive."
@@ -213,13 +217,13 @@ REMARK_DRAWN = "all as drawn"
 CAUTION_CHARGING = (
     "Current is driven into the positive terminal of {parts}. Charge only cells made to be "
     "charged, with the charger and within the limits that their maker states; others may leak, "
-    "burn or burst. Local codes and a licensed practitioner decide in practice."
+    "burn or burst."
 )
 CAUTION_HEAT = (
     "More than 5 W turns into heat in {parts}. Use parts rated for more than that and keep them "
-    "clear of what can burn. Local codes and a licensed practitioner decide in practice."
+    "clear of what can burn."
 )
 CAUTION_VOLTAGE = (
-    "Some points of this circuit are more than 60 V apart. Direct voltages of that size can kill. "
-    "Local codes and a licensed practitioner decide in practice."
+    "Some points of this circuit are more than 60 V apart. Direct voltages of that size can kill."
 )
+CAUTION_LAST = "Local codes and a licensed practitioner decide in practice."

@@ -35,7 +35,7 @@ MACROS = {
     ),
     "lwcaution": (
         2,
-        r"\vspace{2pt}\noindent\setlength{\fboxsep}{6pt}\setlength{\fboxrule}{1pt}"
+        r"\vspace{5pt}\noindent\setlength{\fboxsep}{6pt}\setlength{\fboxrule}{1pt}"
         r"\fbox{\begin{minipage}{\dimexpr\linewidth-2\fboxsep-2\fboxrule}"
         r"\lwparagraphs\textbf{#1.} #2\end{minipage}}\vspace{2pt}",
     ),

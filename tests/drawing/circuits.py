@@ -127,6 +127,7 @@ BRIDGE = circuit(
     "A (-E1+) (R1) B", "B (R2) C", "B (R3) D", "C (R4) A", "D (R5) A", "C (-E2+) (R6) D"
 )
 INTERNAL = circuit("A (-E1 r1+) B (R1) C", "A (+E2 r2-) C", "C (lamp L3) A")
+FRAMES = circuit("A (-E1 r1+) P (+E2 r2-) Q (R1) B", "A (R2) B", "B (-E3+) (R3) A")
 FOUR = circuit(
     "A (-E1+) (R1) B", "B (R2) C", "C (R3) (-E2+) D", "D (R4) A", "B (R5) M", "M (R6) D",
     "M (R7) C", "A (-E3+) M",
@@ -140,7 +141,7 @@ ONE_PART = circuit("A (R1) B")
 LONELY = circuit("A (R1) (-E1+) A")
 
 PLANAR = {
-    "single": SINGLE, "two": TWO, "three": THREE, "bridge": BRIDGE, "internal": INTERNAL,
+    "single": SINGLE, "frames": FRAMES, "two": TWO, "three": THREE, "bridge": BRIDGE, "internal": INTERNAL,
     "four": FOUR, "wired": WIRED, "hinged": HINGED, "terminals": TERMINALS,
     "one part": ONE_PART, "lonely": LONELY, "ladder of 5": ladder(5), "ladder of 8": ladder(8),
     "wheel of 5": wheel("ABCDE"), "complete on 4": complete("ABCD"),

@@ -84,6 +84,8 @@ def check_labels(drawing: Drawing) -> None:
                 assert not crosses, (label, wire)
     for one, other in combinations(drawing.symbols, 2):
         assert not one.box.overlaps(other.box), (one, other)
+    for frame, second in combinations(drawing.frames, 2):
+        assert not frame.box.overlaps(second.box), (frame, second)
 
 
 def check_loop(circuit: Circuit, view: View, drawing: Drawing) -> None:
