@@ -33,6 +33,8 @@ def long(circuit: Circuit) -> str:
             sentences.append(f"Plain wire joins {_listed([node.name, *others])}.")
     for k, branch in enumerate(circuit.branches):
         sentences.append(_branch(circuit, k, branch))
+    if circuit.ground is not None:
+        sentences.append(f"The sign of earth stands at {circuit.ground}.")
     return " ".join(sentences)
 
 

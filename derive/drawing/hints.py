@@ -1,7 +1,7 @@
 """Figures whose nodes stand where the author wants them: ``place A at 0 2``.
 
-Branches run along the axes between the places: straight, round one corner, or round two beside
-the straight line. The set of ways is searched for one in which no two wires touch, with the
+Branches run along the axes between the places: straight, round one corner, round two beside the
+straight line, or round the whole figure. The set of ways is searched for one in which no two wires touch, with the
 fewest crossings, then the fewest corners. Where there is none, the hints cannot be honoured.
 """
 
@@ -72,7 +72,8 @@ def _legs(
             stops += [(mark.station, placed[0])] if placed else []
         stops.append((None, spots[branch.head]))
         for (station, one), (_, other) in pairwise(stops):
-            legs.append(_Leg(k, station, tuple(_ways(one, other, gap))))
+            ways = (*_ways(one, other, gap), *_round(one, other, (xs, ys), gap))
+            legs.append(_Leg(k, station, ways))
     return legs
 
 
@@ -93,6 +94,20 @@ def _ways(one: Cross, other: Cross, gap: Fraction) -> Iterator[Way]:
             yield one, (x1 + off, y1), (x1 + off, y2), other
         elif y1 == y2:
             yield one, (x1, y1 + off), (x2, y1 + off), other
+
+
+def _round(
+    one: Cross, other: Cross, lines: tuple[list[Fraction], list[Fraction]], gap: Fraction
+) -> Iterator[Way]:
+    """Yield ways out of the figure and round one corner of it, for places that no line joins."""
+    (x1, y1), (x2, y2) = one, other
+    if x1 == x2 or y1 == y2:
+        return
+    xs, ys = lines
+    for more in (gap / 2, gap):
+        for x, y in product((xs[-1] + more, xs[0] - more), (ys[-1] + more, ys[0] - more)):
+            yield one, (x1, y), (x, y), (x, y2), other
+            yield one, (x, y1), (x, y), (x2, y), other
 
 
 def _search(legs: Sequence[_Leg], taken: frozenset[Cross]) -> list[Way] | None:

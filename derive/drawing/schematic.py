@@ -7,6 +7,7 @@ from functools import lru_cache
 from derive.circuit.model import Circuit, Loop
 from derive.drawing.board import bounds, wire_boxes
 from derive.drawing.dressing import Dressed, dress
+from derive.drawing.earth import add_earth
 from derive.drawing.geometry import loop_outline
 from derive.drawing.hints import hinted_shape
 from derive.drawing.labelling import Labeller
@@ -54,6 +55,8 @@ def _draw(
 ) -> tuple[Drawing, int]:
     placed = place(circuit, arranged, view, metrics)
     dressed = dress(circuit, placed, view, metrics)
+    if circuit.ground is not None:
+        add_earth(dressed, circuit.ground, view.loop is None, metrics)
     outline = loop_outline(placed.routes, placed.geometry, view)
     board = Labeller(view, metrics, outline).label(dressed)
     arrow = loop_arrow(outline, board.taken, metrics) if outline else None
