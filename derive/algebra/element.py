@@ -76,14 +76,26 @@ class Poly:
             raise ArithmeticError(f"{self} / {other} is not a polynomial") from None
 
     def __eq__(self, other: object) -> bool:
-        """Tell whether two polynomials, or a polynomial and a number, are the same."""
+        """Tell whether two polynomials, or a polynomial and a number, are the same.
+
+        Letters count, not their places: polynomials of different rings are compared as well.
+        """
+        if isinstance(other, Poly) and self.ring is not other.ring:
+            return self._by_letters() == other._by_letters()
         if isinstance(other, Poly | int | Fraction):
             return bool(self._value == _raw(other))
         return NotImplemented
 
     def __hash__(self) -> int:
         """Agree with equality."""
-        return hash(tuple(self.terms()))
+        return hash((frozenset(self.coefficients()), self.total_degree))
+
+    def _by_letters(self) -> dict[frozenset[tuple[Symbol, int]], Fraction]:
+        letters = self.ring.symbols
+        return {
+            frozenset((s, int(e)) for s, e in zip(letters, m, strict=True) if e): c
+            for m, c in self.terms()
+        }
 
     def __len__(self) -> int:
         """Return the number of terms."""

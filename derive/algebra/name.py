@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Container
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from keyword import iskeyword
+from unicodedata import normalize
 
 _GREEK = {
     "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "eta": "η",
     "theta": "θ", "lambda": "λ", "mu": "μ", "rho": "ρ", "sigma": "σ", "tau": "τ", "phi": "φ",
     "omega": "ω", "Delta": "Δ", "Omega": "Ω",
 }  # fmt: skip
+
+_TWINS = str.maketrans("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧο", "ABEZHIKMNOPTYXo")
+"""Greek letters with the shape of a Latin one (Unicode Technical Standard 39, from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +63,41 @@ def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
     return tuple((0, int(p), "") if p.isdecimal() else (1, 0, p) for p in pieces)
 
 
-def unused_name(wish: str, taken: Container[str]) -> str:
-    """Return a name, with primes where it is taken.
+def look(text: str) -> Name:
+    """Return what a reader sees of a name: equal for names that look the same in print.
+
+    >>> look("R_12") == look("R12"), look("Delta_1") == look("Δ_1"), look("R'") == look("R")
+    (True, True, False)
+    """
+    name = split_name(text.translate(_TWINS))
+    pieces = re.split(r"[,_]+", name.subscript)
+    return replace(name, subscript=",".join(piece for piece in pieces if piece))
+
+
+def identifier(name: str) -> str:
+    """Return a name as an identifier of Python: primes in words, other signs as ``_``.
+
+    Letters take the form to which Python itself brings them: script ``ℰ`` becomes ``E``.
+
+    >>> identifier("R_load"), identifier("E''"), identifier("V(B,A)"), identifier("ℰ1")
+    ('R_load', 'E_prime_prime', 'V_B_A', 'E1')
+    """
+    worded = normalize("NFKC", name.replace("'", "_prime"))
+    if not worded.isidentifier():
+        worded = re.sub(r"\W+", "_", worded).strip("_")
+    return worded + "_" if iskeyword(worded) else worded
+
+
+def unused_name(wish: str, taken: Collection[str]) -> str:
+    """Return a name, with primes where one of the same look or in a formula is taken.
 
     >>> unused_name("a1", {"a1", "a1'"}), unused_name("u", ())
     ("a1''", 'u')
+    >>> unused_name("Delta", {"Δ", "Delta_prime"})
+    "Delta''"
     """
-    while wish in taken:
+    looks = {look(name) for name in taken}
+    spelled = {identifier(name) for name in taken}
+    while look(wish) in looks or identifier(wish) in spelled:
         wish += "'"
     return wish

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
-from keyword import iskeyword
 from typing import assert_never
-from unicodedata import normalize
 
+from derive.algebra.name import identifier
 from derive.algebra.polynomial import Poly
 from derive.algebra.term import (
     Negative,
@@ -39,20 +37,6 @@ def plain(term: Term) -> str:
     'R1*R2_prime*3/(R2_prime*3 + R1*3 + R1*R2_prime)'
     """
     return _write(term)[0]
-
-
-def identifier(name: str) -> str:
-    """Return a name as an identifier of Python: primes in words, other signs as ``_``.
-
-    Letters take the form to which Python itself brings them: script ``ℰ`` becomes ``E``.
-
-    >>> identifier("R_load"), identifier("E''"), identifier("V(B,A)"), identifier("ℰ1")
-    ('R_load', 'E_prime_prime', 'V_B_A', 'E1')
-    """
-    worded = normalize("NFKC", name.replace("'", "_prime"))
-    if not worded.isidentifier():
-        worded = re.sub(r"\W+", "_", worded).strip("_")
-    return worded + "_" if iskeyword(worded) else worded
 
 
 def plain_polynomial(poly: Poly) -> str:

@@ -71,8 +71,8 @@ def derive(
 
 
 def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
-    names = dict.fromkeys(branch.current for branch in circuit.branches)
-    names.update(dict.fromkeys(walk.current for walk in circuit.walks))
+    names = dict.fromkeys(walk.current for walk in circuit.walks)
+    names.update(dict.fromkeys(branch.current for branch in circuit.branches))
     for symbol in names:
         value = found.values.get(symbol)
         builder.add(

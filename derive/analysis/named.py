@@ -83,13 +83,12 @@ def _write(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElim
         define(naming)
     steps = list(collected.steps)
     rows = list(plan.rows)
-    raw = [True] * len(rows)  # the collected rows hold the sums themselves
     isolated: dict[Symbol, StepId] = {}
     first_names = tuple(naming.symbol for naming in plan.names)
 
-    def rules(used: tuple[Symbol, ...], *numbers: int) -> tuple[StepId, ...]:
-        named = (*first_names, *used) if any(raw[k] for k in numbers) else used
-        return tuple(definitions[s] for s in named)
+    def rules(used: tuple[Symbol, ...]) -> tuple[StepId, ...]:
+        # The collected rows hold the sums themselves, and later sums may be written out, too.
+        return tuple(definitions[s] for s in (*first_names, *used))
 
     for move in plan.moves:
         builder.begin(Goal.ELIMINATE)
@@ -107,7 +106,7 @@ def _write(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElim
                     premise=steps[pivot],
                 ),
             )
-            rule = rules(fresh, item.number, pivot)
+            rule = rules(fresh)
             rows[item.number] = after
             steps[item.number] = builder.add(
                 Combine(
@@ -117,12 +116,11 @@ def _write(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElim
                     conclusion=row_equation(after.row, unknowns, after.coefficient, after.unit),
                 )
             )
-            raw[item.number] = False
     builder.begin(Goal.GO_BACK)
     for move in reversed(plan.moves):
         number, unknown = move.choice.pivot, move.choice.unknown
         isolated[unknowns[unknown]] = builder.add(
-            _isolate(rows[number], unknowns, unknown, steps[number], rules((), number))
+            _isolate(rows[number], unknowns, unknown, steps[number], rules(()))
         )
     return NamedElimination(definitions, isolated)
 

@@ -8,8 +8,9 @@ the unknowns removed by them, times divisors before it (Sylvester 1851); that mi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import islice
 
 from derive.algebra.dimension import AMPERE, VOLT, Dimension
@@ -86,6 +87,8 @@ class _State:
     left: tuple[int, ...]
     names: tuple[Naming, ...]
     path: tuple[Move, ...]
+    point: Mapping[Symbol, Fraction]
+    """The test point: positive resistances, and the names made of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,15 +118,29 @@ def plan_with_names(
 def _start(collected: Collected, taken: set[str]) -> _State:
     rows = tuple(NamedRow(row, VOLT) for row in collected.rows)
     everything = tuple(range(len(rows)))
-    return _named(_State(0, rows, everything, everything, (), ()), everything, 0, taken)
+    letters = [s for s in collected.rows[0].right.ring.symbols if s.kind is SymbolKind.RESISTANCE]
+    point = {symbol: Fraction(2 * k + 3) for k, symbol in enumerate(letters)}
+    return _named(_State(0, rows, everything, everything, (), (), point), everything, 0, taken)
 
 
 class _Namer:
     """Gives each sum of one level a name, the same sum the same name."""
 
-    def __init__(self, level: int, taken: set[str]) -> None:
+    def __init__(
+        self,
+        level: int,
+        taken: set[str],
+        known: Iterable[Naming],
+        point: Mapping[Symbol, Fraction],
+    ) -> None:
         self.level = level
+        self.point = point
         self.taken = taken
+        self.sums = {
+            n.symbol: n.value
+            for n in known
+            if all(s.kind is not SymbolKind.AUXILIARY for s in n.value.symbols)
+        }
         self.made: dict[Poly, Symbol] = {}
         self.names: list[Naming] = []
 
@@ -136,14 +153,38 @@ class _Namer:
         return poly if len(poly) < least else self._name(poly, unit, _SOURCES)
 
     def _name(self, poly: Poly, unit: Dimension, stock: str) -> _Named:
-        size = -poly if all(c < 0 for c in poly.coefficients()) else poly
+        bare = self._expanded(poly)
+        size = -bare if self._is_negative(bare) else bare
         if size not in self.made:
             letter = stock[self.level]
             count = 1 + sum(naming.symbol.name.startswith(letter) for naming in self.names)
             symbol = auxiliary(unused_name(f"{letter}{count}", self.taken), unit)
             self.made[size] = symbol
             self.names.append(Naming(symbol, size))
-        return _Named(self.made[size], size != poly)
+        return _Named(self.made[size], size != bare)
+
+    def _is_negative(self, poly: Poly) -> bool:
+        """Tell the sign: that of all terms, or else that of a coefficient at the test point."""
+        signs = {c > 0 for c in poly.coefficients()}
+        if len(signs) == 1:
+            return signs == {False}
+        if not self.point.keys() >= set(poly.symbols):
+            return False  # it holds emfs, whose signs are not known
+        return poly.evaluate(self.point) < 0
+
+    def _expanded(self, poly: Poly) -> Poly:
+        """Return R6 for R5 + R6 − R5: with sums of letters written out, where that gets shorter."""
+        if len({c > 0 for c in poly.coefficients()}) == 1:
+            return poly
+        letters = {s for s in poly.symbols if s not in self.sums}
+        letters.update(s for n in poly.symbols if n in self.sums for s in self.sums[n].symbols)
+        ring = Ring(sorted(letters, key=_written_order))
+        images = {
+            s: self.sums[s].compose({}, ring) if s in self.sums else ring.symbol(s)
+            for s in poly.symbols
+        }
+        bare = poly.compose(images, ring)
+        return bare if bare and len(bare) <= len(poly) else poly
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +197,7 @@ class _Named:
 
 def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str]) -> _State:
     """Give a name to every sum in some rows; on level 0 short right sides stay as they are."""
-    namer = _Namer(level, taken)
+    namer = _Namer(level, taken, state.names, state.point)
     entries: dict[int, tuple[Poly | _Named, ...]] = {}
     for number in state.open:
         named_row = state.rows[number]
@@ -177,7 +218,18 @@ def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str])
         cost=state.cost + sum(2 + weight(found.value) for found in namer.names),
         rows=tuple(rows),
         names=(*state.names, *namer.names),
+        point=_extended(state.point, namer.names),
     )
+
+
+def _extended(
+    point: Mapping[Symbol, Fraction], names: Iterable[Naming]
+) -> Mapping[Symbol, Fraction]:
+    found = dict(point)
+    for naming in names:
+        if found.keys() >= set(naming.value.symbols):
+            found[naming.symbol] = naming.value.evaluate(found)
+    return found
 
 
 def _in_ring(entry: Poly | _Named, ring: Ring) -> Poly:
@@ -278,7 +330,28 @@ def _apply(state: _State, choice: Elimination, level: int, taken: set[str]) -> _
     touched = tuple(item.number for item in made)
     named = _named(bare, touched, level, taken)
     fresh = named.names[len(state.names) :]
-    after = tuple(named.rows[k] for k in touched)
+    rows = list(named.rows)
+    for k, item in enumerate(made):
+        if _starts_negative(rows[item.number].row):
+            rows[item.number] = _negated(rows[item.number])
+            made[k] = replace(item, own=_opposite(item.own))
+    after = tuple(rows[k] for k in touched)
     cost = sum(row_weight(item.row) for item in after)
     move = Move(choice, tuple(made), fresh, after)
-    return replace(named, cost=named.cost + cost, path=(*state.path, move))
+    path = (*state.path, move)
+    return replace(named, cost=named.cost + cost, rows=tuple(rows), path=path)
+
+
+def _starts_negative(row: LinearRow) -> bool:
+    lead = next((c for c in row.coefficients if c), None)
+    return lead is not None and lead.leading < 0
+
+
+def _negated(named: NamedRow) -> NamedRow:
+    row = named.row
+    return replace(named, row=LinearRow(tuple(-c for c in row.coefficients), -row.right))
+
+
+def _opposite(own: Combination) -> Combination:
+    (mine, below), (theirs, under) = own.own, own.pivot
+    return replace(own, own=(-mine, below), pivot=(-theirs, under))

@@ -15,7 +15,7 @@ from derive.circuit.chains import Chain, chains
 from derive.circuit.complaints import Complaints
 from derive.circuit.connection import check_connections
 from derive.circuit.model import Battery, Branch, Node, Passage, Resistor, WalkCurrent
-from derive.circuit.register import Register, free_name
+from derive.circuit.register import Register
 from derive.circuit.wiring import Wiring, is_wire, points_of
 from derive.language.printer import print_stops
 from derive.language.syntax import BatteryStop, PartStop, PointStop, ResistorStop, Walk
@@ -100,8 +100,7 @@ def _pieces(
     pieces = []
     for walk, numbers in runs:
         if walk.name is None:
-            name = free_name("I", register.__contains__)
-            register.name_current(name, walk.span)
+            name = register.name_current(walk.span)
         else:
             name = walk.name.text
         pieces.append(_Piece(name, tuple(numbers)))

@@ -6,14 +6,13 @@ a solution can mean two things.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
 from enum import Enum
 
-from derive.algebra.name import Name as Print
-from derive.algebra.name import split_name
 from derive.algebra.term import Symbol, current, emf, resistance
 from derive.circuit.complaints import Complaints
+from derive.circuit.lookalikes import Setting, appearances
 from derive.diagnostic import Note
 from derive.language.nearest import nearest
 from derive.language.syntax import (
@@ -96,6 +95,7 @@ class Register:
         self._complaints = complaints
         self._broken = broken
         self._entries: dict[str, Entry] = {}
+        self._shown: dict[Hashable, Entry] = {}
         self.missing_currents = False
         """True while the currents of walks without a name are not known."""
         self.too_large = False
@@ -123,9 +123,12 @@ class Register:
         """Where each name stands first, in file order."""
         return tuple((entry.name, entry.span) for entry in self._entries.values())
 
-    def name_current(self, name: str, span: Span) -> None:
-        """Add the current of a walk that had no name."""
+    def name_current(self, span: Span) -> str:
+        """Add the current of a walk that had no name, and return the name it gets."""
+        name = free_name("I", lambda candidate: self._is_taken(candidate, Kind.CURRENT))
         self._entries[name] = Entry(name, Kind.CURRENT, span)
+        self._show(self._entries[name])
+        return name
 
     def find(self, name: Name, wanted: str, kinds: tuple[Kind, ...]) -> Entry | None:
         """Return the entry of a name that should be of one of some kinds, or complain.
@@ -196,7 +199,7 @@ class Register:
                 "current-twice",
                 f"two walks carry a current of the name `{name.text}`",
                 name.span,
-                f"give the second one another name, such as {self._free(name.text)}",
+                f"give the second one another name, such as {self._free(name.text, kind)}",
                 notes=(Note("the first walk of this name is here", known.span),),
             )
         elif kind in PARTS and known.kind in PARTS:
@@ -205,7 +208,7 @@ class Register:
                 f"the part `{name.text}` stands on the walks twice",
                 name.span,
                 f"each part has a name of its own; equal values are written {name.text}, "
-                f"{self._free(name.text)} = …",
+                f"{self._free(name.text, kind)} = …",
                 notes=(Note("it stands here for the first time", known.span),),
             )
         else:
@@ -217,9 +220,13 @@ class Register:
                 notes=(note,),
             )
 
-    def _free(self, name: str) -> str:
+    def _free(self, name: str, kind: Kind) -> str:
         stem = name.rstrip("0123456789'") or name
-        return free_name(stem, lambda candidate: candidate in self._entries)
+        return free_name(stem, lambda candidate: self._is_taken(candidate, kind))
+
+    def _is_taken(self, name: str, kind: Kind) -> bool:
+        forms = (form for form, _ in appearances(name, _setting(kind)))
+        return name in self._entries or any(form in self._shown for form in forms)
 
     def _check_amounts(self) -> None:
         bounds = ((PARTS, MOST_PARTS, "parts"), ((Kind.POINT,), MOST_POINTS, "points"))
@@ -236,18 +243,32 @@ class Register:
 
     def _check_print(self) -> None:
         """Complain of names that a reader of the solution could not tell apart: R_x and Rx."""
-        seen: dict[tuple[Print, bool], Entry] = {}
         for entry in self._entries.values():
-            key = (split_name(entry.name), entry.kind is Kind.POINT)
-            first = seen.setdefault(key, entry)
-            if first is not entry:
+            found = self._show(entry)
+            if found is not None:
+                first, words = found
                 self._complaints.error(
                     "names-look-alike",
-                    f"`{first.name}` and `{entry.name}` look the same in print",
+                    f"`{first.name}` and `{entry.name}` {words}",
                     entry.span,
-                    f"give one of them another name, such as {self._free(entry.name)}",
+                    f"give one of them another name, such as {self._free(entry.name, entry.kind)}",
                     notes=(Note(f"`{first.name}` stands here", first.span),),
                 )
+
+    def _show(self, entry: Entry) -> tuple[Entry, str] | None:
+        """Keep the forms of a name; return the first name that has one of them already, if any."""
+        found = None
+        for form, words in appearances(entry.name, _setting(entry.kind)):
+            first = self._shown.setdefault(form, entry)
+            if first is not entry and found is None:
+                found = first, words
+        return found
+
+
+def _setting(kind: Kind) -> Setting:
+    """Return how names of a kind are set."""
+    settings = {Kind.POINT: Setting.POINT, Kind.BATTERY: Setting.BATTERY}
+    return settings.get(kind, Setting.OTHER)
 
 
 def kind_of(stop: PartStop) -> Kind:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 
 from derive.algebra.term import (
     Symbol,
 )
 from derive.analysis.hazards import find_hazards
 from derive.analysis.laws import CHECK
+from derive.circuit.model import Battery
 from derive.derivation.step import (
     Conclude,
     Define,
@@ -76,24 +78,45 @@ def _against(telling: Telling, step: Conclude, rounding: Round) -> tuple[Inline,
 
 
 def _batteries(telling: Telling) -> Iterator[tuple[Inline, ...]]:
-    delivering: list[Math] = []
-    charged: list[Math] = []
-    idle: list[Math] = []
+    """Say of each battery whether it delivers, is charged, or does neither."""
+    groups: dict[str, list[Math]] = {"delivers": [], "charged": [], "idle": [], "reversed": []}
+    for battery, out, power in _driven(telling):
+        letter = Math(battery.emf)
+        if out == 0:
+            groups["idle"].append(letter)
+        elif (power > 0) == (out > 0) and power:
+            groups["delivers" if power > 0 else "charged"].append(letter)
+        elif power:
+            groups["reversed"].append(letter)
+    templates = {
+        "delivers": (w.DELIVERS_ONE, w.DELIVERS_MANY),
+        "charged": (w.CHARGED_ONE, w.CHARGED_MANY),
+        "idle": (w.IDLE_ONE, w.IDLE_MANY),
+        "reversed": (w.REVERSED_ONE, w.REVERSED_MANY),
+    }
+    for name, letters in groups.items():
+        if letters:
+            one, many = templates[name]
+            sources = listing(letters, w.AND)
+            yield say(one if len(letters) == 1 else many, sources=sources)
+
+
+def _driven(telling: Telling) -> Iterator[tuple[Battery, Fraction, Fraction]]:
+    """Yield each battery, the current that leaves its + terminal, and the power it delivers."""
+    flows = {s.symbol: telling.rounded(s) for s in telling.current_conclusions()}
+    powers = {}
     for k in telling.ids(Goal.POWER, Round):
         step = telling.step(k)
         assert isinstance(step, Round)
-        if step.symbol.name.startswith("Pd("):
-            emf = Math(part_symbol(telling.circuit, step.symbol.name[3:-1]))
-            group = delivering if step.rounded > 0 else charged if step.rounded < 0 else idle
-            group.append(emf)
-    if delivering:
-        verb = w.DELIVER_ONE if len(delivering) == 1 else w.DELIVER_MANY
-        yield say(w.DELIVERS, sources=listing(delivering, w.AND), deliver=verb)
-    if charged:
-        template = w.CHARGED_ONE if len(charged) == 1 else w.CHARGED_MANY
-        yield say(template, sources=listing(charged, w.AND))
-    if idle:
-        yield say(w.IDLE, sources=listing(idle, w.AND))
+        powers[step.symbol.name] = step.rounded
+    for branch in telling.circuit.branches:
+        rounding = flows[branch.current]
+        assert rounding is not None
+        for passage in branch.passages:
+            element = passage.element
+            if isinstance(element, Battery):
+                out = rounding.rounded if passage.along else -rounding.rounded
+                yield element, out, powers[f"Pd({element.name})"]
 
 
 # --- check --------------------------------------------------------------------------------------
@@ -105,7 +128,8 @@ def check(telling: Telling) -> Iterator[Block]:
     if any(True for _ in telling.stages(Goal.POWER)):
         yield from _power(telling)
     elif telling.full:
-        yield paragraph(w.PUT_BACK)
+        single = len(telling.circuit.branches) == 1
+        yield paragraph(w.PUT_BACK_ONE if single else w.PUT_BACK)
 
 
 def _check_loop(telling: Telling) -> Iterator[Block]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import fields
 from fractions import Fraction
@@ -50,7 +51,10 @@ from derive.drawing import description
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
 
+_NUMBERED = re.compile(r"[A-Za-z][0-9]*")
+"""Names such as R12, which are listed by number; others stay in the order of the file."""
 _WIDEST_BESIDE = 100
+_LONGEST_NAMES = 16
 _WIDEST_LOOP = 80
 """mm; a wider figure stands on its own, not beside text."""
 
@@ -62,7 +66,9 @@ def opening(telling: Telling) -> Iterator[Block]:
     if circuit.statement:
         blocks.append(Paragraph((Text(circuit.statement),)))
     steps = [telling.equation(k) for k in telling.ids(Goal.GIVEN, GivenValue)]
-    steps.sort(key=lambda equation: natural_key(getattr(equation.left, "name", "")))
+    names = [str(getattr(equation.left, "name", "")) for equation in steps]
+    if all(_NUMBERED.fullmatch(name) for name in names):
+        steps.sort(key=lambda equation: natural_key(getattr(equation.left, "name", "")))
     given = [chain(equation) for equation in steps]
     if given:
         blocks.append(Values(tuple(given)))
@@ -100,12 +106,11 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
 
 def figure(telling: Telling, view: View) -> Figure:
     """Return a figure of the circuit with its two descriptions."""
-    caption = () if view.loop is None else say(w.LOOP, name=view.loop_name)
     circuit = telling.circuit
     # What the circuit is has been told with the first figure, and the walk is told in its table.
     long = description.long(circuit) if view.loop is None else ""
     drawing = schematic(circuit, view)
-    return Figure(drawing, caption, description.short(circuit, view), long)
+    return Figure(drawing, (), description.short(circuit, view), long)
 
 
 def reducible(telling: Telling) -> Iterator[Block]:
@@ -136,7 +141,7 @@ def label(telling: Telling) -> Iterator[Block]:
         if not step.junctions:
             yield paragraph(w.SINGLE_LOOP, current=Math(step.unknowns[0]))
         else:
-            sentences = [_branches(telling, step), _equations(step)]
+            sentences = [_branches(telling, step), _equations(telling, step)]
             if telling.full:
                 sentences.append(say(w.GUESS))
             yield Paragraph(joined(sentences))
@@ -150,9 +155,12 @@ def label(telling: Telling) -> Iterator[Block]:
 
 def _branches(telling: Telling, step: ChooseUnknowns) -> tuple[Inline, ...]:
     junctions = [node.name for node in telling.circuit.junctions]
+    ends = open_ends(telling)
     b = say("{n} " + ("branch" if step.branches == 1 else "branches"), n=_count("b", step.branches))
     n = say("{n} " + ("junction" if step.junctions == 1 else "junctions"),
             n=_count("n", step.junctions))  # fmt: skip
+    if ends:
+        return say(w.BRANCHES_OPEN, b=b, ends=points(ends, w.AND))
     if step.junctions == 1:
         return say(w.ONE_POINT, b=b, points=points(junctions, w.AND))
     if step.junctions > 6:
@@ -160,12 +168,17 @@ def _branches(telling: Telling, step: ChooseUnknowns) -> tuple[Inline, ...]:
     return say(w.BRANCHES, b=b, n=n, points=points(junctions, w.AND))
 
 
+def open_ends(telling: Telling) -> list[str]:
+    """Return the nodes at which a branch ends in nothing."""
+    return [node.name for node in telling.circuit.nodes if node.degree == 1]
+
+
 def _count(letter: str, value: int) -> Math:
     symbol = Symbol(letter, SymbolKind.COUNT, NUMBER)
     return Math(Chain((symbol, number(value)), (Relation.EQUAL,)))
 
 
-def _equations(step: ChooseUnknowns) -> tuple[Inline, ...]:
+def _equations(telling: Telling, step: ChooseUnknowns) -> tuple[Inline, ...]:
     count = len(step.unknowns)
     words = {
         "unknowns": w.count(count, "unknown current").capitalize(),
@@ -173,6 +186,8 @@ def _equations(step: ChooseUnknowns) -> tuple[Inline, ...]:
         "equations": w.count(count, "equation"),
         "loops": w.number_word(step.loop_equations),
     }
+    if open_ends(telling):
+        return say(w.EQUATIONS_OPEN, junctions=w.number_word(step.junction_equations), **words)
     if step.junction_equations:
         return say(w.EQUATIONS, junctions=w.number_word(step.junction_equations), **words)
     return say(w.EQUATIONS_LOOPS_ONLY, **words)
@@ -251,6 +266,10 @@ def _walked(telling: Telling, rule: LoopRule) -> Block:
     )
     view = View(loop=rule.loop, loop_name=rule.name, loops=telling.chosen_loops())
     picture = figure(telling, view)
+    longest = max(len(row.quantity.name) + len(getattr(row.current, "name", ""))
+                  for row in rule.crossings)  # fmt: skip
+    if longest > _LONGEST_NAMES:
+        return SideBySide((picture,), (table,), Fraction(30, 100))
     if picture.drawing.width > _WIDEST_LOOP:
         return SideBySide((picture,), (table,), Fraction(52, 100))
     return SideBySide((picture,), (table,), Fraction(40, 100))
@@ -270,15 +289,31 @@ def route(telling: Telling, loop: Loop) -> tuple[Inline, ...]:
     alike = [other for other in others if set(path(telling, other)) == set(own)]
     if not alike:
         return (walk,)
-    shared = {hop.branch for other in alike for hop in other.hops}
-    fresh = [hop.branch for hop in loop.hops if hop.branch not in shared]
-    branches = [telling.circuit.branches[k] for k in fresh or [hop.branch for hop in loop.hops]]
-    parts = [p.element for branch in branches for p in branch.passages]
-    through = parts[:1] if fresh else [p for p in parts if isinstance(p, Battery)] or parts
-    if not through:
-        return (walk,)
-    letters = listing((Math(part_symbol(telling.circuit, p.name)) for p in through), w.AND)
-    return say(w.BY_WAY, path=walk, parts=letters)
+    parts = _tell_apart(telling, loop, alike)
+    letters = listing((Math(part_symbol(telling.circuit, name)) for name in parts), w.AND)
+    return say(w.BY_WAY, path=walk, parts=letters) if letters else (walk,)
+
+
+def _tell_apart(telling: Telling, loop: Loop, alike: list[Loop]) -> list[str]:
+    """Return few parts that no other of several loops passes all, batteries first."""
+    branches = telling.circuit.branches
+    passed = [{hop.branch for hop in other.hops} for other in alike]
+    found: list[str] = []
+    while passed:
+        best: tuple[int, bool, str] | None = None
+        rest = passed
+        for hop in loop.hops:
+            left = [other for other in passed if hop.branch in other]
+            for passage in branches[hop.branch].passages:
+                is_battery = isinstance(passage.element, Battery)
+                gain = (len(passed) - len(left), is_battery, passage.element.name)
+                if gain[0] and (best is None or gain[:2] > best[:2]):
+                    best, rest = gain, left
+        if best is None:
+            break
+        found.append(best[2])
+        passed = rest
+    return found
 
 
 def _all_loops(telling: Telling) -> Iterator[Loop]:

@@ -20,6 +20,7 @@ from derive.derivation.step import (
     Conclude,
     Define,
     Goal,
+    Isolate,
     PartRule,
     PathRule,
     PutInValues,
@@ -37,7 +38,6 @@ from derive.document.model import (
     Inline,
     Math,
     Paragraph,
-    Reference,
     Relation,
     Row,
 )
@@ -59,21 +59,16 @@ def formulas(telling: Telling) -> Iterator[Block]:
     concluded = [s for s in telling.current_conclusions() if s.formula is not None]
     if not concluded:
         return
-    if not telling.formulas_shown:
-        lines = [telling.numbers[k] for k in telling.ids(Goal.GO_BACK) if k in telling.numbers]
-        if lines:
-            yield paragraph(
-                w.TOO_LONG, products=str(telling.products), first=Reference(min(lines)),
-                last=Reference(max(lines)),
-            )  # fmt: skip
-            return
+    if not telling.formulas_shown and any(True for _ in telling.stages(Goal.GO_BACK)):
+        yield from _by_names(telling)
+        return
     if telling.full and any(True for _ in telling.stages(Goal.GO_BACK)):
         yield paragraph(w.NAMES_BACK)
     rows = [Row(chain(telling.equation(k))) for k in telling.denominators()]
     turns = []
     for step in concluded:
         assert step.formula is not None
-        equation = telling.equation(step.formula)
+        equation = telling.equation(telling.copies.get(step.symbol, step.formula))
         rows.append(Row(chain(equation)))
         condition = _turns_round(equation.right)
         if condition is not None:
@@ -82,6 +77,24 @@ def formulas(telling: Telling) -> Iterator[Block]:
     yield Box(BoxKind.FORMULA, (), (Display(tuple(rows)),))
     if telling.full:
         yield from _reading(telling, turns)
+
+
+def _by_names(telling: Telling) -> Iterator[Block]:
+    """State long formulas by the names of the elimination."""
+    yield paragraph(w.TOO_LONG, products=str(telling.products))
+    names = [
+        chain(telling.equation(k))
+        for goal in (Goal.NAME, Goal.ELIMINATE)
+        for k in telling.ids(goal, Define)
+    ]
+    lines = [
+        Row(chain(telling.equation(k)))
+        for goal in (Goal.GO_BACK, Goal.SOLVE_JUNCTIONS)
+        for k in telling.ids(goal, Isolate)
+    ]
+    lines += [Row(chain(telling.equation(k))) for k in telling.copies.values()]
+    shown: list[Block] = [AnswerLine(tuple(names), ())] if names else []
+    yield Box(BoxKind.FORMULA, (), (*shown, Display(tuple(lines))))
 
 
 def _reading(telling: Telling, turns: Sequence[tuple[Inline, ...]]) -> Iterator[Block]:
@@ -170,12 +183,22 @@ def _values_of_names(telling: Telling) -> tuple[list[Chain], list[Row]]:
 def _put_in(telling: Telling, step: Conclude) -> Chain:
     """Return ``I1 = (4.5 Ω · 12 V − …)/13.5 Ω² = 10/3 A ≈ 3.33 A``."""
     sides: list[tuple[Relation, Expression]] = []
+    if step.symbol in telling.copies:
+        sides.append((Relation.EQUAL, telling.equation(telling.copies[step.symbol]).right))
     for k in telling.ids(Goal.VALUES, PutInValues, BackSubstitute):
         equation = telling.equation(k)
         if equation.left == step.symbol and is_readable(equation.right):
             sides.append((Relation.EQUAL, equation.right))
-    if not sides and step.value is not None and is_readable(telling.equation(step.value).right):
-        sides.append((Relation.EQUAL, telling.equation(step.value).right))
+    if not sides:
+        # The numbers are too long to be read: say at least what the value comes from.
+        for goal in (Goal.GO_BACK, Goal.SOLVE_JUNCTIONS):
+            for k in telling.ids(goal, Isolate):
+                if telling.equation(k).left == step.symbol:
+                    sides.append((Relation.EQUAL, telling.equation(k).right))
+    if step.value is not None and is_readable(telling.equation(step.value).right):
+        exact = (Relation.EQUAL, telling.equation(step.value).right)
+        if exact not in sides:
+            sides.append(exact)
     return _with_decimal(telling, step, sides)
 
 

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
-from derive.algebra.dimension import OHM
-from derive.algebra.term import Quantity, Symbol
-from derive.analysis.equations import choose_scale
+from derive.algebra.term import Negative, Number, Quantity, Quotient, Symbol, symbols
 from derive.derivation.step import (
     BackSubstitute,
     Combine,
@@ -29,6 +26,7 @@ from derive.document.model import (
     Reference,
     Relation,
     Row,
+    Text,
 )
 from derive.document.phrase import listing, paragraph
 from derive.document.telling import Telling, chain, extended
@@ -74,32 +72,49 @@ def _collected(telling: Telling) -> Iterator[Block]:
         yield Display(tuple(rows))
     rows = []
     used: dict[StepId, None] = {}
-    premises = []
+    numeric = False
     for k in telling.ids(Goal.COLLECT, Substitute):
         step = telling.step(k)
         assert isinstance(step, Substitute)
         used.update(dict.fromkeys(step.definitions))
-        premises.append(step.premise)
-        rows.append(telling.row(k, telling.cited(step.premise, step.definitions)))
-    yield paragraph(_collect_words(values, used), **_collect_slots(telling, used, premises))
+        divisor = _divisor(step)
+        numeric = numeric or divisor is not None
+        source = (*telling.cited(step.premise, step.definitions), *_ties(telling, step))
+        if divisor is not None:
+            source = (*source, Text(" ÷ "), Math(divisor))
+        rows.append(telling.row(k, source))
+    loops = w.EQUATION if len(rows) == 1 else w.EQUATIONS_WORD
+    words = _collect_words(numeric=numeric, uses=bool(used))
+    yield paragraph(words, this=telling.references(tuple(used)), equations=loops)
     yield Display(tuple(rows))
 
 
-def _collect_words(values: list[StepId], used: dict[StepId, None]) -> str:
-    if values:
-        return w.COLLECT_NUMBERS if used else w.COLLECT_NUMBERS_BARE
-    return w.COLLECT_LETTERS if used else w.COLLECT_BARE
+def _collect_words(*, numeric: bool, uses: bool) -> str:
+    if numeric:
+        return w.COLLECT_NUMBERS if uses else w.COLLECT_NUMBERS_BARE
+    return w.COLLECT_LETTERS if uses else w.COLLECT_BARE
 
 
-def _collect_slots(
-    telling: Telling, used: dict[StepId, None], premises: list[StepId]
-) -> dict[str, str | tuple[Inline, ...] | Inline]:
-    scale = choose_scale(telling.circuit)
-    return {
-        "this": telling.references(tuple(used)),
-        "equations": w.EQUATION if len(premises) == 1 else w.EQUATIONS_WORD,
-        "unit": Math(Quantity(Fraction(10) ** scale.ohm_exponent, OHM)),
-    }
+def _divisor(step: Substitute) -> Quantity | None:
+    """Return the resistance by which a line of numbers is divided."""
+    if not isinstance(step.factor, Quotient):
+        return None
+    above, below = step.factor.numerator, step.factor.denominator
+    sign = above.term if isinstance(above, Negative) else above
+    assert isinstance(sign, Number)
+    assert isinstance(below, Quantity)
+    return Quantity(below.value / abs(sign.value), below.dimension)
+
+
+def _ties(telling: Telling, step: Substitute) -> tuple[Inline, ...]:
+    """Return the ties that were put in, as ``, R2 = 2 R1``."""
+    held = set(symbols(telling.equation(step.premise).left))
+    found: list[Inline] = []
+    for k in step.rewriting:
+        equation = telling.equation(k)
+        if equation.left in held and next(symbols(equation.right), None) is not None:
+            found += [Text(", "), Math(chain(equation))]
+    return tuple(found)
 
 
 def _eliminated(telling: Telling, stage: Stage) -> Iterator[Block]:
@@ -139,7 +154,7 @@ def _two_rows(telling: Telling) -> Iterator[Block]:
     """Two equations in letters: each unknown by one combination of both."""
     if len(telling.chosen_loops()) != 2:
         return
-    combined = list(telling.ids(Goal.FRACTIONS, Combine))
+    combined = [k for k in telling.ids(Goal.FRACTIONS, Combine) if _mixes(telling, k)]
     if not combined:
         return
     rows = []
@@ -155,6 +170,12 @@ def _two_rows(telling: Telling) -> Iterator[Block]:
     else:
         yield paragraph(w.TWO_ROWS_BARE)
     yield Display(tuple(rows))
+
+
+def _mixes(telling: Telling, step: StepId) -> bool:
+    """Tell whether a combination is one of several equations."""
+    found = telling.step(step)
+    return isinstance(found, Combine) and len(found.parts) > 1
 
 
 def _back(telling: Telling) -> Iterator[Block]:

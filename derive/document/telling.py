@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
+from functools import cached_property
 
 from derive.algebra.term import (
     Equation,
@@ -30,6 +31,7 @@ from derive.derivation.step import (
     Goal,
     LoopRule,
     Round,
+    SameCurrent,
     Scaled,
     Stage,
     Step,
@@ -124,6 +126,16 @@ class Telling:
         """Return the rounding of an answer."""
         found = None if step.rounded is None else self.step(step.rounded)
         return found if isinstance(found, Round) else None
+
+    @cached_property
+    def copies(self) -> dict[Symbol, StepId]:
+        """The currents that are those of another walk, and the steps that say so."""
+        found = {}
+        for k in self.ids(Goal.WALKS, SameCurrent):
+            step = self.step(k)
+            assert isinstance(step, SameCurrent)
+            found[step.walk] = k
+        return found
 
     def row(self, step: StepId, source: tuple[Inline, ...] = ()) -> Row:
         """Return the equation of a step with a number of its own."""

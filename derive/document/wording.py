@@ -84,10 +84,17 @@ EQUATIONS = (
 EQUATIONS_LOOPS_ONLY = (
     "{unknowns} {need} {equations}; with a single junction all of them come from the loop rule."
 )
+BRANCHES_OPEN = "The circuit has {b}; nothing closes the way to {ends}, so no current flows there."
+EQUATIONS_OPEN = (
+    "{unknowns} {need} {equations}: {junctions} from the junction rule, written at all junctions "
+    "and open ends but one, and {loops} from the loop rule."
+)
 GUESS = (
     "The arrows in the figure are a guess; a current that comes out negative runs the other way."
 )
-SAME_CURRENT = "No junction lies between them, so two names belong to one current:"
+SAME_CURRENT = (
+    "Where no junction lies between two walks, the same current flows in both, under two names:"
+)
 
 # --- junction rule ----------------------------------------------------------------------------
 
@@ -110,12 +117,11 @@ LOOPS_NEW = (
     "We take loops with few parts. Each brings a branch that the ones before it have not, so no "
     "equation follows from the others."
 )
-LOOPS_INDEPENDENT = "We take loops with few parts, none of which follows from the others."
+LOOPS_INDEPENDENT = "We take loops with few parts; no equation follows from the others."
 TWO_RULES = (
     "At a resistance we compare our walk with the arrow of its current; at a battery with its "
     "plates, whatever the current does."
 )
-LOOP = "Loop {name}"
 LOOP_TITLE = "Loop {name}: {path}"
 BY_WAY = "{path} by way of {parts}"
 TABLE = "The potential changes met on the walk round loop {name}."
@@ -130,8 +136,8 @@ ISOLATE = "The junction rule gives {currents}:"
 VALUES_IN_LOOPS = "Put the values into the loop equations:"
 COLLECT_LETTERS = "Put {this} into the loop {equations} and collect:"
 COLLECT_BARE = "Collect the terms of the loop {equations}:"
-COLLECT_NUMBERS = "Put {this} into the loop {equations}, collect, and divide by {unit}:"
-COLLECT_NUMBERS_BARE = "Collect, and divide by {unit}:"
+COLLECT_NUMBERS = "Put {this} into the loop {equations}, collect, and divide as noted on the right:"
+COLLECT_NUMBERS_BARE = "Collect the terms, and divide as noted on the right:"
 EQUATION, EQUATIONS_WORD = "equation", "equations"
 TWO_ROWS = (
     "Multiply and add as noted on the right; each time one unknown drops out, and the other is "
@@ -159,8 +165,8 @@ DELTA_POSITIVE = (
 TURNS = "{current} runs against its arrow when {condition}."
 TOO_LONG = (
     "Written out in the resistances alone, each current is a fraction over a sum of {products} "
-    "products, all with plus signs. The lines {first} to {last} say the same in named pieces: put "
-    "the values into the names one after the other, and each current follows from those before it."
+    "products, all with plus signs. In named pieces it is short. Put the values into the names one "
+    "after the other; each current follows from those before it."
 )
 
 # --- put the numbers in -----------------------------------------------------------------------
@@ -190,11 +196,14 @@ AGAINST_MANY = "{currents} are negative: these currents run against their arrows
 ZERO = "No current flows in the branch of {currents}."
 AS_DRAWN = "All currents run as drawn."
 AS_DRAWN_ONE = "The current runs as drawn."
-DELIVERS = "{sources} {deliver} power: current leaves at the + terminal."
-DELIVER_ONE, DELIVER_MANY = "delivers", "deliver"
+DELIVERS_ONE = "{sources} delivers power: current leaves at its + terminal."
+DELIVERS_MANY = "{sources} deliver power: current leaves at their + terminals."
 CHARGED_ONE = "{sources} is being charged: current enters at its + terminal."
 CHARGED_MANY = "{sources} are being charged: current enters at their + terminals."
-IDLE = "{sources} carries no current."
+IDLE_ONE = "{sources} carries no current."
+IDLE_MANY = "{sources} carry no current."
+REVERSED_ONE = "The emf of {sources} is negative: this battery acts against its signs."
+REVERSED_MANY = "The emfs of {sources} are negative: these batteries act against their signs."
 
 # --- check ------------------------------------------------------------------------------------
 
@@ -205,6 +214,10 @@ POWER_AGREES = "What the batteries deliver is what the other parts take in:"
 POWER_SUMMARY = "The power that each part delivers or takes in."
 PUT_BACK = (
     "The formulas were put back into every junction equation and every loop equation; they fit."
+)
+PUT_BACK_ONE = "The formula was put back into the loop equation; it fits."
+UNUSED_ROUNDED = (
+    "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well:"
 )
 
 # --- answers ----------------------------------------------------------------------------------

@@ -235,3 +235,14 @@ def test_letters_come_to_sympy_with_what_is_known_of_them() -> None:
     found = to_sympy(Product((_E1, _R1)))
     assert {s.name: s.is_positive for s in found.free_symbols} == {"E1": None, "R1": True}
     assert all(s.is_real for s in found.free_symbols)
+
+
+def test_equality_looks_at_letters_not_at_their_places() -> None:
+    a, b, c = (resistance(name) for name in ("R1", "R2", "R3"))
+    first, second, wider = Ring((a, b)), Ring((b, c)), Ring((c, b, a))
+    assert first.symbol(a) != second.symbol(b)
+    assert first.symbol(b) == second.symbol(b)
+    product = first.symbol(a) * first.symbol(b) - 2
+    assert product == wider.symbol(a) * wider.symbol(b) - 2
+    assert hash(product) == hash(wider.symbol(a) * wider.symbol(b) - 2)
+    assert len({first.symbol(b), second.symbol(b), wider.symbol(b)}) == 1

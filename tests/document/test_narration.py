@@ -99,7 +99,7 @@ def test_long_formulas_are_told_by_names() -> None:
 
 def test_two_names_of_one_current() -> None:
     found = told("I1: A (-E1+) B\nI2: C (R1) B\nI3: C (R2) A\nE1 = 3 V; R1, R2 = 2 ohm\n")
-    assert "two names belong to one current: I₂ = −I₁" in found
+    assert "the same current flows in both, under two names: I₂ = −I₁" in found
 
 
 def test_detail() -> None:
