@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from keyword import iskeyword
 from unicodedata import normalize
 
@@ -96,8 +97,12 @@ def unused_name(wish: str, taken: Collection[str]) -> str:
     >>> unused_name("Delta", {"Δ", "Delta_prime"})
     "Delta''"
     """
-    looks = {look(name) for name in taken}
-    spelled = {identifier(name) for name in taken}
-    while look(wish) in looks or identifier(wish) in spelled:
+    forms = {form for name in taken for form in _forms(name)}
+    while not forms.isdisjoint(_forms(wish)):
         wish += "'"
     return wish
+
+
+@lru_cache(maxsize=4096)  # a search for a short solution asks for names again and again
+def _forms(name: str) -> tuple[Name, str]:
+    return look(name), identifier(name)

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from derive.algebra.term import Equation, Symbol, replace, symbols
-from derive.analysis.evaluate import known_terms, put_values
+from derive.algebra.dimension import VOLT
+from derive.algebra.name import unused_name
+from derive.algebra.term import Equation, Symbol, auxiliary, replace, symbols
+from derive.analysis.evaluate import Known, put_values
+from derive.analysis.law_fraction import fraction_of_law
 from derive.analysis.laws import CHECK, loop_rule, part_rule, path_rule
 from derive.analysis.power import balance
 from derive.analysis.rounding import rounded
@@ -29,6 +32,7 @@ from derive.derivation.builder import Builder
 from derive.derivation.step import (
     BackSubstitute,
     Conclude,
+    Define,
     Derivation,
     Goal,
     PartLaw,
@@ -54,19 +58,20 @@ def derive(
     found = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
     builder = Builder(found.derivation)
     digits = figures or answer_figures(circuit)
+    known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:
         rule = _rule(circuit, question)
         if rule is not None:
             builder.begin(Goal.FURTHER)
-            _conclude(found, builder, question, builder.add(rule), digits)
+            _conclude(found, known, builder, question, builder.add(rule), digits)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
-        _check_loop(circuit, found, found.loops.check, builder)
+        _check_loop(circuit, found, known, found.loops.check, builder, digits)
     if found.numeric:
         builder.begin(Goal.POWER)
-        balance(circuit, found, builder, digits)
+        balance(circuit, known, builder, digits)
     return builder.finish()
 
 
@@ -112,12 +117,12 @@ def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | None:
 
 
 def _conclude(
-    found: Currents, builder: Builder, question: Question, rule: StepId, digits: int
+    found: Currents, known: Known, builder: Builder, question: Question, rule: StepId, digits: int
 ) -> None:
     left = builder.equation(rule).left
     assert isinstance(left, Symbol)
     formula = _formula(found, builder, rule) if found.formulas else None
-    value = put_values(found, builder, rule) if found.values else None
+    value = put_values(known, builder, rule) if found.values else None
     builder.add(
         Conclude(
             question=question,
@@ -135,7 +140,9 @@ def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
     used = {s: k for s, k in found.formulas.items() if s in set(symbols(law.right))}
     if not used:
         return rule
-    right = replace(law.right, {s: builder.equation(k).right for s, k in used.items()})
+    right = fraction_of_law(found, law)
+    if right is None:
+        right = replace(law.right, {s: builder.equation(k).right for s, k in used.items()})
     return builder.add(
         BackSubstitute(
             premise=rule,
@@ -150,13 +157,23 @@ def _rounded(builder: Builder, premise: StepId | None, figures: int) -> StepId |
     return None if premise is None else builder.add(rounded(builder, premise, figures))
 
 
-def _check_loop(circuit: Circuit, found: Currents, loop: Loop, builder: Builder) -> None:
-    """Walk a loop that was not used, with the numbers where there are numbers."""
-    rule = builder.add(loop_rule(circuit, loop, CHECK))
-    if found.numeric:
-        law = builder.equation(rule)
-        met = set(symbols(law.left))
-        known = known_terms(found, builder)
-        values = (*found.given, *(k for s, k in found.values.items() if s in met))
-        shown = replace(law.left, {s: known[s] for s in met if s in known})
-        builder.add(PutInValues(premise=rule, values=values, conclusion=Equation(shown, law.right)))
+def _check_loop(
+    circuit: Circuit, found: Currents, known: Known, loop: Loop, builder: Builder, digits: int
+) -> None:
+    """Walk a loop that was not used: with the numbers put in, and each change rounded."""
+    rule = loop_rule(circuit, loop, CHECK)
+    step = builder.add(rule)
+    if not found.numeric:
+        return
+    law = builder.equation(step)
+    shown = replace(law.left, known.terms)
+    builder.add(
+        PutInValues(
+            premise=step, values=known.cited(law.left), conclusion=Equation(shown, law.right)
+        )
+    )
+    taken = {s.name for s in circuit.symbols}
+    for number, row in enumerate(rule.crossings):
+        name = auxiliary(unused_name(f"U_{number + 1}", taken), VOLT)
+        define = builder.add(Define(symbol=name, conclusion=Equation(name, row.change)))
+        builder.add(rounded(builder, put_values(known, builder, define), digits))

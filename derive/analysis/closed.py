@@ -36,10 +36,10 @@ from derive.circuit.solution import GeneralSolution
 from derive.derivation.builder import Builder
 from derive.derivation.step import BackSubstitute, Combine, Define, Isolate, Scaled, StepId
 
-_NAMED_FROM = 3
+NAMED_FROM = 3
 """A denominator with at least this many products gets a name."""
 
-_MOST_WORK = 20000
+MOST_WORK = 20000
 """Beyond this product of term counts no common divisor is looked for; in general there is none."""
 
 
@@ -166,7 +166,7 @@ class _Forms:
         content = determinant.content() * (1 if determinant.leading > 0 else -1)
         plain = determinant / content, self._ring.constant(content)
         unit = OHM**self._size
-        if not numerator or len(numerator) * len(determinant) > _MOST_WORK:
+        if not numerator or len(numerator) * len(determinant) > MOST_WORK:
             return ClosedForm(numerator / content, plain[0], unit, plain[1])
         above, below = cancel(numerator, determinant)
         divisor = determinant / below
@@ -179,7 +179,7 @@ class _Forms:
         long: dict[Poly, Dimension] = {}
         for branch in self._circuit.branches:
             form = forms[branch.current]
-            if len(form.denominator) >= _NAMED_FROM:
+            if len(form.denominator) >= NAMED_FROM:
                 long.setdefault(form.denominator, form.unit)
         names: dict[Poly, Symbol] = {}
         for number, (poly, unit) in enumerate(long.items()):
@@ -268,7 +268,10 @@ class _Forms:
         top = self._by_loop(branch, form) or by_battery(form.numerator, AMPERE * form.unit)
         if form.denominator == 1 and form.unit == NUMBER:
             return top
-        return Quotient(top, self._below(form, names))
+        below = self._below(form, names)
+        if isinstance(top, Negative):
+            return Negative(Quotient(top.term, below))
+        return Quotient(top, below)
 
     def _branch(self, symbol: Symbol) -> int:
         return next(k for k, b in enumerate(self._circuit.branches) if b.current == symbol)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
@@ -112,14 +112,24 @@ class Scale:
 
 
 def choose_scale(circuit: Circuit) -> Scale:
-    """Return kΩ or MΩ when every resistance is at least that large, else Ω; always V."""
+    """Return the unit of resistance, Ω, kΩ or MΩ, in which the given values have fewest digits."""
     sizes = [
         abs(v.value.value)
         for v in circuit.values
         if isinstance(v.value, Given) and v.symbol.kind is SymbolKind.RESISTANCE and v.value.value
     ]
-    smallest = min(sizes, default=Fraction(1))
-    return Scale(0, 6 if smallest >= 10**6 else 3 if smallest >= 10**3 else 0)
+    digits = {e: sum(_digits(size / Fraction(10) ** e) for size in sizes) for e in (0, 3, 6)}
+    return Scale(0, min(digits, key=lambda e: (digits[e], e)))
+
+
+def _digits(value: Fraction) -> int:
+    """Return how many digits there are to write, zeros at the front of a decimal included."""
+    whole = len(str(value.numerator // value.denominator))
+    decimals = 0
+    while value.denominator != 1 and decimals < 9:
+        value *= 10
+        decimals += 1
+    return whole + decimals
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,10 +318,28 @@ def row_equation(
 
 def scaled(poly: Poly, unknown: Symbol, dimension: Dimension) -> Term:
     """Return coefficient · unknown, with the minus sign in front where all terms have one."""
+    return _times(poly, unknown, dimension)
+
+
+def _times(poly: Poly, factor: Term, dimension: Dimension) -> Term:
+    """Return a polynomial times a term: signs in front, then what all its terms share."""
     coefficients = poly.coefficients()
-    if len(coefficients) > 1 and all(c < 0 for c in coefficients):
-        return Negative(Product((poly.ring.term(-poly, dimension), unknown)))
-    return product(positive_first(poly.ring.term(poly, dimension)), unknown)
+    if len(coefficients) < 2:
+        return product(poly.ring.term(poly, dimension), factor)
+    if all(c < 0 for c in coefficients):
+        return Negative(_times(-poly, factor, dimension))
+    shared = shared_letters(poly)
+    if shared == poly.ring.one:
+        return Product((positive_first(poly.ring.term(poly, dimension)), factor))
+    unit = letters_dimension(shared)
+    rest = positive_first(poly.ring.term(poly / shared, dimension / unit))
+    return product(poly.ring.term(shared, unit), rest, factor)
+
+
+def shared_letters(poly: Poly) -> Poly:
+    """Return the product of letters that divides every term."""
+    least = [min(exponents) for exponents in zip(*poly.monomials(), strict=True)]
+    return poly.ring.build({tuple(int(e) for e in least): 1})
 
 
 def positive_first(term: Term) -> Term:
@@ -322,20 +350,53 @@ def positive_first(term: Term) -> Term:
 
 
 def by_battery(poly: Poly, dimension: Dimension) -> Term:
-    """Return a polynomial grouped by the emfs in it: (R2 + R3) E1 − R3 E2."""
+    """Return a polynomial grouped by the emfs in it: (R2 + R3) E1 − R3 E2.
+
+    Emfs with the same factor share it: R3 (E1 − E2).
+    """
     ring = poly.ring
     emfs = [s for s in poly.symbols if s.kind is SymbolKind.EMF]
     try:
         parts, rest = poly.linear(emfs)
     except ValueError:
         return positive_first(ring.term(poly, dimension))
-    terms: list[Term] = [
-        scaled(part, s, dimension / s.dimension) for part, s in zip(parts, emfs, strict=True)
-    ]
+    terms: list[Term] = []
+    for part, group in _groups(zip(emfs, parts, strict=True)):
+        terms.extend(_grouped(part, group, dimension))
     if rest:
         constant_part = ring.term(rest, dimension)
         terms.extend(constant_part.terms if isinstance(constant_part, Sum) else (constant_part,))
     return positive_first(total(tuple(terms)))
+
+
+_Group = list[tuple[Symbol, bool]]
+"""Emfs, and whether each is added."""
+
+
+def _groups(pairs: Iterable[tuple[Symbol, Poly]]) -> list[tuple[Poly, _Group]]:
+    """Return the factors with the emfs that have them, equal or opposite."""
+    found: list[tuple[Poly, _Group]] = []
+    for emf, part in pairs:
+        for known, group in found:
+            if part in (known, -known):
+                group.append((emf, part == known))
+                break
+        else:
+            found.append((part, [(emf, True)]))
+    return found
+
+
+def _grouped(part: Poly, group: _Group, dimension: Dimension) -> tuple[Term, ...]:
+    """Return one term for emfs with one factor, or one for each where the factor is a number."""
+    if len(group) == 1 or part.is_constant:
+        signed = [(s, part if plus else -part) for s, plus in group]
+        return tuple(scaled(factor, s, dimension / s.dimension) for s, factor in signed)
+    if all(c < 0 for c in part.coefficients()):
+        part, group = -part, [(s, not plus) for s, plus in group]
+    if not any(plus for _, plus in group):
+        part, group = -part, [(s, True) for s, _ in group]
+    sums = positive_first(Sum(tuple(s if plus else Negative(s) for s, plus in group)))
+    return (_times(part, sums, dimension / VOLT),)
 
 
 def minus(term: Term) -> Term:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Equation, Symbol, Term, constant, replace, symbols
 from derive.analysis.solve import Currents
@@ -9,37 +11,61 @@ from derive.derivation.builder import Builder
 from derive.derivation.step import PutInValues, StepId
 
 
-def put_values(found: Currents, builder: Builder, rule: StepId) -> StepId:
+class Known:
+    """What each given quantity and each current is, and which step says so."""
+
+    def __init__(self, found: Currents, builder: Builder) -> None:
+        """Follow the ties of the given values."""
+        self.numeric = found.numeric
+        self._given = found.given
+        self._values = found.values
+        self.terms: Mapping[Symbol, Term] = _terms(found, builder)
+
+    def cited(self, term: Term) -> tuple[StepId, ...]:
+        """Return the steps that put values into a term."""
+        held = set(symbols(term))
+        return (*self._given, *(k for s, k in self._values.items() if s in held))
+
+
+def _terms(found: Currents, builder: Builder) -> dict[Symbol, Term]:
+    known: dict[Symbol, Term] = {}
+    waiting = [builder.equation(k) for k in found.given]
+    while waiting:
+        later = []
+        for equation in waiting:
+            assert isinstance(equation.left, Symbol)
+            given = {e.left for e in waiting}
+            if any(s in given for s in symbols(equation.right)):
+                later.append(equation)  # a tie to what comes further down
+                continue
+            right = replace(equation.right, known)
+            if next(symbols(right), None) is None:
+                right = constant(Ring(()).poly(right).constant_value, equation.left.dimension)
+            known[equation.left] = right
+        if len(later) == len(waiting):
+            raise ValueError("tied values go round in a circle")
+        waiting = later
+    for symbol, step in found.values.items():
+        known[symbol] = builder.equation(step).right
+    return known
+
+
+def put_values(known: Known, builder: Builder, rule: StepId) -> StepId:
     """Put what is known into a law, first as it stands, then reckoned out if it is a number."""
     law = builder.equation(rule)
     assert isinstance(law.left, Symbol)
-    known = known_terms(found, builder)
-    shown = replace(law.right, {s: known[s] for s in set(symbols(law.right)) if s in known})
-    steps = (*found.given, *(k for s, k in found.values.items() if s in set(symbols(law.right))))
+    shown = replace(law.right, known.terms)
     if shown != law.right:
         rule = builder.add(
-            PutInValues(premise=rule, values=steps, conclusion=Equation(law.left, shown))
+            PutInValues(
+                premise=rule,
+                values=known.cited(law.right),
+                conclusion=Equation(law.left, shown),
+            )
         )
-    if not found.numeric:
+    if not known.numeric:
         return rule
     exact = constant(Ring(()).poly(shown).constant_value, law.left.dimension)
     if exact == shown:
         return rule
     return builder.add(PutInValues(premise=rule, values=(), conclusion=Equation(law.left, exact)))
-
-
-def known_terms(found: Currents, builder: Builder) -> dict[Symbol, Term]:
-    """Return what each given quantity and each current is, ties followed."""
-    known: dict[Symbol, Term] = {}
-    given = [builder.equation(k) for k in found.given]
-    for _ in given:
-        for equation in given:
-            assert isinstance(equation.left, Symbol)
-            right = replace(equation.right, known)
-            ring = Ring(tuple(dict.fromkeys(symbols(right))))
-            if not ring.symbols:
-                right = constant(ring.poly(right).constant_value, equation.left.dimension)
-            known[equation.left] = right
-    for symbol, step in found.values.items():
-        known[symbol] = builder.equation(step).right
-    return known

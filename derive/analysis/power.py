@@ -15,16 +15,15 @@ from derive.algebra.term import (
     replace,
     total,
 )
-from derive.analysis.evaluate import put_values
+from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import internal_heat, part_rule
 from derive.analysis.rounding import rounded
-from derive.analysis.solve import Currents
 from derive.circuit.model import Battery, Circuit
 from derive.derivation.builder import Builder
 from derive.derivation.step import Define, PartLaw, PowerBalance, PutInValues, StepId
 
 
-def balance(circuit: Circuit, found: Currents, builder: Builder, figures: int) -> None:
+def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> None:
     """Write the power of every part, round each once, and compare the sums of both sides.
 
     A battery that is being charged is counted among the parts that take in.
@@ -36,7 +35,7 @@ def balance(circuit: Circuit, found: Currents, builder: Builder, figures: int) -
             element = passage.element
             if isinstance(element, Battery):
                 rule = builder.add(part_rule(circuit, element.name, PartLaw.POWER_OF))
-                step = put_values(found, builder, rule)
+                step = put_values(known, builder, rule)
                 builder.add(rounded(builder, step, figures))
                 charged = isinstance(builder.equation(step).right, Negative)
                 (taken if charged else delivered).append(step)
@@ -46,10 +45,10 @@ def balance(circuit: Circuit, found: Currents, builder: Builder, figures: int) -
                     if isinstance(element, Battery)
                     else part_rule(circuit, element.name, PartLaw.POWER_IN)
                 )
-                step = put_values(found, builder, builder.add(heat))
+                step = put_values(known, builder, builder.add(heat))
                 builder.add(rounded(builder, step, figures))
                 taken.append(step)
-    names = {s.name for s in circuit_names(circuit)}
+    names = {s.name for s in circuit.symbols}
     sides: list[Term] = []
     totals: list[StepId] = []
     for name, steps in (("P_delivered", delivered), ("P_taken", taken)):
@@ -65,15 +64,6 @@ def balance(circuit: Circuit, found: Currents, builder: Builder, figures: int) -
             conclusion=Equation(sides[0], sides[1]),
         )
     )
-
-
-def circuit_names(circuit: Circuit) -> tuple[Symbol, ...]:
-    """Return the symbols that the author named."""
-    found = [branch.current for branch in circuit.branches]
-    found += [walk.current for walk in circuit.walks]
-    for branch in circuit.branches:
-        found += [*branch.resistances, *(battery.emf for battery in branch.batteries)]
-    return (*found, *(valuation.symbol for valuation in circuit.values))
 
 
 def _sum(

@@ -26,7 +26,14 @@ from derive.algebra.term import (
     total,
 )
 from derive.analysis.closed import ClosedForm, ClosedForms
-from derive.analysis.equations import Collected, Letters, Scale, by_battery, choose_scale
+from derive.analysis.equations import (
+    Collected,
+    Letters,
+    Scale,
+    by_battery,
+    choose_scale,
+    letters_dimension,
+)
 from derive.analysis.named import NamedElimination
 from derive.analysis.numbers import exact_value, put_in
 from derive.analysis.plan import Singular
@@ -166,11 +173,18 @@ def _with_letters_left(
         if not below:
             raise Singular
         above, below = _decimal(*cancel(form.numerator.compose(images, ring), below))
+        # Numbers carry the units that their letters had, less what was cancelled.
+        unit = letters_dimension(below)
         right: Term = ZERO
         if above:
-            right = by_battery(above, AMPERE * form.unit)
-            if below != 1 or form.unit != NUMBER:
-                right = Quotient(right, ring.term(below, form.unit))
+            right = by_battery(above, AMPERE * unit)
+            if below != 1:
+                divisor = ring.term(below, unit)
+                right = (
+                    Negative(Quotient(right.term, divisor))
+                    if isinstance(right, Negative)
+                    else Quotient(right, divisor)
+                )
         found[branch.current] = builder.add(
             PutInValues(
                 premise=closed.steps[branch.current],
@@ -182,11 +196,19 @@ def _with_letters_left(
 
 
 def _decimal(above: Poly, below: Poly) -> tuple[Poly, Poly]:
-    """Divide both by what is common to the coefficients of the denominator, if that is exact."""
-    content = below.content()
-    if all((c / content).denominator in (1, 2, 4, 5, 8, 10, 20) for c in above.coefficients()):
-        return above / content, below / content
+    """Make the first coefficient of the denominator 1 where short decimals stay."""
+    if below.is_constant:
+        return above / below.constant_value, below.ring.one
+    lead = below.leading
+    scaled = [c / lead for c in (*above.coefficients(), *below.coefficients())]
+    if all(_is_short(c) for c in scaled):
+        return above / lead, below / lead
     return above, below
+
+
+def _is_short(value: Fraction) -> bool:
+    scaled = abs(value) * 10**6
+    return scaled.denominator == 1 and len(str(scaled.numerator).strip("0")) <= 5
 
 
 def values_of_names(

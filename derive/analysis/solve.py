@@ -35,7 +35,10 @@ class Currents:
     """Where the currents of a derivation are concluded."""
 
     derivation: Derivation
+    letters: Letters
     loops: LoopChoice
+    closed: ClosedForms | None
+    """None on the route that puts numbers first."""
     formulas: Mapping[Symbol, StepId]
     """Current → step ``I = formula``; empty on the route that puts numbers first."""
     values: Mapping[Symbol, StepId]
@@ -68,6 +71,7 @@ def derive_currents(
     collected = collect(circuit, letters, choice, tree, builder)
     formulas: Mapping[Symbol, StepId] = {}
     definitions: tuple[StepId, ...] = ()
+    closed = None
     if letters.numeric:
         found = solve_numbers(circuit, collected, builder)
         builder.begin(Goal.REST)
@@ -88,7 +92,9 @@ def derive_currents(
     values = _walks(circuit, values, builder)
     return Currents(
         builder.finish(),
+        letters,
         choice,
+        closed,
         formulas,
         values,
         numeric,

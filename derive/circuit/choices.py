@@ -36,6 +36,8 @@ def read_choices(
     junctions: dict[str, None] = {}
     eliminate: dict[Symbol, None] = {}
     methods: list[UseMethod] = []
+    last_junction: Name | None = None
+    last_current: Name | None = None
     for statement in statements:
         match statement:
             case UseLoop():
@@ -43,15 +45,21 @@ def read_choices(
                 if loop is not None:
                     loops.append((loop, statement.span))
             case UseJunction(points=points):
-                for point in points:
-                    _add_junction(point, graph, register, complaints, junctions)
+                for last_junction in points:
+                    _add_junction(last_junction, graph, register, complaints, junctions)
             case Eliminate(currents=currents):
-                for name in currents:
-                    _add_current(name, graph, register, complaints, eliminate)
+                for last_current in currents:
+                    _add_current(last_current, graph, register, complaints, eliminate)
             case UseMethod():
                 methods.append(statement)
             case _:
                 pass
+    if graph is not None and last_junction is not None and len(junctions) == len(graph.nodes):
+        junctions.popitem()
+        _warn_of_every_junction(last_junction, len(graph.nodes), complaints)
+    if graph is not None and last_current is not None and len(eliminate) == len(graph.branches):
+        eliminate.popitem()
+        _warn_of_every_current(last_current, len(graph.branches), complaints)
     return Choices(
         tuple(loop for loop, _ in loops),
         tuple(span for _, span in loops),
@@ -87,6 +95,35 @@ def _add_junction(
         )  # fmt: skip
     else:
         junctions[node.name] = None
+
+
+def _warn_of_every_junction(last: Name, count: int, complaints: Complaints) -> None:
+    if count == 1:
+        message = (
+            f"{last.text} is the only junction; its equation says nothing of the currents, so it "
+            "is left out"
+        )
+        hint = "leave this choice out"
+    else:
+        message = (
+            "every junction is named, but one equation follows from the others; that of "
+            f"{last.text}, named last, is left out"
+        )
+        hint = "name all junctions but one, or only those that matter"
+    complaints.warn("every-junction", message, last.span, hint)
+
+
+def _warn_of_every_current(last: Name, count: int, complaints: Complaints) -> None:
+    if count == 1:
+        message = f"{last.text} is the only unknown current, so it is found, not eliminated"
+        hint = "leave this choice out"
+    else:
+        message = (
+            "every current is named here, but one must be left to be found; "
+            f"{last.text}, named last, does not count"
+        )
+        hint = "leave out the current that the solution should find first"
+    complaints.warn("every-current-eliminated", message, last.span, hint)
 
 
 def _add_current(

@@ -10,10 +10,11 @@ from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.graph import Graph, build
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.model import Circuit
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import points_asked_for, read_questions
 from derive.circuit.register import UNSOLVED, Kind, Register
+from derive.circuit.solvability import solvability
 from derive.circuit.valuations import read_valuations
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
@@ -61,6 +62,8 @@ def elaborate(file: SyntaxFile) -> Elaborated:
     complaints = Complaints()
     circuit = _elaborate(file, complaints, None)
     errors = complaints.in_order(Severity.ERROR)
+    if circuit is not None and not errors:
+        _warn_of_no_battery(circuit, complaints)
     warnings = complaints.in_order(Severity.WARNING)
     if errors or circuit is None:
         raise Rejected((*errors, *warnings)[:MOST_DIAGNOSTICS])
@@ -185,7 +188,12 @@ def _warn(graph: Graph, register: Register, complaints: Complaints) -> None:
                     entry.span if entry is not None else None,
                     "is one of its points meant to be another one?",
                 )
-    if not any(isinstance(p.element, Battery) for b in graph.branches for p in b.passages):
+
+
+def _warn_of_no_battery(circuit: Circuit, complaints: Complaints) -> None:
+    # In a loop of wire a current of any size may flow, even without a battery.
+    batteries = any(branch.batteries for branch in circuit.branches)
+    if not batteries and solvability(circuit) is None:
         complaints.warn(
             "no-battery",
             "there is no battery in the circuit, so every current is zero",

@@ -23,7 +23,7 @@ from derive.algebra.term import (
 )
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.figures import fewest, written_figures
-from derive.circuit.numbers import Numbers, read_unit, unit_meant
+from derive.circuit.numbers import UNITS_HINT, Numbers, read_unit, unit_meant
 from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
 from derive.language.syntax import (
     Expression,
@@ -120,8 +120,8 @@ class Expressions:
         self._check_letter_code(measure.number)
         dimension = NUMBER
         if measure.unit is not None:
-            factor, dimension = read_unit(measure.unit.text)
-            value *= factor
+            exponent, dimension = read_unit(measure.unit.text)
+            value *= Fraction(10) ** exponent
             self._warn_of_unit(measure.number, measure.unit, dimension)
         elif any(letter in text for letter in "kKM"):
             dimension = OHM
@@ -163,7 +163,7 @@ class Expressions:
                     f"`{multiple.factor.text}` is not a unit of this language",
                     multiple.factor.span,
                     f"write {multiple.number.text} {unit}",
-                    "units are V, A, ohm, W, F, C, S, each with a prefix p n u m k M G if needed",
+                    UNITS_HINT,
                 )
                 return None
         value = self._numbers.read(multiple.number)

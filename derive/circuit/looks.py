@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from derive.circuit.complaints import Complaints
+from derive.circuit.figures import MOST as MOST_FIGURES
 from derive.circuit.model import EmfSymbol, Looks, ResistorSymbol
 from derive.circuit.numbers import Numbers
 from derive.circuit.register import Kind, Register
@@ -28,7 +29,6 @@ from derive.language.syntax import (
 )
 from derive.source import Span
 
-_MOST_FIGURES = 12
 _FARTHEST_PLACE = 100
 
 
@@ -134,11 +134,11 @@ def _figures(figures: Figures | None, numbers: Numbers, complaints: Complaints) 
     value = numbers.read(figures.number)
     if value is None:
         return None
-    if value.denominator == 1 and 1 <= value <= _MOST_FIGURES:
+    if value.denominator == 1 and 1 <= value <= MOST_FIGURES:
         return int(value)
     complaints.error(
         "figures-out-of-range",
-        f"the number of significant figures is a whole number from 1 to {_MOST_FIGURES}",
+        f"the number of significant figures is a whole number from 1 to {MOST_FIGURES}",
         figures.number.span,
         "three are usual: figures 3",
     )

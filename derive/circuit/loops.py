@@ -61,7 +61,8 @@ def resolve_loop(
 def _known(landmark: Landmark, register: Register) -> bool:
     if landmark.bracketed:
         return register.find(landmark.name, "a part", (*PARTS, Kind.CURRENT)) is not None
-    return register.find(landmark.name, "a point", (Kind.POINT, *PARTS)) is not None
+    kinds = (Kind.POINT, *PARTS)
+    return register.find(landmark.name, "a point", kinds, listed=(Kind.POINT,)) is not None
 
 
 def _locate(landmark: Landmark, graph: Graph) -> _Place:

@@ -122,6 +122,9 @@ class Given:
     """0.05 for ± 5 %."""
     figures: int | None = field(default=None, compare=False)
     """Significant figures as written; None for whole numbers and fractions, which are exact."""
+    written: tuple[str, int] | None = field(default=None, compare=False)
+    """Digits as written, with a decimal point, and the power of ten of the prefix of the unit:
+    ``("4.70", 3)`` for 4.70 kohm. None where no one decimal with a unit was written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,6 +304,18 @@ class Circuit:
     def elements(self) -> tuple[Element, ...]:
         """Every element, in file order of the branches."""
         return tuple(p.element for branch in self.branches for p in branch.passages)
+
+    @property
+    def symbols(self) -> tuple[Symbol, ...]:
+        """The symbols that the author named: currents, emfs, resistances, each once."""
+        found: dict[Symbol, None] = {}
+        for branch in self.branches:
+            found[branch.current] = None
+            found.update(dict.fromkeys(branch.resistances))
+            found.update(dict.fromkeys(battery.emf for battery in branch.batteries))
+        found.update(dict.fromkeys(walk.current for walk in self.walks))
+        found.update(dict.fromkeys(valuation.symbol for valuation in self.values))
+        return tuple(found)
 
     @property
     def junctions(self) -> tuple[Node, ...]:

@@ -29,6 +29,10 @@ _UNITS = {
     "V": VOLT, "A": AMPERE, "W": WATT, "F": FARAD, "C": COULOMB, "S": SIEMENS, "J": JOULE,
     "ohm": OHM, "Ohm": OHM, "Ω": OHM, "\N{OHM SIGN}": OHM,
 }  # fmt: skip
+_CODE = re.compile(r"([0-9]+)([kKM])([0-9]*)")
+UNITS_HINT = (
+    "units are V, A, ohm or Ω, W, F, C, S, J, each with a prefix p n u µ m k M G if needed"
+)
 
 
 class Numbers:
@@ -52,7 +56,7 @@ class Numbers:
             return None
         if "/" in text:
             return self._fraction(literal)
-        code = re.fullmatch(r"([0-9]+)([kKM])([0-9]*)", text)
+        code = _CODE.fullmatch(text)
         if code is not None:
             whole, prefix, rest = code.groups()
             return Fraction(f"{whole}.{rest or 0}") * Fraction(10) ** _PREFIXES[prefix]
@@ -120,12 +124,34 @@ class Numbers:
         return None
 
 
-def read_unit(text: str) -> tuple[Fraction, Dimension]:
-    """Return the factor and the dimension of a unit the grammar accepts."""
+def read_unit(text: str) -> tuple[int, Dimension]:
+    """Return the power of ten and the dimension of a unit the grammar accepts."""
     for unit, dimension in _UNITS.items():
         if text.endswith(unit) and text.removesuffix(unit) in _PREFIXES:
-            return Fraction(10) ** _PREFIXES[text.removesuffix(unit)], dimension
+            return _PREFIXES[text.removesuffix(unit)], dimension
     raise ValueError(text)
+
+
+def as_written(number: str, unit: str | None) -> tuple[str, int] | None:
+    """Return the digits of a good number, and the power of ten that its unit stands for.
+
+    The decimal sign becomes a point. None for a fraction, a power of ten, and no unit at all.
+
+    >>> as_written("4.70", "kohm"), as_written("4k7", None), as_written(",50", "V")
+    (('4.70', 3), ('4.7', 3), ('0.50', 0))
+    >>> as_written("3/2", "ohm"), as_written("1.5e3", "ohm"), as_written("2", None)
+    (None, None, None)
+    """
+    code = _CODE.fullmatch(number)
+    if code is not None and unit is None:
+        whole, prefix, rest = code.groups()
+        digits, exponent = f"{whole}.{rest}" if rest else whole, _PREFIXES[prefix]
+    elif unit is not None and re.fullmatch(r"[0-9]*[.,]?[0-9]+", number):
+        digits, exponent = number.replace(",", "."), read_unit(unit)[0]
+    else:
+        return None
+    whole, point, decimals = digits.partition(".")
+    return (whole.lstrip("0") or "0") + point + decimals, exponent
 
 
 _SPELLINGS = {

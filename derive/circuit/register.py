@@ -130,10 +130,17 @@ class Register:
         self._show(self._entries[name])
         return name
 
-    def find(self, name: Name, wanted: str, kinds: tuple[Kind, ...]) -> Entry | None:
+    def find(
+        self,
+        name: Name,
+        wanted: str,
+        kinds: tuple[Kind, ...],
+        listed: tuple[Kind, ...] | None = None,
+    ) -> Entry | None:
         """Return the entry of a name that should be of one of some kinds, or complain.
 
-        `wanted` says in words what is wanted there, such as ``a part``.
+        `wanted` says in words what is wanted there, such as ``a part``; `listed` are the kinds to
+        tell an author of, if not all.
         """
         entry = self._entries.get(name.text)
         if entry is not None and entry.kind in kinds:
@@ -141,13 +148,14 @@ class Register:
         if self._complaints.many:
             return None
         near = nearest(name.text, (known.name for known in self.of_kind(*kinds)))
+        listed = listed or kinds
         if entry is not None:
             message = f"`{name.text}` is {entry.kind.value}, but {wanted} is needed here"
-            self._complaints.error("wrong-kind", message, name.span, *self._hints(near, kinds))
+            self._complaints.error("wrong-kind", message, name.span, *self._hints(near, listed))
         elif not self._may_be_known(name.text, kinds):
             code = "unknown-" + wanted.split()[-1]
             message = f"`{name.text}` is not {wanted} of this circuit"
-            self._complaints.error(code, message, name.span, *self._hints(near, kinds))
+            self._complaints.error(code, message, name.span, *self._hints(near, listed))
         return None
 
     def get(self, name: str) -> Entry | None:

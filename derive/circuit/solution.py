@@ -17,7 +17,8 @@ from functools import cached_property
 from typing import Literal
 
 from derive.algebra.dimension import AMPERE, VOLT, Dimension
-from derive.algebra.plain import identifier, plain_polynomial
+from derive.algebra.name import identifier
+from derive.algebra.plain import plain_polynomial
 from derive.algebra.polynomial import Poly, Ring, whole_divisor
 from derive.algebra.term import (
     ZERO,

@@ -11,11 +11,22 @@ from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.expressions import Expressions, Reading
 from derive.circuit.model import Given, Tie, Valuation
-from derive.circuit.numbers import Numbers
+from derive.circuit.numbers import Numbers, as_written
 from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
 from derive.circuit.ties import MOST_BITS, check_ties
 from derive.diagnostic import Note
-from derive.language.syntax import Letter, Name, Unknown, ValueStatement, VoltageName
+from derive.language.syntax import (
+    Addend,
+    Expression,
+    Letter,
+    Measure,
+    Name,
+    NumberLiteral,
+    SumOf,
+    Unknown,
+    ValueStatement,
+    VoltageName,
+)
 from derive.source import Span
 
 _VALUED = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
@@ -47,6 +58,7 @@ class _Reader:
         self._complaints = complaints
         self._expressions = Expressions(register, numbers, complaints)
         self._places: dict[str, Span] = {}
+        self._tolerance_told = False
         self.valuations: list[Valuation] = []
         self.readings: dict[Symbol, Reading] = {}
 
@@ -74,7 +86,8 @@ class _Reader:
             if reading.letters:
                 value: Given | Tie | None = self._tie(symbol, reading, statement)
             else:
-                value = self._given(symbol, reading, tolerance, span)
+                value = self._given(symbol, reading, tolerance, statement.value)
+                self._warn_of_tolerance(statement.tolerance)
             if value is not None:
                 self.valuations.append(Valuation(symbol, value, target.span))
                 self.readings[symbol] = reading
@@ -143,6 +156,16 @@ class _Reader:
             return None
         return None if value is None else value / 100
 
+    def _warn_of_tolerance(self, tolerance: NumberLiteral | None) -> None:
+        """Say once in a file that tolerances are read, but not used."""
+        if tolerance is not None and not self._tolerance_told:
+            self._tolerance_told = True
+            self._complaints.warn(
+                "tolerance-not-used",
+                "tolerances are not worked with yet; the nominal values are used",
+                tolerance.span,
+            )
+
     def _tie(self, symbol: Symbol, reading: Reading, statement: ValueStatement) -> Tie | None:
         if statement.tolerance is None:
             return Tie(reading.term, reading.figures)
@@ -155,9 +178,9 @@ class _Reader:
         return None
 
     def _given(
-        self, symbol: Symbol, reading: Reading, tolerance: Fraction | None, span: Span
+        self, symbol: Symbol, reading: Reading, tolerance: Fraction | None, written: Expression
     ) -> Given | None:
-        value = reading.constant
+        value, span = reading.constant, written.span
         if max(value.numerator.bit_length(), value.denominator.bit_length()) > MOST_BITS:
             self._complaints.error(
                 "value-too-long",
@@ -182,4 +205,16 @@ class _Reader:
                 f"swap the signs of the battery on its walk and write {symbol.name} = "
                 f"{shown(-value, VOLT)}",
             )
-        return Given(value, symbol.dimension, tolerance, reading.figures)
+        return Given(value, symbol.dimension, tolerance, reading.figures, _as_written(written))
+
+
+def _as_written(value: Expression) -> tuple[str, int] | None:
+    """Return the digits of a value that is one number, and the power of ten of its unit."""
+    match value:
+        case Measure(number=number, unit=unit):
+            return as_written(number.text, None if unit is None else unit.text)
+        case SumOf(addends=(Addend(minus=True, expression=Measure() as measure),)):
+            written = _as_written(measure)
+            return None if written is None else (f"-{written[0]}", written[1])
+        case _:
+            return None

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 FORMATS = ("tex", "fragment", "pdf", "text", "json")
 NOT_YET = ("html",)
 COMMANDS = ("solve", "formula")
+MOST_FIGURES = 12
+"""As in a circuit file."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -169,9 +171,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     _add_results(solve)
     _add_wording(solve)
-    _add_formulas(solve)
+    _add_formulas(
+        solve,
+        "; beyond it the numbers go in first (else 300), or, where letters are left, nothing is "
+        "written (else 2000)",
+    )
     formula = _subcommand(commands, "formula", "print the formula of every current", FORMULA, "")
-    _add_formulas(formula)
+    _add_formulas(formula, " (else 2000)")
     return parser
 
 
@@ -221,13 +227,13 @@ def _add_wording(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--figures",
-        type=_from_to(1, 15),
+        type=_from_to(1, MOST_FIGURES),
         metavar="N",
-        help="significant figures of results (else by the data)",
+        help=f"significant figures of results, 1 to {MOST_FIGURES} (else by the data)",
     )
 
 
-def _add_formulas(parser: argparse.ArgumentParser) -> None:
+def _add_formulas(parser: argparse.ArgumentParser, beyond: str) -> None:
     parser.add_argument(
         "--group",
         choices=("battery", "loop"),
@@ -238,8 +244,7 @@ def _add_formulas(parser: argparse.ArgumentParser) -> None:
         "--terms",
         type=_from_to(1, 1_000_000),
         metavar="N",
-        help="longest denominator, in products, that is worked out in letters "
-        "(else 2000, or 300 where every part has a value)",
+        help=f"longest denominator, in products, that is worked out in letters{beyond}",
     )
 
 

@@ -120,7 +120,8 @@ def _guarded(name: str, console: Console, work: Callable[[str], int]) -> int:
     try:
         return work(name)
     except Unreadable as fault:
-        console.complain(f"{'standard input' if name == '-' else name} {fault}")
+        hint = f"\n  hint: {fault.hint}" if fault.hint else ""
+        console.complain(f"{'standard input' if name == '-' else name} {fault}{hint}")
         return BAD_USAGE
     except Refused as fault:
         console.complain(f"{fault}\n  hint: choose a folder with --out, or move the file away")

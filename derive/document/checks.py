@@ -18,6 +18,7 @@ from derive.derivation.step import (
     Goal,
     LoopRule,
     Round,
+    Stage,
 )
 from derive.document import wording as w
 from derive.document.laws_told import route
@@ -33,6 +34,7 @@ from derive.document.model import (
     PointName,
     Relation,
     Row,
+    SignedTerm,
     Table,
     Text,
 )
@@ -134,18 +136,31 @@ def check(telling: Telling) -> Iterator[Block]:
 
 def _check_loop(telling: Telling) -> Iterator[Block]:
     for stage in telling.stages(Goal.CHECK_LOOP):
-        rows = []
         rule = telling.step(stage.first)
         assert isinstance(rule, LoopRule)
         assert rule.name == CHECK
-        rows.append(Row(chain(rule.conclusion)))
-        put = [telling.equation(k) for k in stage.ids[1:]]
-        if not put:
-            return
-        if all(is_readable(equation.left) for equation in put):
-            rows += [Row(chain(equation)) for equation in put]
-        yield paragraph(w.UNUSED_LOOP, path=route(telling, rule.loop))
-        yield Display(tuple(rows))
+        put = [telling.equation(k) for k in stage.ids if telling.equation_or_none(k) is not None]
+        if len(put) == 1:
+            return  # all in letters
+        walk = route(telling, rule.loop)
+        if is_readable(put[1].left):
+            yield paragraph(w.UNUSED_LOOP, path=walk)
+            yield Display((Row(chain(put[0])), Row(chain(put[1]))))
+        else:
+            yield paragraph(w.UNUSED_ROUNDED, path=walk)
+            yield _changes(telling, rule, stage)
+
+
+def _changes(telling: Telling, rule: LoopRule, stage: Stage) -> Table:
+    """Return the changes on a walk with their rounded values."""
+    roundings = (telling.step(k) for k in stage.ids)
+    sizes = [step for step in roundings if isinstance(step, Round)]
+    rows = []
+    for crossing, step in zip(rule.crossings, sizes, strict=True):
+        _, decimal = printed(step)
+        rows.append(((SignedTerm(crossing.change),), (Math(decimal),)))
+    header = ((Text(w.CHANGE),), (Text(w.VALUE),))
+    return Table(header, tuple(rows), (Align.LEFT, Align.RIGHT), w.TABLE.format(name=rule.name))
 
 
 def _power(telling: Telling) -> Iterator[Block]:

@@ -23,7 +23,7 @@ HEADINGS = {
 SUBTITLE = "Worked solution"
 ANSWERS = "Answers"
 AND = "and"
-PART, HOW, CHANGE = "part", "how we meet it", "change"
+PART, HOW, CHANGE, VALUE = "part", "how we meet it", "change", "value"
 POWER, DOES = "power", "what it does"
 
 

@@ -29,6 +29,11 @@ _SEAL = b"% Nobody has edited this file if the lines above have the SHA-256 "
 class Unreadable(Exception):  # noqa: N818  (a verdict, told to the user)
     """A circuit file cannot be read; the message says why."""
 
+    def __init__(self, reason: str, hint: str = "") -> None:
+        """Keep the reason, and what would help."""
+        super().__init__(reason)
+        self.hint = hint
+
 
 class Refused(Exception):  # noqa: N818  (a verdict, told to the user)
     """A file will not be overwritten; the message says why."""
@@ -61,8 +66,7 @@ def read(name: str) -> Source:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
-        line = data.count(b"\n", 0, fault.start) + 1
-        raise Unreadable(f"is not UTF-8 text: line {line} holds other bytes") from None
+        raise _not_utf8(fault) from None
     shown = "standard input" if name == "-" else name
     return Source(shown, text.replace("\r\n", "\n"))
 
@@ -145,6 +149,19 @@ def _mask() -> int:
     mask = os.umask(0o077)
     os.umask(mask)
     return mask
+
+
+def _not_utf8(fault: UnicodeDecodeError) -> Unreadable:
+    before = fault.object[: fault.start]
+    line = before.count(b"\n") + 1
+    column = len(before[before.rfind(b"\n") + 1 :].decode()) + 1
+    other = "UTF-16" if fault.object.startswith((b"\xff\xfe", b"\xfe\xff")) else ""
+    return Unreadable(
+        f"is not UTF-8 text: line {line}, column {column} holds other bytes"
+        + (f"; it looks like {other}" if other else ""),
+        "save it again with the encoding UTF-8, which an editor offers under Save As, or convert "
+        f"it: iconv -f {other or 'ISO-8859-1'} -t UTF-8 OLD > NEW",
+    )
 
 
 def _reason(fault: OSError | ValueError) -> str:

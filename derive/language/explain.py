@@ -8,6 +8,7 @@ from examples, 2003; cited from memory).
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 from lark import Token
@@ -17,7 +18,7 @@ from lark.parsers.lalr_parser_state import ParserState
 from derive.diagnostic import Diagnostic
 from derive.language import grammar
 from derive.language.forms import FORMS, form_of, question_hints, statement_hints
-from derive.language.mistakes import MISTAKES, Mistake
+from derive.language.mistakes import MISTAKES, UNCLOSED, Mistake
 from derive.language.statements import Piece
 from derive.source import Span
 
@@ -28,7 +29,19 @@ def explain(piece: Piece, error: UnexpectedInput) -> Diagnostic:
         return _alien(piece, error)
     assert isinstance(error, UnexpectedToken)
     span, found = _place(piece, error)
+    strayed = _strayed(piece, span.start - piece.start)
+    if strayed is not None:
+        return strayed
     form = form_of(piece.text, span.start - piece.start)
+    opening = _open_bracket(piece.text, span.start - piece.start)
+    if opening is not None and form in ("walk", "use loop"):
+        start = piece.start + opening
+        return Diagnostic(
+            code=UNCLOSED.code,
+            message=UNCLOSED.message.format(found=found),
+            span=Span(start, start + 1),
+            hints=UNCLOSED.hints,
+        )
     mistake = _table().get((form, _state(error), _kind(error.token)))
     if mistake is None and not form:
         mistake = MISTAKES[-1]
@@ -51,11 +64,59 @@ def explain(piece: Piece, error: UnexpectedInput) -> Diagnostic:
     )
 
 
+def swallowed(piece: Piece) -> Diagnostic | None:
+    """Complain of a walk with an indented line that would be a question or a choice by itself.
+
+    Its words read as points, so that the parser sees nothing wrong.
+    """
+    for number, start in enumerate(piece.breaks):
+        if re.match(r"\s*(ask|use|eliminate)(?![\w'])", piece.text[start:]):
+            found = _indented(piece, number)
+            if found is not None:
+                return found
+    return None
+
+
+def _strayed(piece: Piece, fault: int) -> Diagnostic | None:
+    """Complain of an indented line that goes wrong, but is a statement by itself."""
+    numbers = [number for number, start in enumerate(piece.breaks) if start <= fault]
+    return _indented(piece, numbers[-1]) if numbers else None
+
+
+def _indented(piece: Piece, number: int) -> Diagnostic | None:
+    start = piece.breaks[number]
+    line = piece.text[start : [*piece.breaks, len(piece.text)][number + 1]]
+    lead = len(line) - len(line.lstrip())
+    try:
+        grammar.load("circuit").parse(line)
+    except UnexpectedInput:
+        return None
+    begin = piece.start + start + lead
+    return Diagnostic(
+        code="indented-line",
+        message="this line is indented, so it goes on with the statement above it, and there it "
+        "does not fit",
+        span=Span(begin, begin + len(line.strip())),
+        hints=("to make it a statement of its own, begin it at the left margin",),
+    )
+
+
+def _open_bracket(text: str, fault: int) -> int | None:
+    """Return where a bracket opens that is still open at the fault and never closed."""
+    opening = max(text.rfind("(", 0, fault), text.rfind(")", 0, fault))
+    if opening < 0 or text[opening] == ")":
+        return None
+    following = re.search(r"[()]", text[opening + 1 :])
+    return opening if following is None or following.group() == "(" else None
+
+
 @cache
 def _table() -> dict[tuple[str, int, str], Mistake]:
     """Return the mistakes by the place where their samples go wrong."""
     table: dict[tuple[str, int, str], Mistake] = {}
     for mistake in MISTAKES:
+        if mistake is UNCLOSED:
+            continue  # known by the bracket, wherever the parser stumbles
         for sample in mistake.samples:
             try:
                 grammar.load("circuit").parse(sample)

@@ -25,6 +25,23 @@ _BOTH_SIGNS = (
     "with an internal resistance: (-E1 r1+)",
 )
 
+UNCLOSED = Mistake(
+    "bracket-not-closed",
+    "the bracket opened here is not closed before {found}",
+    ("each part has its own pair of brackets: (R1)",),
+    (
+        "I1: A (R1", "I1: A (R1 (R2) B", "I1: A (lamp L1", "I1: A (-E1+", "I1: A (+E1-",
+        "I1: A (J1 ->", "I1: A (<- J1", "I1: A (", "I1: A (-E1+ B", "I1: A (lamp L1 B",
+        "I1: A (+E1- B", "I1: A (J1 -> B", "I1: A (<- J1 B", "I1: A (-E1+ (R1) B",
+        "I1: A (lamp L1 (R1) B", "I1: A (+E1- (R1) B", "I1: A (J1 -> (R1) B",
+        "I1: A (<- J1 (R1) B", "I1: A (-E1", "I1: A (+E1", "I1: A (-E1 r1", "I1: A (+E1 r1",
+        "I1: A (-", "I1: A (+", "I1: A (lamp", "I1: A (<-", "I1: A (R1 B", "I1: A (R1 B (R2) C",
+        "I1: A (E1+ B", "I1: A (-E1 r1 B", "I1: A (R1 = 5 ohm", "use loop A (R1 B",
+        "use loop A (R1", "use loop A (", "use loop A (R1 (R2) A",
+    ),
+)  # fmt: skip
+"""A bracket of a walk or a loop that is open at the fault and never closed."""
+
 MISTAKES = (
     # Walks
     Mistake(
@@ -39,19 +56,7 @@ MISTAKES = (
         ("name the points and the parts on the way: I1: A (R1) B",),
         ("I1:", ":"),
     ),
-    Mistake(
-        "bracket-not-closed",
-        "a bracket is opened here and not closed before {found}",
-        ("each part has its own pair of brackets: (R1)",),
-        (
-            "I1: A (R1", "I1: A (R1 (R2) B", "I1: A (lamp L1", "I1: A (-E1+", "I1: A (+E1-",
-            "I1: A (J1 ->", "I1: A (<- J1", "I1: A (", "I1: A (-E1+ B", "I1: A (lamp L1 B",
-            "I1: A (+E1- B", "I1: A (J1 -> B", "I1: A (<- J1 B", "I1: A (-E1+ (R1) B",
-            "I1: A (lamp L1 (R1) B", "I1: A (+E1- (R1) B", "I1: A (J1 -> (R1) B",
-            "I1: A (<- J1 (R1) B", "I1: A (-E1", "I1: A (+E1", "I1: A (-E1 r1", "I1: A (+E1 r1",
-            "I1: A (-", "I1: A (+", "I1: A (lamp", "I1: A (<-",
-        ),
-    ),
+    UNCLOSED,
     Mistake(
         "bracket-not-opened",
         "this bracket closes, but none is open",
@@ -307,7 +312,7 @@ MISTAKES = (
         ("a loop names its points: use loop A B C A", "a junction is one point: use junction C",
          "currents are eliminated by name: eliminate I3, I1"),
         ("use loop", "use junction", "eliminate", "ground", "use method", "eliminate I1,",
-         "use junction C,", "use loop A (", "use loop A ()"),
+         "use junction C,", "use loop A ()"),
     ),
     Mistake(
         "loop-sign",
@@ -320,7 +325,7 @@ MISTAKES = (
         "loop-bracket",
         "a bracket of the loop holds the name of one part and nothing else",
         ("to go from A to C by way of R4 write: use loop A (R4) C A",),
-        ("use loop A (R1 B", "use loop A (-E1+) B", "use loop A (lamp L1) B", "use loop A (R1",
+        ("use loop A (-E1+) B", "use loop A (lamp L1) B",
          "use loop A (R1, R2) B", "use loop A) B", "use loop A (R1)) B"),
     ),
     Mistake(

@@ -9,9 +9,9 @@ from lark.exceptions import UnexpectedInput
 
 from derive.diagnostic import Diagnostic, Rejected
 from derive.language import grammar
-from derive.language.explain import explain
+from derive.language.explain import explain, swallowed
 from derive.language.statements import Piece, split
-from derive.language.syntax import Statement, SyntaxFile
+from derive.language.syntax import Statement, SyntaxFile, Walk
 from derive.language.tree import Builder
 from derive.source import Source, Span
 
@@ -90,7 +90,9 @@ def _statement(piece: Piece) -> Statement | Diagnostic:
         tree = grammar.load("circuit").parse(piece.text)
     except UnexpectedInput as error:
         return explain(piece, error)
-    return Builder(piece.start).statement(tree)
+    statement = Builder(piece.start).statement(tree)
+    stray = swallowed(piece) if isinstance(statement, Walk) else None
+    return stray or statement
 
 
 def _too_many(piece: Piece) -> Diagnostic:

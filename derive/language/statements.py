@@ -18,6 +18,8 @@ class Piece:
     start: int
     """Where it begins in the source."""
     text: str
+    breaks: tuple[int, ...] = ()
+    """Offsets at which indented lines go on with it."""
 
     @property
     def span(self) -> Span:
@@ -130,4 +132,6 @@ class _Cutter:
             characters[begin - start : stop - start] = self._text[begin:stop]
         text = "".join(characters).rstrip()
         lead = len(text) - len(text.lstrip())
-        return Piece(start + lead, text[lead:]) if text else None
+        breaks = (begin - start - lead for begin, _ in self._taken[1:])
+        # Behind a semicolon at a line end the statement itself begins in an indented line.
+        return Piece(start + lead, text[lead:], tuple(b for b in breaks if b > 0)) if text else None

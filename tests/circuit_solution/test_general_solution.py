@@ -16,7 +16,8 @@ from sympy.polys.matrices import DomainMatrix
 
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.interchange import to_sympy
-from derive.algebra.plain import identifier, plain
+from derive.algebra.name import identifier
+from derive.algebra.plain import plain
 from derive.algebra.polynomial import Poly
 from derive.algebra.term import (
     Product,
