@@ -140,6 +140,7 @@ def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
     used = {s: k for s, k in found.formulas.items() if s in set(symbols(law.right))}
     if not used:
         return rule
+    ties = tuple(k for k in found.given if any(True for _ in symbols(builder.equation(k).right)))
     right = fraction_of_law(found, law)
     if right is None:
         right = replace(law.right, {s: builder.equation(k).right for s, k in used.items()})
@@ -147,7 +148,7 @@ def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
         BackSubstitute(
             premise=rule,
             definitions=tuple(used.values()),
-            rewriting=found.definitions,
+            rewriting=(*found.definitions, *ties),
             conclusion=Equation(law.left, right),
         )
     )

@@ -18,6 +18,8 @@ from derive.algebra.polynomial import Poly, common_divisor
 
 _EXACT = 4
 _BEAM = 12
+_MEDIUM = 10
+"""Beyond so many unknowns the cheapest next step is taken: nobody follows such a plan by eye."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +161,7 @@ def best_plan(rows: tuple[LinearRow, ...], first: tuple[int, ...] = ()) -> tuple
             raise Singular
         ranked = sorted(following.values(), key=lambda state: (state.cost, _order(state)))
         if len(rows) > _EXACT:
-            ranked = ranked[:_BEAM]
+            ranked = ranked[: _BEAM if len(rows) <= _MEDIUM else 1]
         level = {(state.open, state.left): state for state in ranked}
     return next(iter(level.values())).path
 

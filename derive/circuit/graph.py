@@ -99,10 +99,7 @@ def _pieces(
         return None
     pieces = []
     for walk, numbers in runs:
-        if walk.name is None:
-            name = register.name_current(walk.span)
-        else:
-            name = walk.name.text
+        name = register.name_current(walk.span) if walk.name is None else walk.name.text
         pieces.append(_Piece(name, tuple(numbers)))
     register.missing_currents = False
     return tuple(pieces)

@@ -30,9 +30,7 @@ _UNITS = {
     "ohm": OHM, "Ohm": OHM, "Ω": OHM, "\N{OHM SIGN}": OHM,
 }  # fmt: skip
 _CODE = re.compile(r"([0-9]+)([kKM])([0-9]*)")
-UNITS_HINT = (
-    "units are V, A, ohm or Ω, W, F, C, S, J, each with a prefix p n u µ m k M G if needed"
-)
+UNITS_HINT = "units are V, A, ohm or Ω, W, F, C, S, J, each with a prefix p n u µ m k M G if needed"
 
 
 class Numbers:

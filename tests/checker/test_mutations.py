@@ -75,12 +75,11 @@ def reason(mutant: Mutant) -> str | None:
         case Round() if isinstance(old, Round) and replace(new, premise=old.premise) == old:
             same = _same_line(steps[old.premise], steps[new.premise])
             return "another line that gives the same value" if same else None
-        case Round() if isinstance(old, Round) and new.decimals == old.decimals + 1:
-            same = replace(new, decimals=old.decimals) == old
+        case Round() if isinstance(old, Round) and replace(new, decimals=old.decimals) == old:
             value = Derivation(steps).equation(new.premise).right
             place = Fraction(10) ** (new.unit_exponent - new.decimals)
             near = 2 * abs(Ring(()).poly(value).constant_value - new.rounded) <= place
-            return "the next digit of the value is 0" if same and near else None
+            return "as many digits of the value are right" if near else None
         case PowerBalance() if isinstance(old, PowerBalance) and _same_line(old, new):
             pairs = ((old.taken, new.taken), (old.delivered, new.delivered))
             same = all(_same_lines(first, second, steps) for first, second in pairs)

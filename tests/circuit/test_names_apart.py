@@ -1,6 +1,6 @@
 """Names that one file may hold never look the same in print or become one in a formula.
 
-What is printed is asked of the writers' own notation, in each of the three ways to set an emf; what
+What is printed is asked of the TeX writer, in each of the three ways to set an emf; what
 a formula holds, of Python's parser.
 """
 
@@ -19,7 +19,7 @@ from derive.circuit.model import EmfSymbol
 from derive.diagnostic import Rejected
 from derive.document.model import Style
 from derive.source import Source
-from derive.writers.notation import set_symbol
+from derive.writers.tex_math import inline
 
 _NAMES = (
     "R1", "R_1", "R1'", "R1_prime", "R1_2", "R_1_2", "R12", "E1", "E_1", "ℰ1", "ε1", "epsilon_1",
@@ -44,7 +44,7 @@ def alike(one: Symbol, other: Symbol) -> bool:
     if in_python(one) == in_python(other):
         return True
     styles = [Style(symbol) for symbol in EmfSymbol]
-    return any(set_symbol(one, style) == set_symbol(other, style) for style in styles)
+    return any(inline(one, style) == inline(other, style) for style in styles)
 
 
 @pytest.mark.parametrize(("one", "other"), list(combinations(_NAMES, 2)))

@@ -60,6 +60,69 @@ def test_a_value_is_exact(written: str, digits: str) -> None:
     assert given == m.Given(Fraction(Decimal(digits)), OHM)
 
 
+@pytest.mark.parametrize(
+    ("line", "written"),
+    [
+        ("E1 = 3.00 V", ("3.00", 0)), ("R1 = 4.70 kohm", ("4.70", 3)), ("R1 = 4k7", ("4.7", 3)),
+        ("E1 = 100 mV", ("100", -3)), ("R1 = 10k", ("10", 3)), ("R1 = 2M20", ("2.20", 6)),
+        ("R1 = .50 Ω", ("0.50", 0)), ("R1 = 0k47", ("0.47", 3)), ("R1 = (3.0 µΩ)", ("3.0", -6)),
+        ("R1 = 007 ohm", ("7", 0)), ("R1 = 0.0 ohm", ("0.0", 0)), ("E1 = -3.0 V", ("-3.0", 0)),
+        ("R1 = 5 ohm ± 5 %", ("5", 0)), ("decimal comma; R1 = 1,50 Mohm", ("1.50", 6)),
+        ("R1 = 1.5e3 ohm", None), ("R1 = 3/2 ohm", None), ("R1 = 2 * 3 ohm", None),
+        ("R1 = 6 V / 4 A", None), ("R1 = 1 ohm + 1 ohm", None), ("R1 = 3 ohm / 2", None),
+    ],
+)  # fmt: skip
+def test_a_value_is_kept_as_written(line: str, written: tuple[str, int] | None) -> None:
+    (valuation,) = read(_LOOP + line).values
+    assert isinstance(valuation.value, m.Given)
+    assert valuation.value.written == written
+    if written is not None:
+        digits, exponent = written
+        assert valuation.value.value == Fraction(Decimal(digits).scaleb(exponent))
+
+
+def test_tolerances_are_said_to_be_unused_once() -> None:
+    assert codes(_LOOP + "R1 = 5 ohm ± 5 %\nR2, L1 = 5 ohm +- 1 %") == ["tolerance-not-used"]
+    assert codes(_LOOP + "R1 = 2 R2 ± 5 %") == ["tolerance-of-tie"]
+
+
+@pytest.mark.parametrize(
+    ("lines", "found"),
+    [
+        ("use junction A, C", ["every-junction"]), ("use junction C\nuse junction A",
+                                                    ["every-junction"]),
+        ("use junction A", []), ("eliminate I5, I1, I3, I2", ["every-current-eliminated"]),
+        ("eliminate I5, I1\neliminate I3, I2", ["every-current-eliminated"]),
+        ("eliminate I5, I1, I3", []),
+    ],
+)  # fmt: skip
+def test_what_is_named_last_is_left_out_where_all_are_named(lines: str, found: list[str]) -> None:
+    assert codes(_NET + lines) == found
+    choices = read(_NET + lines).choices
+    named = [name.strip(",") for line in lines.split("\n") for name in line.split()[1:]]
+    named = [name for name in named if name != "junction"]
+    kept = (*choices.junctions, *(symbol.name for symbol in choices.eliminate))
+    assert kept == tuple(named[: len(named) - len(found)])
+
+
+def test_a_single_loop_has_nothing_to_eliminate() -> None:
+    assert codes(_LOOP + "eliminate I1") == ["every-current-eliminated"]
+    assert read(_LOOP + "eliminate I1").choices.eliminate == ()
+    assert codes(": A (-E1+) (R1) A\n: A (R2) (-E2+) A\nuse junction A") == ["every-junction"]
+
+
+def test_an_open_end_has_an_equation_too() -> None:
+    text = "I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: B (R3) T\nask voltage T A\nuse junction B"
+    assert codes(text) == []
+    assert read(text).choices.junctions == ("B",)
+
+
+def test_no_current_is_called_zero_that_may_be_any() -> None:
+    assert codes("I1: A (R1) B; I2: B (R2) A") == ["no-battery"]
+    assert codes("I1: A B; I2: B A") == []
+    assert codes("I1: A (R1) B; I2: B (R2) A; R1, R2 = 0 ohm") == []
+
+
 def test_a_third_stays_a_third() -> None:
     circuit = read(_LOOP + "R1 = 1/3 ohm ± 2.5 %")
     assert circuit.valuation(resistance("R1")) == m.Given(Fraction(1, 3), OHM, Fraction(1, 40))

@@ -45,9 +45,11 @@ def test_a_file_without_permission(
 @pytest.mark.parametrize(
     ("data", "status", "told"),
     [
-        (b"# caf\xe9\nI1: A\n", 2, "is not UTF-8 text: line 1 holds other bytes"),
-        (b"ok = 1\n\xff\xfe", 2, "line 2 holds other bytes"),
-        (GOOD.encode("utf-16"), 2, "is not UTF-8 text"),
+        (b"# caf\xe9\nI1: A\n", 2, "is not UTF-8 text: line 1, column 6 holds other bytes"),
+        (b"ok = 1\n\xc3\xbc\xff\xfe", 2, "line 2, column 2 holds other bytes"),
+        (b"\xef\xbb\xbfok\n\xe9", 2, "line 2, column 1 holds other bytes"),
+        (GOOD.encode("latin-1", "replace") + b"\xe9", 2, "hint: save it again with the encoding"),
+        (GOOD.encode("utf-16"), 2, "it looks like UTF-16\n  hint: save it again"),
         (b"#" * (1 << 20) + b"#", 2, "is too long for a circuit file"),
         (b"I1: A \x00 (R1) B", 1, "control character"),
         (b"\x1b[31m", 1, "control character"),

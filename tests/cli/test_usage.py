@@ -8,8 +8,9 @@ from subprocess import run
 import pytest
 
 from derive import __version__
-from derive.cli.command import COMMANDS, FORMATS
+from derive.cli.command import COMMANDS, FORMATS, MOST_FIGURES
 from derive.cli.teaching import EXAMPLE
+from derive.pipeline import _MOST_IN_LETTERS, _MOST_WITH_VALUES
 from tests.cli.calls import ROOT, Command, environment
 
 
@@ -24,7 +25,8 @@ from tests.cli.calls import ROOT, Command, environment
         (("solve", "good.circuit", "--to", ""), "there is no format ''"),
         (("solve", "good.circuit", "--to", "html"), "html is not made yet"),
         (("solve", "good.circuit", "--detail", "most"), "full"),
-        (("solve", "good.circuit", "--figures", "0"), "a whole number from 1 to 15"),
+        (("solve", "good.circuit", "--figures", "0"), "a whole number from 1 to 12"),
+        (("solve", "good.circuit", "--figures", "13"), "a whole number from 1 to 12"),
         (("solve", "good.circuit", "--figures", "3.5"), "'3.5' is not a whole number"),
         (("solve", "good.circuit", "--terms", "9" * 5000), "from 1 to 1000000"),
         (("solve", "good.circuit", "--number"), "--number"),
@@ -63,6 +65,22 @@ def test_help_names_everything_and_fits_a_terminal(loopwalk: Command) -> None:
     for word in (*COMMANDS, *FORMATS):
         assert re.search(rf"^ +{word} ", told, re.MULTILINE), word
     assert all(re.search(rf"^  {status}  ", told, re.MULTILINE) for status in range(4))
+
+
+def test_figures_have_the_same_bounds_in_the_file(loopwalk: Command, folder: Path) -> None:
+    text = (folder / "good.circuit").read_text("utf-8")
+    for figures, status in ((MOST_FIGURES, 0), (MOST_FIGURES + 1, 1)):
+        (folder / "good.circuit").write_text(f"{text}\nfigures {figures}\n", "utf-8")
+        assert loopwalk("solve", "good.circuit", "--to", "json").status == status
+
+
+def test_the_bounds_of_the_help_are_those_of_the_passes(loopwalk: Command) -> None:
+    for command, bounds in (
+        ("solve", {_MOST_IN_LETTERS, _MOST_WITH_VALUES}),
+        ("formula", {_MOST_IN_LETTERS}),
+    ):
+        told = loopwalk(command, "--help").out.split("--terms N ")[-1]
+        assert {int(number) for number in re.findall(r"\(else\s+(\d+)\)", told)} == bounds
 
 
 def test_the_example_of_the_help_can_be_solved(loopwalk: Command, folder: Path) -> None:

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from derive.circuit.elaborate import load
+from derive.circuit.numbers import UNITS_HINT
+from derive.diagnostic import Rejected
 from derive.language.parser import parse
 from derive.source import Source
 
@@ -41,3 +43,31 @@ def test_statements_are_read(code: str) -> None:
 @pytest.mark.parametrize("code", _PARTS)
 def test_parts_are_read(code: str) -> None:
     parse(Source("README", f": A {code} B"))
+
+
+_UNITS = re.search(r"Units: `([^`]+)`, with a prefix `([^`]+)`; `(Ohm)`", _PAGE)
+_SIGNS = sorted({*map(chr, range(33, 127)), *"ΩµμΔ°"})
+
+
+def is_unit(unit: str) -> bool:
+    try:
+        parse(Source("x", f"R1 = 1 * 2 {unit}"))
+    except Rejected:
+        return False
+    return True
+
+
+def test_the_units_on_the_page_are_those_of_the_grammar_and_of_the_hint() -> None:
+    assert _UNITS is not None
+    units, prefixes = _UNITS[1].split(), _UNITS[2].split()
+    letters = [sign for sign in _SIGNS if sign.isalpha()]
+    one_letter = {unit for unit in letters if is_unit(unit)}
+    assert one_letter | {"ohm"} == set(units)
+    assert {prefix for prefix in letters if is_unit(f"{prefix}V")} - {"μ"} == set(prefixes)
+    assert is_unit("μV")  # the Greek letter, which looks like the prefix
+    assert all(is_unit(prefix + unit) for prefix in prefixes for unit in (*units, "Ohm"))
+    told = re.fullmatch(
+        r"units are (.+), each with a prefix (.+) if needed", UNITS_HINT.replace(" or ", ", ")
+    )
+    assert told is not None
+    assert (told[1].split(", "), told[2].split()) == (units, prefixes)
