@@ -10,11 +10,19 @@ from typing import assert_never
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.name import natural_key
-from derive.algebra.term import Symbol, SymbolKind, number
+from derive.algebra.term import Equation, Symbol, SymbolKind, number
 from derive.analysis.laws import voltage_symbol
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
-from derive.circuit.model import AskCurrents, AskReducible, AskVoltage, Battery, Loop, Question
+from derive.circuit.model import (
+    AskCurrents,
+    AskReducible,
+    AskVoltage,
+    Battery,
+    Given,
+    Loop,
+    Question,
+)
 from derive.derivation.step import (
     ChooseUnknowns,
     Crossing,
@@ -29,6 +37,7 @@ from derive.document.model import (
     Align,
     Block,
     Chain,
+    Decimal,
     Display,
     Figure,
     Inline,
@@ -69,7 +78,7 @@ def opening(telling: Telling) -> Iterator[Block]:
     names = [str(getattr(equation.left, "name", "")) for equation in steps]
     if all(_NUMBERED.fullmatch(name) for name in names):
         steps.sort(key=lambda equation: natural_key(getattr(equation.left, "name", "")))
-    given = [chain(equation) for equation in steps]
+    given = [_as_written(telling, equation) for equation in steps]
     if given:
         blocks.append(Values(tuple(given)))
     items = [_wanted(telling, question) for question in circuit.questions]
@@ -80,6 +89,17 @@ def opening(telling: Telling) -> Iterator[Block]:
         yield picture
     else:
         yield SideBySide(tuple(blocks), (picture,), Fraction(42, 100))
+
+
+def _as_written(telling: Telling, equation: Equation) -> Chain:
+    """Return a given value with the digits and the unit of the author."""
+    assert isinstance(equation.left, Symbol)
+    value = telling.circuit.valuation(equation.left)
+    if isinstance(value, Given) and value.written is not None:
+        digits, exponent = value.written
+        decimal = Decimal(digits, exponent, value.dimension)
+        return Chain((equation.left, decimal), (Relation.EQUAL,))
+    return chain(equation)
 
 
 def _wanted(telling: Telling, question: Question) -> tuple[Inline, ...]:

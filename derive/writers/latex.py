@@ -11,7 +11,7 @@ import re
 from pylatex import Document as TexDocument
 from pylatex import NoEscape, Package
 
-from derive.document.model import Document, Section
+from derive.document.model import Document, Paragraph, Section, SideBySide
 from derive.writers import tikz
 from derive.writers.mark import MARK
 from derive.writers.tex_blocks import Setting, blocks
@@ -153,7 +153,9 @@ def _title(document: Document) -> str:
 def _section(section: Section, setting: Setting) -> str:
     body = blocks(section.blocks, setting)
     if not section.title:
-        return body
+        # What ends a solution takes along a line of what it belongs to.
+        opens = isinstance(section.blocks[0], SideBySide | Paragraph)
+        return body if opens else f"\\nobreak\n{body}"
     return f"\\section{{{inlines(section.title, setting.style)}}}\n{body}"
 
 

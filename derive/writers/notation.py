@@ -166,8 +166,8 @@ def _named(text: str) -> Letter:
 
 def _point(text: str) -> Letter | Word:
     """Set the name of a point: a letter with a subscript, or a word as it is."""
-    is_word = re.fullmatch(r"[^\W\d_]{2,}[0-9]*", text) and not is_greek(text)
-    return Word(text) if is_word else _named(text)
+    is_word = re.fullmatch(r"[^\W\d_]{2,}[0-9]*(_\w+)*", text) and not is_greek(text)
+    return Word(text.replace("_", " ")) if is_word else _named(text)
 
 
 def _subscript(text: str, upright: bool) -> Row:

@@ -102,7 +102,7 @@ def _block(block: Block, setting: Setting) -> str:
         case Box():
             return _box(block, setting)
         case AnswerLine():
-            return rf"{{\raggedright {_answer_line(block, setting)}\par}}"
+            return rf"{{\raggedright\lwapart {_answer_line(block, setting)}\par}}"
         case Caution(content):
             word = CAUTION.get(setting.language, CAUTION["en"])
             return rf"\lwcaution{{{word}}}{{{inlines(content, setting.style)}}}"
@@ -199,7 +199,7 @@ def _box(box: Box, setting: Setting) -> str:
         lead = rf"{title}\lwanswergap " if title else ""
         first = content.pop(0)
         assert isinstance(first, AnswerLine)
-        pieces.append(rf"{{\raggedright {lead}{_answer_line(first, inner)}\par}}")
+        pieces.append(rf"{{\raggedright\lwapart {lead}{_answer_line(first, inner)}\par}}")
     elif title:
         pieces.append(rf"{title}\par\nobreak")
     framed = "\n".join([*pieces, *(_boxed_block(block, inner) for block in content)])
@@ -226,7 +226,7 @@ def _boxed_block(block: Block, setting: Setting) -> str:
 def _answer_line(line: AnswerLine, setting: Setting) -> str:
     pieces = [_answer(chain, setting) for chain in line.chains]
     if line.remark:
-        pieces.append(inlines(line.remark, setting.style))
+        pieces.append(rf"\mbox{{{inlines(line.remark, setting.style)}}}")
     return "\\lwanswergap\n".join(pieces)
 
 

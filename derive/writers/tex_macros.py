@@ -16,6 +16,8 @@ MACROS = {
     "lwparagraphs": (0, r"\setlength{\parindent}{0pt}\setlength{\parskip}{5pt plus 1pt}"),
     # A display that opens a paragraph would have an empty line above it.
     "lwdisplaystart": (0, r"\par\nobreak\vspace{-.5\baselineskip}\noindent"),
+    # Lines with fractions in them keep a distance.
+    "lwapart": (0, r"\lineskip=4pt \lineskiplimit=3pt "),
     # A picture wider than its column is made as wide as the column.
     "lwfit": (
         1,

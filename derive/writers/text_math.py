@@ -26,7 +26,7 @@ from derive.writers.layout import (
 )
 from derive.writers.notation import Content, set_content
 
-_BELOW = str.maketrans("0123456789aehijklmnoprstuvx", "₀₁₂₃₄₅₆₇₈₉ₐₑₕᵢⱼₖₗₘₙₒₚᵣₛₜᵤᵥₓ")
+_BELOW = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 _ABOVE = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -36,7 +36,7 @@ def inline(content: Content, style: Style) -> str:
 
     >>> from derive.algebra.term import current, product, resistance
     >>> inline(product(resistance("R1"), current("I_a")), Style())
-    'R₁·Iₐ'
+    'R₁·I_a'
     """
     return text(flat(set_content(content, style)))
 
@@ -135,10 +135,7 @@ def _letter(letter: Letter) -> str:
     if not letter.subscript:
         return base + primes
     below = text(letter.subscript)
-    lowered = below.translate(_BELOW)
-    # Unicode has few subscript letters: words would look ragged beside each other.
-    if (below.isdigit() or len(below) == 1) and all(
-        was != now for was, now in zip(below, lowered, strict=True)
-    ):
-        return base + lowered + primes
+    # Unicode has few subscript letters: they would look ragged beside each other.
+    if below.isdecimal() and below.isascii():
+        return base + below.translate(_BELOW) + primes
     return f"{base}_{below}{primes}"

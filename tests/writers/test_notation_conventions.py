@@ -44,7 +44,7 @@ def _symbol(name: str, kind: SymbolKind) -> Symbol:
         # Subscripts: numerals upright, words upright, running letters italic (ISO 80000-1, 7.1.3).
         (resistance("R12"), "R_{12}", "R₁₂"),
         (resistance("R_load"), r"R_{\mathrm{load}}", "R_load"),
-        (resistance("R_a"), "R_{a}", "Rₐ"),
+        (resistance("R_a"), "R_{a}", "R_a"),
         (resistance("R1_load"), r"R_{\mathrm{1},\mathrm{load}}", "R_1,load"),
         (current("I2'"), r"I_{2}^{\prime}", "I₂′"),
         (auxiliary("rho_1", OHM), r"\rho_{1}", "ρ₁"),
