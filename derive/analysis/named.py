@@ -19,6 +19,7 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
+    negate,
     total,
 )
 from derive.analysis.equations import (
@@ -154,15 +155,20 @@ def _isolate(
             terms.append(minus(scaled(poly * sign, other, named.coefficient)))
     below = lead.ring.term(lead * sign, named.coefficient)
     flat = sorted(_flat(terms), key=lambda term: isinstance(term, Negative))
-    above = total(tuple(flat))
+    opposite = bool(flat) and all(isinstance(term, Negative) for term in flat)
+    above = total(tuple(negate(term) if opposite else term for term in flat))
     factor = Quotient(ONE, below)
     return Isolate(
         premise=premise,
         symbol=symbol,
         factor=minus(factor) if sign < 0 else factor,
         rewriting=rewriting,
-        conclusion=Equation(symbol, Quotient(above, below) if terms else above),
+        conclusion=Equation(symbol, _fraction(above, below, opposite=opposite) if terms else above),
     )
+
+
+def _fraction(above: Term, below: Term, *, opposite: bool) -> Term:
+    return Negative(Quotient(above, below)) if opposite else Quotient(above, below)
 
 
 def _flat(terms: list[Term]) -> tuple[Term, ...]:
