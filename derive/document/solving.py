@@ -194,19 +194,24 @@ def _back(telling: Telling) -> Iterator[Block]:
 def _running(telling: Telling, goal: Goal) -> tuple[Row, ...]:
     """Return one row for each symbol, its lines joined: I3 = (…)/3 Ω = 5/3 A."""
     rows: dict[Symbol, Row] = {}
+    premises: dict[Symbol, StepId] = {}
+    used: dict[Symbol, tuple[StepId, ...]] = {}
     for k in telling.ids(goal, Isolate, BackSubstitute):
         step = telling.step(k)
         assert isinstance(step, Isolate | BackSubstitute)
         equation = telling.equation(k)
         symbol = equation.left
         assert isinstance(symbol, Symbol)
-        source = telling.cited(step.premise, step.definitions)
+        premises.setdefault(symbol, step.premise)
+        used[symbol] = (*used.get(symbol, ()), *step.definitions)
+        source = telling.cited(premises[symbol], used[symbol])
         if symbol not in rows:
             rows[symbol] = telling.row(k, source)
             continue
         old = rows[symbol]
         assert old.number is not None
         telling.numbers[k] = old.number
-        longer = extended(old.chain, (Relation.EQUAL, equation.right))
-        rows[symbol] = Row(longer, old.number, old.source or source)
+        rows[symbol] = Row(
+            extended(old.chain, (Relation.EQUAL, equation.right)), old.number, source
+        )
     return tuple(rows.values())

@@ -118,6 +118,7 @@ def _needs(document: Document) -> str:
     lines.extend(f"%   {line}" for line in _picture_setup(loading=True))
     if needs_t1(repr(document)):
         lines.append(r"%   \usepackage[T1]{fontenc}  (unless it is set by LuaLaTeX or XeLaTeX)")
+    lines.append("% Its lines are broken for a text at least 12 cm wide.")
     return "\n".join(lines)
 
 

@@ -176,7 +176,7 @@ def _side_by_side(block: SideBySide, setting: Setting) -> str:
     position, strut = ("c", "") if tabular else ("t", r"\vspace{0pt}")
     shares = (block.left_share - _GUTTER / 2, 1 - block.left_share - _GUTTER / 2)
     sides = [
-        f"\\begin{{minipage}}[{position}]{{{_decimal(share)}\\linewidth}}{strut}\\lwparagraphs\n"
+        f"\\begin{{minipage}}[{position}]{{\\lwshare{{{_decimal(share)}}}\\linewidth}}{strut}\\lwparagraphs\n"
         f"{blocks(content, replace(setting, width=setting.width * float(share)))}\n"
         "\\end{minipage}"
         for share, content in zip(shares, (block.left, block.right), strict=True)

@@ -18,6 +18,8 @@ MACROS = {
     "lwdisplaystart": (0, r"\par\nobreak\vspace{-.5\baselineskip}\noindent"),
     # Lines with fractions in them keep a distance.
     "lwapart": (0, r"\lineskip=4pt \lineskiplimit=3pt "),
+    # In a narrow column, what stands side by side elsewhere stands one below the other.
+    "lwshare": (1, r"\ifdim\linewidth<290pt 1\else #1\fi"),
     # A picture wider than its column is made as wide as the column.
     "lwfit": (
         1,

@@ -97,3 +97,20 @@ def test_in_a_beamer_frame(tmp_path: Path) -> None:
 def test_in_a_unicode_tex(tmp_path: Path) -> None:
     run(_host(r"\input{one}"), tmp_path, "lualatex", one=FRAGMENT)
     assert "Caution" in words(tmp_path)
+
+
+@pytest.mark.tex
+def test_in_a_narrow_column_the_figure_stands_below_the_text(tmp_path: Path) -> None:
+    folders = [tmp_path / name for name in ("wide", "narrow")]
+    heights = []
+    for folder, width in zip(folders, (400, 250), strict=True):
+        folder.mkdir()
+        body = (
+            rf"\setbox0=\vbox{{\hsize={width}pt\linewidth=\hsize\input{{one}}}}"
+            r"\typeout{HEIGHT=\the\dimexpr\ht0+\dp0\relax}\unvbox0"
+        )
+        log = run(_host(body, r"\usepackage[T1]{fontenc}"), folder, one=FRAGMENT)
+        found = re.search(r"HEIGHT=([0-9.]+)pt", log)
+        assert found
+        heights.append(float(found[1]))
+    assert heights[1] > heights[0] + 60
