@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from hashlib import sha256
@@ -46,6 +46,8 @@ __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
 _MOST_IN_LETTERS = 2000
 _MOST_WITH_VALUES = 300
+_LONG = 100
+"""Products that are worth a word before the work begins."""
 
 
 class Group(Enum):
@@ -66,6 +68,8 @@ class Options:
     terms: int | None = None
     """Products in a denominator that are still written in letters; None: 2000, or 300 where all
     parts have values, so that numbers can go in first instead."""
+    announce: Callable[[str], None] | None = None
+    """Is told how long the formulas will be before a long one is worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +124,8 @@ def _within_bounds(
     must = bool(letters) or not numbers_will_do
     most = options.terms or (_MOST_IN_LETTERS if must else _MOST_WITH_VALUES)
     if terms <= most:
+        if terms > _LONG and options.announce is not None:
+            options.announce(f"the common denominator will have {terms:,} products")
         return options, ()
     told = f"in letters the common denominator has {terms:,} products, more than {most:,}"
     if must:

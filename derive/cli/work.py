@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -83,7 +83,7 @@ def _formula_one(name: str, options: Options, console: Console) -> int:
     from derive import pipeline
 
     def work(source: Source) -> int:
-        for line in pipeline.formula(source, options):
+        for line in pipeline.formula(source, _announced(name, options, console)):
             print(line)
         return DONE
 
@@ -94,7 +94,7 @@ def _solve_one(name: str, request: Request, console: Console) -> int:
     from derive import pipeline
 
     def work(source: Source) -> int:
-        solution = pipeline.solve(source, request.options)
+        solution = pipeline.solve(source, _announced(name, request.options, console))
         for warning in solution.warnings:
             console.say(render(warning, source))
         if request.out is None:
@@ -102,6 +102,11 @@ def _solve_one(name: str, request: Request, console: Console) -> int:
         return _to_folder(solution, request, name, request.out, console)
 
     return _with_circuit(name, console, work)
+
+
+def _announced(name: str, options: Options, console: Console) -> Options:
+    """Return options that tell the reader beforehand of a long formula."""
+    return replace(options, announce=lambda words: console.say(f"{name}: {words}"))
 
 
 def _with_circuit(name: str, console: Console, work: Callable[[Source], int]) -> int:
