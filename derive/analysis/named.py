@@ -85,14 +85,15 @@ def _write(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElim
     steps = list(collected.steps)
     rows = list(plan.rows)
     isolated: dict[Symbol, StepId] = {}
-    first_names = tuple(naming.symbol for naming in plan.names)
+    bare = [naming.symbol for naming in plan.names]
 
     def rules(used: tuple[Symbol, ...]) -> tuple[StepId, ...]:
-        # The collected rows hold the sums themselves, and later sums may be written out, too.
-        return tuple(definitions[s] for s in (*first_names, *used))
+        # The collected rows hold the sums themselves, and in later ones they may be written out.
+        return tuple(definitions[s] for s in dict.fromkeys((*bare, *used)))
 
     for move in plan.moves:
         builder.begin(Goal.ELIMINATE)
+        bare += [naming.symbol for naming in move.named if naming.is_bare]
         for naming in move.named:
             define(naming)
         fresh = tuple(naming.symbol for naming in move.named)

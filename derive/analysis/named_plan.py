@@ -56,6 +56,11 @@ class Naming:
     value: Poly
     """In the letters and names that came before."""
 
+    @property
+    def is_bare(self) -> bool:
+        """Whether it stands for a sum of letters alone; such sums may be written out again."""
+        return all(s.kind is not SymbolKind.AUXILIARY for s in self.value.symbols)
+
 
 @dataclass(frozen=True, slots=True)
 class Made:
@@ -136,11 +141,7 @@ class _Namer:
         self.level = level
         self.point = point
         self.taken = taken
-        self.sums = {
-            n.symbol: n.value
-            for n in known
-            if all(s.kind is not SymbolKind.AUXILIARY for s in n.value.symbols)
-        }
+        self.sums = {n.symbol: n.value for n in known if n.is_bare}
         self.made: dict[Poly, Symbol] = {}
         self.names: list[Naming] = []
 

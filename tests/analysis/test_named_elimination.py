@@ -143,3 +143,10 @@ def test_random_values_of_a_fraction_are_exact() -> None:
             right = derivation.equation(step.value).right
             assert depth(right) <= 2
             assert isinstance(Fraction(str(to_sympy(right))), Fraction)
+
+
+@pytest.mark.parametrize("seed", [3075, 5591])
+def test_sums_written_out_on_a_later_level(seed: int) -> None:
+    """Found by the long bench: a sum of letters that got its name late was written out again."""
+    case = random_circuit(random.Random(seed))
+    assert check(case, derive(case)).refusal is None
