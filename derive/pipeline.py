@@ -38,6 +38,7 @@ from derive.derivation.step import Conclude, Define, Derivation
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.document.model import Chain, Document, Style
 from derive.document.narrate import Detail, narrate, summary
+from derive.drawing.schematic import follows_hints
 from derive.source import Source
 from derive.writers.answers_json import Answer, Contract, Reducible, Result
 
@@ -97,7 +98,7 @@ def _solve(source: Source, options: Options, *, numbers_will_do: bool) -> Soluti
     if report is not None:
         raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
     options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
-    warnings = (*elaborated.warnings, *doubts)
+    warnings = (*elaborated.warnings, *doubts, *_in_vain(circuit))
     derivation = _derive(circuit, options)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
@@ -140,6 +141,22 @@ def _within_bounds(
         ("allow more with --terms",), severity=Severity.WARNING,
     )  # fmt: skip
     return replace(options, numbers_first=True), (doubt,)
+
+
+def _in_vain(circuit: Circuit) -> tuple[Diagnostic, ...]:
+    """Warn where the figure cannot be drawn as the author places its points."""
+    if follows_hints(circuit):
+        return ()
+    return (
+        Diagnostic(
+            "places-in-vain",
+            "the figure is not drawn by your places: not every junction has one, or no wires "
+            "along the grid can join them",
+            None,
+            ("give a place to every point where branches meet, and leave room between them",),
+            severity=Severity.WARNING,
+        ),
+    )
 
 
 def _style(circuit: Circuit) -> Style:

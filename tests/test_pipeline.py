@@ -70,3 +70,10 @@ def test_a_loop_without_resistance_is_refused() -> None:
     with pytest.raises(Rejected) as caught:
         solve(Source("clash", text))
     assert caught.value.diagnostics[0].code == "emfs-contradict"
+
+
+def test_places_that_cannot_be_followed_are_told() -> None:
+    walks = "I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) B\nI3: B (R3) A\nplace A at 0 0\n"
+    told = [d.code for d in solve(Source("one place", walks)).warnings]
+    assert told == ["places-in-vain"]
+    assert solve(Source("both", walks + "place B at 0 2\n")).warnings == ()

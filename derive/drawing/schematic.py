@@ -41,6 +41,11 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
     return best[1]
 
 
+def follows_hints(circuit: Circuit) -> bool:
+    """Tell whether the figure is drawn by the author's places, or the author gives none."""
+    return not circuit.looks.places or hinted_shape(circuit, MAIN) is not None
+
+
 @lru_cache(maxsize=8)
 def _layout(circuit: Circuit, loops: tuple[Loop, ...]) -> Arrangement:
     """Lay out once for all figures of a solution."""
