@@ -15,6 +15,7 @@ from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
 from derive.analysis.equations import choose_scale
 from derive.analysis.loops import DependentLoops
+from derive.analysis.plan import Singular
 from derive.analysis.reduction import judge
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
@@ -267,6 +268,11 @@ def _derive(circuit: Circuit, options: Options) -> Derivation:
         ) from None
     except NoUniqueSolution as fault:
         raise Rejected([why_not_solvable(circuit, fault.report)]) from None
+    except Singular:
+        # `solvability` finds such circuits beforehand and says more; this is the net below it.
+        told = "Kirchhoff's rules do not fix every current of this circuit"
+        hint = "give every battery an internal resistance, and every loop a resistor"
+        raise Rejected([Diagnostic("currents-not-fixed", told, None, (hint,))]) from None
 
 
 def _unproved(reason: str) -> Diagnostic:

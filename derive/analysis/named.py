@@ -6,7 +6,7 @@ arises, so every line stays short however large the circuit is.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from derive.algebra.dimension import Dimension
@@ -60,13 +60,18 @@ def names_fit(letters: Letters, collected: Collected) -> bool:
 
 
 def eliminate_with_names(
-    letters: Letters, collected: Collected, builder: Builder, first: tuple[int, ...] = ()
+    letters: Letters,
+    collected: Collected,
+    builder: Builder,
+    first: tuple[int, ...] = (),
+    zeros: Collection[Symbol] = (),
 ) -> NamedElimination | None:
     """Write the elimination as steps; None when no divisor is safe to use.
 
-    `first` are unknowns the author wants removed, in order.
+    `first` are unknowns the author wants removed, in order; `zeros` are resistances that will be
+    zero when the numbers are put in.
     """
-    plan = plan_with_names(letters, collected, first)
+    plan = plan_with_names(letters, collected, first, zeros)
     return None if plan is None else _write(plan, collected, builder)
 
 

@@ -8,7 +8,7 @@ the unknowns removed by them, times divisors before it (Sylvester 1851); that mi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
@@ -108,15 +108,19 @@ class NamedPlan:
 
 
 def plan_with_names(
-    letters: Letters, collected: Collected, first: tuple[int, ...] = ()
+    letters: Letters,
+    collected: Collected,
+    first: tuple[int, ...] = (),
+    zeros: Collection[Symbol] = (),
 ) -> NamedPlan | None:
     """Return the plan with the least to write; None when no divisor is safe to use.
 
-    `first` are unknowns the author wants removed, in order.
+    `first` are unknowns the author wants removed, in order; `zeros` are resistances that will be
+    zero when the numbers are put in.
     """
     taken = {s.name for s in (*letters.images, *collected.unknowns)}
     start = _start(collected, taken)
-    best = _best(start, _Divisors(letters, collected.rows), first, taken)
+    best = _best(start, _Divisors(letters, collected.rows, zeros), first, taken)
     return None if best is None else NamedPlan(start.names, start.rows, best.path)
 
 
@@ -254,8 +258,11 @@ def _written_order(symbol: Symbol) -> tuple[bool, tuple[tuple[int, int, str], ..
 class _Divisors:
     """Tells which pivots cannot vanish."""
 
-    def __init__(self, letters: Letters, rows: Sequence[LinearRow]) -> None:
+    def __init__(
+        self, letters: Letters, rows: Sequence[LinearRow], zeros: Collection[Symbol]
+    ) -> None:
         self._ring = letters.ring
+        self._zeros = dict.fromkeys(zeros, 0)
         self._rows = rows
         self._known: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
 
@@ -266,7 +273,7 @@ class _Divisors:
         if (numbers, columns) not in self._known:
             chosen = [[self._rows[k].coefficients[c] for c in columns] for k in numbers]
             minor = laplace(chosen, self._ring)
-            self._known[numbers, columns] = _cannot_vanish(minor)
+            self._known[numbers, columns] = _cannot_vanish(minor) and bool(minor.put(self._zeros))
         return self._known[numbers, columns]
 
 

@@ -19,7 +19,7 @@ from derive.analysis.laws import choose_unknowns, same_currents
 from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.named import NamedElimination, eliminate_with_names, names_fit
 from derive.analysis.numbers import other_currents, solve_numbers
-from derive.analysis.put_in import values_of_forms, values_of_names
+from derive.analysis.put_in import given_numbers, values_of_forms, values_of_names
 from derive.analysis.system import choose_tree
 from derive.circuit.model import Circuit
 from derive.circuit.solution import general_solution
@@ -110,7 +110,8 @@ def _named(
         return None
     unknowns = collected.unknowns
     first = tuple(unknowns.index(s) for s in circuit.choices.eliminate if s in unknowns)
-    return eliminate_with_names(letters, collected, builder, first)
+    zeros = [s for s, value in given_numbers(circuit, letters).items() if not value]
+    return eliminate_with_names(letters, collected, builder, first, zeros)
 
 
 def _values(

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 import sympy
 
 from derive.algebra.interchange import to_sympy
-from derive.algebra.term import Quotient, Symbol, SymbolKind, Term, children, replace, symbols
+from derive.algebra.term import Quotient, Symbol, SymbolKind, Term, children, symbols
+from derive.algebra.term import replace as put
 from derive.analysis.answers import derive
 from derive.analysis.solve import PRODUCTS_SHOWN
 from derive.checker.kernel import check
+from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
-from derive.circuit.model import AskCurrents
+from derive.circuit.model import AskCurrents, Given
 from derive.derivation.step import Combine, Conclude, Define, Derivation, Goal, Isolate
+from derive.source import Source
 from tests.random_circuits import in_letters, nodal_currents, random_circuit
 
 SEEDS = [s for s in range(40) if 3 <= s % 7 <= 6][:14]
@@ -101,13 +106,13 @@ def test_divisors_cannot_vanish(seed: int) -> None:
         for k in stage_steps(derivation, goal, Define):
             symbol = derivation.equation(k).left
             assert isinstance(symbol, Symbol)
-            definitions[symbol] = replace(derivation.equation(k).right, definitions)
+            definitions[symbol] = put(derivation.equation(k).right, definitions)
     for k in stage_steps(derivation, Goal.GO_BACK, Isolate):
         right = derivation.equation(k).right
         divisor = right.denominator if isinstance(right, Quotient) else None
         if divisor is None:
             continue
-        written = sympy.factor_list(to_sympy(replace(divisor, definitions)))
+        written = sympy.factor_list(to_sympy(put(divisor, definitions)))
         for factor, _ in written[1]:
             signs = {c > 0 for c in sympy.Poly(factor).coeffs()}
             assert len(signs) == 1, factor
@@ -150,3 +155,23 @@ def test_sums_written_out_on_a_later_level(seed: int) -> None:
     """Found by the long bench: a sum of letters that got its name late was written out again."""
     case = random_circuit(random.Random(seed))
     assert check(case, derive(case)).refusal is None
+
+
+@pytest.mark.parametrize("name", ["R1", "R2", "R3", "R4", "R5", "R6", "R7", "R8"])
+def test_a_resistance_of_zero_is_no_divisor(name: str) -> None:
+    path = Path(__file__).parents[2] / "examples" / "four_loops.circuit"
+    case = load(Source(path.name, path.read_text("utf-8"))).circuit
+    values = tuple(
+        replace(v, value=replace(v.value, value=Fraction(0))) if v.symbol.name == name else v
+        for v in case.values
+        if isinstance(v.value, Given)
+    )
+    case = replace(case, values=values)
+    derivation = derive(case)
+    assert check(case, derivation).refusal is None
+    expected = dict(zip((b.current for b in case.branches), nodal_currents(case), strict=True))
+    for step in derivation.steps:
+        if isinstance(step, Conclude) and step.symbol in expected:
+            assert step.value is not None
+            found = float(to_sympy(derivation.equation(step.value).right))
+            assert abs(found - expected[step.symbol]) < 1e-9 * max(1, abs(found))
