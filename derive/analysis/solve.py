@@ -9,10 +9,10 @@ numbers are put in last: into those fractions where they are short, else into th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from derive.algebra.term import Equation, Symbol, symbols
+from derive.algebra.term import Equation, Symbol
 from derive.analysis.closed import ClosedForms, derive_closed_forms
 from derive.analysis.equations import Collected, Letters, collect, minus, read_letters
 from derive.analysis.laws import choose_unknowns, same_currents
@@ -45,7 +45,7 @@ class Currents:
     """Current → step ``I = exact value``, with the letters that have no value; empty when nothing
     has one."""
     numeric: bool
-    """True when the values are numbers."""
+    """True when every quantity of the circuit has a number."""
     given: tuple[StepId, ...]
     """The steps that state what the author gives."""
     definitions: tuple[StepId, ...]
@@ -84,9 +84,8 @@ def derive_currents(
         formulas, definitions = closed.steps, tuple(closed.definitions.values())
         builder.begin(Goal.VALUES)
         values = _values(circuit, letters, collected, closed, named, builder)
-    numeric = bool(values) and not any(
-        True for step in values.values() for _ in _letters_in(builder, step)
-    )
+    known = given_numbers(circuit, letters)
+    numeric = bool(values) and len(known) == len(letters.ring.symbols)
     builder.begin(Goal.WALKS)
     formulas = _walks(circuit, formulas, builder)
     values = _walks(circuit, values, builder)
@@ -127,10 +126,6 @@ def _values(
         if found:
             return found
     return values_of_forms(circuit, letters, closed, builder)
-
-
-def _letters_in(builder: Builder, step: StepId) -> Iterator[Symbol]:
-    return symbols(builder.equation(step).right)
 
 
 def _walks(
