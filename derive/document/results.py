@@ -199,6 +199,8 @@ def _put_in(telling: Telling, step: Conclude) -> Chain:
         exact = (Relation.EQUAL, telling.equation(step.value).right)
         if exact not in sides:
             sides.append(exact)
+    if not sides and step.value is not None and telling.rounded(step) is None:
+        sides.append((Relation.EQUAL, telling.equation(step.value).right))
     return _with_decimal(telling, step, sides)
 
 
