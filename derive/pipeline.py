@@ -14,7 +14,7 @@ from derive.algebra.term import Symbol, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
 from derive.analysis.equations import choose_scale
-from derive.analysis.loops import DependentLoops
+from derive.analysis.loops import DependentLoops, choose_loops
 from derive.analysis.plan import Singular
 from derive.analysis.reduction import judge
 from derive.checker.kernel import check
@@ -30,7 +30,9 @@ from derive.circuit.model import (
     AskVoltage,
     AskVoltageAcross,
     Circuit,
+    Loop,
     Question,
+    ResistorSymbol,
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.values import letters_without_value
@@ -39,11 +41,14 @@ from derive.derivation.step import Conclude, Define, Derivation
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.document.model import Chain, Document, Style
 from derive.document.narrate import Detail, narrate, summary
-from derive.drawing.schematic import follows_hints
+from derive.drawing import description
+from derive.drawing.model import Drawing
+from derive.drawing.schematic import follows_hints, schematic
+from derive.drawing.view import View
 from derive.source import Source
 from derive.writers.answers_json import Answer, Contract, Reducible, Result
 
-__all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
+__all__ = ["Detail", "Group", "Options", "Picture", "Solution", "draw", "formula", "solve"]
 
 
 _MOST_IN_LETTERS = 2000
@@ -183,6 +188,50 @@ def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
         for name, result in solution.contract.currents
         if result.formula is not None
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """The figure of a circuit, with what goes with it."""
+
+    title: str
+    drawing: Drawing
+    style: Style
+    short: str
+    """One sentence for a reader who does not see it."""
+    long: str
+    """A description from which it can be drawn."""
+    digest: str
+    warnings: tuple[Diagnostic, ...]
+
+
+def draw(source: Source, view: View, resistor: ResistorSymbol | None = None) -> Picture:
+    """Draw a circuit file as its solution does, also where it has no solution. Raises Rejected.
+
+    With a `resistor` symbol, that one is drawn instead of the author's.
+    """
+    elaborated = load(source)
+    circuit = elaborated.circuit
+    if resistor is not None:
+        circuit = replace(circuit, looks=replace(circuit.looks, resistor=resistor))
+    view = replace(view, loops=view.loops or _windows(circuit))
+    return Picture(
+        circuit.title,
+        schematic(circuit, view),
+        _style(circuit),
+        description.short(circuit, view),
+        description.long(circuit),
+        _digest(source),
+        (*elaborated.warnings, *_in_vain(circuit)),
+    )
+
+
+def _windows(circuit: Circuit) -> tuple[Loop, ...]:
+    """Return the loops that become windows of the figure."""
+    try:
+        return choose_loops(circuit).loops
+    except DependentLoops:  # said of the solution; the figure does without them
+        return ()
 
 
 def _contract(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from derive.cli.command import FORMATS
+from derive.cli.arguments import FIGURE_FORMATS, FORMATS
 from tests.conftest import PROGRAMS
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -62,6 +62,8 @@ def test_links_lead_somewhere() -> None:
 def test_every_result_is_explained() -> None:
     for form in FORMATS:
         assert f"| `{form}` |" in README
+    for form in FIGURE_FORMATS:
+        assert f"| `{form}` (of `draw`) |" in README
 
 
 def test_the_python_example_runs(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,18 +17,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from derive.cli.arguments import COMMANDS, parser
 from derive.cli.status import BAD_USAGE, DONE, ENGINE_FAILED, INTERRUPTED
-from derive.cli.teaching import FORMULA, SOLVE, SOLVE_EXAMPLES, SUMMARY, TEACHING
-from derive.writers.mark import VERSION
 
 if TYPE_CHECKING:
     from derive.pipeline import Options
-
-FORMATS = ("tex", "fragment", "pdf", "text", "json")
-NOT_YET = ("html",)
-COMMANDS = ("solve", "formula")
-MOST_FIGURES = 12
-"""As in a circuit file."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -83,33 +76,63 @@ def _command(argv: Sequence[str]) -> int:
     if argv and not argv[0].startswith("-") and argv[0] not in COMMANDS:
         print(_unknown_command(argv[0]), file=sys.stderr)
         return BAD_USAGE
-    parser = _parser()
+    known = parser()
     try:
-        arguments = parser.parse_args(argv)
+        arguments = known.parse_args(argv)
     except SystemExit as end:  # argparse has printed its help, or what is wrong
         return end.code if isinstance(end.code, int) else BAD_USAGE
     if arguments.command is None:
-        parser.print_help()
+        known.print_help()
         return BAD_USAGE
-    from derive.cli import work
-
-    if arguments.command == "formula":
-        status = work.formula(tuple(arguments.files), _options(arguments))
-    else:
-        complaint = _wrong_combination(arguments)
-        if complaint:
-            print(f"loopwalk: {complaint}", file=sys.stderr)
-            return BAD_USAGE
-        request = work.Request(
-            files=tuple(arguments.files),
-            formats=arguments.to or ("tex", "pdf"),
-            chosen=arguments.to is not None,
-            out=None if arguments.out == "-" else Path(arguments.out),
-            options=_options(arguments),
-        )
-        status = work.solve(request)
+    complaint = _wrong_combination(arguments)
+    if complaint:
+        print(f"loopwalk: {complaint}", file=sys.stderr)
+        return BAD_USAGE
+    status = _RUN[arguments.command](arguments)
     sys.stdout.flush()
     return status
+
+
+def _solve(arguments: argparse.Namespace) -> int:
+    from derive.cli import work
+
+    request = work.Request(
+        files=tuple(arguments.files),
+        formats=arguments.to or ("tex", "pdf"),
+        chosen=arguments.to is not None,
+        out=_folder(arguments),
+        options=_options(arguments),
+    )
+    return work.solve(request)
+
+
+def _draw(arguments: argparse.Namespace) -> int:
+    from derive.circuit.model import ResistorSymbol
+    from derive.cli import draw
+    from derive.drawing.view import View
+
+    request = draw.Request(
+        files=tuple(arguments.files),
+        formats=arguments.to,
+        out=_folder(arguments),
+        view=View(values=arguments.values, currents=arguments.arrows, points=arguments.points),
+        resistor=ResistorSymbol(arguments.resistors) if arguments.resistors else None,
+        width_mm=arguments.width,
+    )
+    return draw.draw(request)
+
+
+def _formula(arguments: argparse.Namespace) -> int:
+    from derive.cli import work
+
+    return work.formula(tuple(arguments.files), _options(arguments))
+
+
+_RUN = {"solve": _solve, "draw": _draw, "formula": _formula}
+
+
+def _folder(arguments: argparse.Namespace) -> Path | None:
+    return None if arguments.out == "-" else Path(arguments.out)
 
 
 def _say_what_the_terminal_can() -> None:
@@ -131,14 +154,16 @@ def _unknown_command(word: str) -> str:
 
 
 def _wrong_combination(arguments: argparse.Namespace) -> str | None:
-    if arguments.out != "-":
+    if arguments.command == "formula" or arguments.out != "-":
         return None
     if arguments.to is None or len(arguments.to) != 1:
-        return "--out - needs exactly one format, such as --to text"
+        example = "svg" if arguments.command == "draw" else "text"
+        return f"--out - needs exactly one format, such as --to {example}"
     if len(arguments.files) != 1:
         return "--out - takes exactly one file"
     if arguments.to == ("pdf",) and sys.stdout.isatty():
-        return "a PDF is not for the terminal; send it on: loopwalk solve … --out - > FILE.pdf"
+        call = f"loopwalk {arguments.command} … --out - > FILE.pdf"
+        return f"a PDF is not for the terminal; send it on: {call}"
     return None
 
 
@@ -154,125 +179,3 @@ def _options(arguments: argparse.Namespace) -> Options:
         detail=Detail(arguments.detail),
         figures=arguments.figures,
     )
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="loopwalk",
-        description=SUMMARY,
-        epilog=TEACHING,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
-    )
-    parser.add_argument("--version", action="version", version=f"loopwalk {VERSION}")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
-    solve = _subcommand(
-        commands, "solve", "write the worked solution of circuits", SOLVE, SOLVE_EXAMPLES
-    )
-    _add_results(solve)
-    _add_wording(solve)
-    _add_formulas(
-        solve,
-        "; beyond it the numbers go in first (else 300), or, where letters are left, nothing is "
-        "written (else 2000)",
-    )
-    formula = _subcommand(commands, "formula", "print the formula of every current", FORMULA, "")
-    _add_formulas(formula, " (else 2000)")
-    return parser
-
-
-def _subcommand(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
-    name: str,
-    summary: str,
-    description: str,
-    examples: str,
-) -> argparse.ArgumentParser:
-    parser = commands.add_parser(
-        name,
-        help=summary,
-        description=description,
-        epilog=examples,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
-    )
-    parser.add_argument("files", nargs="+", metavar="FILE", help="circuit file")
-    return parser
-
-
-def _add_results(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--to",
-        metavar="LIST",
-        type=_formats,
-        help=f"what to write, with commas between: {', '.join(FORMATS)} (else tex,pdf)",
-    )
-    parser.add_argument(
-        "--out",
-        metavar="DIR",
-        default="build",
-        help="folder for the results (else build); - sends one result to standard output",
-    )
-
-
-def _add_wording(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--numbers-first", action="store_true", help="put the values in before solving"
-    )
-    parser.add_argument(
-        "--detail",
-        choices=("full", "brief", "answers"),
-        default="full",
-        help="every step, only the equations, or only the answers (else full)",
-    )
-    parser.add_argument(
-        "--figures",
-        type=_from_to(1, MOST_FIGURES),
-        metavar="N",
-        help=f"significant figures of results, 1 to {MOST_FIGURES} (else by the data)",
-    )
-
-
-def _add_formulas(parser: argparse.ArgumentParser, beyond: str) -> None:
-    parser.add_argument(
-        "--group",
-        choices=("battery", "loop"),
-        default="battery",
-        help="order formulas by what each battery, or each loop, contributes (else battery)",
-    )
-    parser.add_argument(
-        "--terms",
-        type=_from_to(1, 1_000_000),
-        metavar="N",
-        help=f"longest denominator, in products, that is worked out in letters{beyond}",
-    )
-
-
-def _formats(text: str) -> tuple[str, ...]:
-    chosen: list[str] = []
-    for name in (part.strip() for part in text.split(",")):
-        if name in NOT_YET:
-            raise argparse.ArgumentTypeError(f"{name} is not made yet; {_known()}")
-        if name not in FORMATS:
-            raise argparse.ArgumentTypeError(f"there is no format {name!r}; {_known()}")
-        if name not in chosen:
-            chosen.append(name)
-    return tuple(chosen)
-
-
-def _known() -> str:
-    return f"the formats are {', '.join(FORMATS)}"
-
-
-class _from_to:  # noqa: N801  (used like a function)
-    """Read a whole number within bounds."""
-
-    def __init__(self, least: int, most: int) -> None:
-        self.least, self.most = least, most
-
-    def __call__(self, text: str) -> int:
-        if text.isascii() and text.isdigit() and self.least <= int(text[:9]) <= self.most:
-            return int(text)
-        raise argparse.ArgumentTypeError(
-            f"{text!r} is not a whole number from {self.least} to {self.most}"
-        )

@@ -28,8 +28,12 @@ what is written
   pdf       set by the TeX on this machine           build/light.pdf
   text      for reading in a terminal                build/light.txt
   json      answers for other programs               build/light.json
+  svg       the figure, for the web or to edit       build/light.figure.svg
+  tikz      the figure, to \\input into a book        build/light.figure.tex
+  (loopwalk draw writes these two, and its pdf to build/light.figure.pdf)
   Every equation is proved by an independent checker before it is written.
-  A file is overwritten only if Loopwalk made it and nobody has edited its TeX.
+  A file is overwritten only if Loopwalk made it and nobody has edited its TeX
+  or SVG.
 
 exit status
   0  done
@@ -53,4 +57,18 @@ for example
 FORMULA = """\
 Print the formula of every current in letters, in a form that Python reads.
 A file called - is standard input.
+"""
+
+DRAW = """\
+Write the figure of each circuit, by default as SVG in the folder build. What is
+not said in the file is laid out by the program; place A at 0 2 in the file puts
+the point A where you want it. A circuit that has no solution is drawn all the
+same. A file called - is standard input.
+"""
+
+DRAW_EXAMPLES = """\
+for example
+  loopwalk draw light.circuit                         build/light.figure.svg
+  loopwalk draw light.circuit --values --width 90     with values, 90 mm wide
+  loopwalk draw chapter3/*.circuit --to tikz,pdf --out book/figures
 """

@@ -1,8 +1,8 @@
 """Files in and out: circuit files read with care, results written in one step.
 
 An output replaces an older file only when that file is one of ours, so that a slip of the hand on
-the command line cannot destroy anybody's work. TeX is made to be edited: there the last line is a
-seal, and what was edited is its author's from then on.
+the command line cannot destroy anybody's work. TeX and SVG are made to be edited: there the last
+line is a seal, and what was edited is its author's from then on.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ LONGEST = 1 << 20
 """Bytes of the longest circuit file that is read."""
 
 
-_SEAL = b"% Nobody has edited this file if the lines above have the SHA-256 "
+_SEAL = b"Nobody has edited this file if the lines above have the SHA-256 "
 
 
 class Unreadable(Exception):  # noqa: N818  (a verdict, told to the user)
@@ -47,6 +47,18 @@ class Ending(Enum):
     PDF = ".pdf"
     TEXT = ".txt"
     JSON = ".json"
+    FIGURE_SVG = ".figure.svg"
+    FIGURE_PDF = ".figure.pdf"
+    FIGURE_TEX = ".figure.tex"
+
+
+_COMMENT = {
+    Ending.TEX: (b"% ", b"\n"),
+    Ending.FRAGMENT: (b"% ", b"\n"),
+    Ending.FIGURE_TEX: (b"% ", b"\n"),
+    Ending.FIGURE_SVG: (b"<!-- ", b" -->\n"),
+}
+"""Begin and end of a comment in what is made to be edited."""
 
 
 def read(name: str) -> Source:
@@ -75,9 +87,9 @@ def write(path: Path, data: bytes, ending: Ending, source: str) -> None:
     """Write a result in one step. Raises Refused, or OSError when the disk says no."""
     permit(path, ending, source)
     path.parent.mkdir(parents=True, exist_ok=True)
-    if ending in (Ending.TEX, Ending.FRAGMENT):
-        data += _seal(data)
-    elif ending is Ending.PDF and NAME.encode() not in data:
+    if ending in _COMMENT:
+        data += _seal(data, ending)
+    elif ending in (Ending.PDF, Ending.FIGURE_PDF) and NAME.encode() not in data:
         # Some engines compress the creator's name; a comment after the end is allowed in a PDF.
         data += f"\n%{NAME}\n".encode()
     descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
@@ -111,27 +123,28 @@ def permit(path: Path, ending: Ending, source: str) -> None:
     data = path.read_bytes()
     if not _is_ours(data, ending):
         raise Refused(f"{path} was not made by Loopwalk; it is not overwritten")
-    if ending in (Ending.TEX, Ending.FRAGMENT) and not _is_sealed(data):
+    if ending in _COMMENT and not _is_sealed(data, ending):
         raise Refused(f"{path} was edited since Loopwalk made it; it is not overwritten")
 
 
-def _seal(data: bytes) -> bytes:
-    return _SEAL + sha256(data).hexdigest().encode() + b"\n"
+def _seal(data: bytes, ending: Ending) -> bytes:
+    before, after = _COMMENT[ending]
+    return before + _SEAL + sha256(data).hexdigest().encode() + after
 
 
-def _is_sealed(data: bytes) -> bool:
-    end = data.rfind(_SEAL)
-    return end >= 0 and data[end:] == _seal(data[:end])
+def _is_sealed(data: bytes, ending: Ending) -> bool:
+    end = data.rfind(_COMMENT[ending][0] + _SEAL)
+    return end >= 0 and data[end:] == _seal(data[:end], ending)
 
 
 def _is_ours(data: bytes, ending: Ending) -> bool:
     match ending:
         case Ending.JSON:
             return _is_contract(data)
-        case Ending.PDF:
+        case Ending.PDF | Ending.FIGURE_PDF:
             return data.startswith(b"%PDF-") and NAME.encode() in data
-        case Ending.TEX | Ending.FRAGMENT:
-            return data.split(b"\n", 1)[0].startswith(f"% {NAME}".encode())
+        case Ending.TEX | Ending.FRAGMENT | Ending.FIGURE_TEX | Ending.FIGURE_SVG:
+            return data.startswith(_COMMENT[ending][0] + NAME.encode())
         case Ending.TEXT:
             return data.rstrip().rsplit(b"\n", 1)[-1].startswith(NAME.encode())
 

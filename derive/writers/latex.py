@@ -16,7 +16,14 @@ from derive.writers import tikz
 from derive.writers.mark import MARK
 from derive.writers.tex_blocks import Setting, blocks
 from derive.writers.tex_inline import inlines
-from derive.writers.tex_macros import FRAGMENT_MACROS, MACROS, colours, definitions
+from derive.writers.tex_macros import (
+    FONT_ENCODING,
+    FRAGMENT_MACROS,
+    MACROS,
+    SAME_BYTES,
+    colours,
+    definitions,
+)
 from derive.writers.tex_text import comment, escape, escape_metadata, needs_t1
 
 PAGE_WIDTH = 42.0
@@ -35,17 +42,6 @@ _LAYOUT = (
     r"\titlespacing*{\section}{0pt}{13pt plus 3pt}{3pt}",
 )
 
-# A TeX that does not start with Unicode fonts gets T1.
-_FONT_ENCODING = (
-    r"\def\unicodefonts{TU}\ifx\encodingdefault\unicodefonts\else\usepackage[T1]{fontenc}\fi"
-)
-
-_SAME_BYTES = (
-    "% The same text gives the same PDF, byte for byte.",
-    r"\ifdefined\pdftrailerid\pdftrailerid{}\fi",
-    r"\ifdefined\pdfvariable\pdfvariable trailerid{[]}\fi",
-)
-
 
 def write(document: Document) -> str:
     """Return a complete LaTeX document."""
@@ -62,7 +58,7 @@ def write(document: Document) -> str:
         geometry_options=["textwidth=165mm", "top=20mm", "bottom=22mm", "centering"],
     )
     tex.data.clear()  # pylatex starts with a font size and a page style of its own
-    tex.preamble.append(NoEscape(_FONT_ENCODING))
+    tex.preamble.append(NoEscape(FONT_ENCODING))
     for name in ("lmodern", "microtype", *_PACKAGES):
         tex.preamble.append(Package(name))
     tex.preamble.append(Package("hyperref", options=["hidelinks", "bookmarks=false"]))
@@ -86,7 +82,7 @@ def fragment(document: Document, prefix: str) -> str:
         _header(document) + _needs(document),
         r"\begingroup",
         *colours("providecolor"),
-        *_picture_setup(loading=False),
+        *tikz.setup(loading=False),
         *definitions(MACROS, "providecommand"),
         *definitions(FRAGMENT_MACROS, "providecommand"),
         r"\par\lwparagraphs\interdisplaylinepenalty=500 \clubpenalty=10000 \widowpenalty=10000",
@@ -115,17 +111,11 @@ def _needs(document: Document) -> str:
     packages = ",".join(_FRAGMENT_PACKAGES)
     lines = ["% The document that inputs this needs, in its preamble:"]
     lines.append(rf"%   \usepackage{{{packages}}}")
-    lines.extend(f"%   {line}" for line in _picture_setup(loading=True))
+    lines.extend(f"%   {line}" for line in tikz.setup(loading=True))
     if needs_t1(repr(document)):
         lines.append(r"%   \usepackage[T1]{fontenc}  (unless it is set by LuaLaTeX or XeLaTeX)")
     lines.append("% Its lines are broken for a text at least 12 cm wide.")
     return "\n".join(lines)
-
-
-def _picture_setup(*, loading: bool) -> list[str]:
-    """Return what pictures need: what only a preamble can load, or what a group can hold."""
-    loads = (r"\usepackage", r"\usetikzlibrary")
-    return [line for line in tikz.PREAMBLE.splitlines() if line.startswith(loads) is loading]
 
 
 def _preamble(document: Document) -> list[str]:
@@ -136,7 +126,7 @@ def _preamble(document: Document) -> list[str]:
         *_LAYOUT,
         rf"\hypersetup{{pdftitle={{{escape_metadata(document.title)}}},"
         rf"pdfcreator={{{MARK}}},pdflang={{{document.language}}}}}",
-        *_SAME_BYTES,
+        *SAME_BYTES,
     ]
 
 

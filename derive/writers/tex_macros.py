@@ -1,4 +1,4 @@
-r"""The few macros that solutions use, all named ``\lw…``: defined once, for both kinds of file."""
+r"""What TeX files have in common: colours, lines of the preamble, macros (all named ``\lw…``)."""
 
 from __future__ import annotations
 
@@ -56,6 +56,17 @@ FRAGMENT_MACROS = {
         r"\nobreak\vspace{.4ex}\nobreak",
     ),
 }
+
+# A TeX that does not start with Unicode fonts gets T1.
+FONT_ENCODING = (
+    r"\def\unicodefonts{TU}\ifx\encodingdefault\unicodefonts\else\usepackage[T1]{fontenc}\fi"
+)
+
+SAME_BYTES = (
+    "% The same text gives the same PDF, byte for byte.",
+    r"\ifdefined\pdftrailerid\pdftrailerid{}\fi",
+    r"\ifdefined\pdfvariable\pdfvariable trailerid{[]}\fi",
+)
 
 
 def definitions(macros: dict[str, tuple[int, str]], command: str) -> list[str]:

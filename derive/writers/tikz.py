@@ -28,6 +28,20 @@ from derive.drawing.model import (
     SymbolShape,
     Wire,
 )
+from derive.writers.outlines import (
+    COLOUR,
+    FRAME_DASH,
+    FRAME_WEIGHT,
+    LOOP_HEAD,
+    LOOP_WEIGHT,
+    WEIGHT,
+    arrowhead,
+    cross,
+    minus_plate,
+    minus_weight,
+    plus_plate,
+    zigzag,
+)
 from derive.writers.tex_math import inline
 
 PREAMBLE = r"""\usepackage{tikz}
@@ -39,12 +53,13 @@ PREAMBLE = r"""\usepackage{tikz}
 \pgfkeysifdefined{/tikz/alt/.@cmd}{}{\tikzset{alt/.code={}}}"""
 """What a document needs before a picture."""
 
-_COLOUR = {
-    Emphasis.NORMAL: "loopwalkink",
-    Emphasis.STRONG: "loopwalktint",
-    Emphasis.FAINT: "loopwalkfaint",
-}
-_WEIGHT = {Emphasis.NORMAL: 0.7, Emphasis.STRONG: 1.25, Emphasis.FAINT: 0.5}
+
+def setup(*, loading: bool) -> list[str]:
+    """Return what pictures need: what only a preamble can load, or what a group can hold."""
+    loads = (r"\usepackage", r"\usetikzlibrary")
+    return [line for line in PREAMBLE.splitlines() if line.startswith(loads) is loading]
+
+
 _ANCHOR = {Anchor.LEFT: "west", Anchor.CENTRE: "center", Anchor.RIGHT: "east"}
 
 
@@ -79,8 +94,8 @@ def _corners(box: Box) -> str:
     return f"{_at(Point(box.left, box.bottom))} rectangle {_at(Point(box.right, box.top))}"
 
 
-def _pen(emphasis: Emphasis, factor: float = 1.0) -> str:
-    return f"{_COLOUR[emphasis]},line width={_number(_WEIGHT[emphasis] * factor)}pt"
+def _pen(emphasis: Emphasis) -> str:
+    return f"{COLOUR[emphasis]},line width={_number(WEIGHT[emphasis])}pt"
 
 
 def _path(points: list[Point]) -> str:
@@ -96,52 +111,40 @@ def _symbol(symbol: Symbol) -> str:
         case SymbolShape.RESISTOR_BOX:
             return rf"\draw[{_pen(symbol.emphasis)}] {_corners(symbol.box)};"
         case SymbolShape.RESISTOR_ZIGZAG:
-            return rf"\draw[{_pen(symbol.emphasis)}] {_path(_zigzag(symbol))};"
+            return rf"\draw[{_pen(symbol.emphasis)}] {_path(zigzag(symbol))};"
         case SymbolShape.LAMP:
             return _lamp(symbol)
         case SymbolShape.CELL:
             return _cell(symbol)
 
 
-def _on(symbol: Symbol, along: float, across: float) -> Point:
-    """Return a place given along the wire and to the left of it, in halves of the symbol."""
-    a, b = along * symbol.length / 2, across * symbol.breadth / 2
-    dx, dy = symbol.direction.dx, symbol.direction.dy
-    return Point(symbol.centre.x + dx * a - dy * b, symbol.centre.y + dy * a + dx * b)
-
-
-def _zigzag(symbol: Symbol) -> list[Point]:
-    teeth = [_on(symbol, (2 * k + 1) / 6 - 1, 1 if k % 2 == 0 else -1) for k in range(6)]
-    return [_on(symbol, -1, 0), *teeth, _on(symbol, 1, 0)]
-
-
 def _lamp(symbol: Symbol) -> str:
-    d = 0.5**0.5
-    cross = " ".join(
-        _path([_on(symbol, -d, side * d), _on(symbol, d, -side * d)]) for side in (1, -1)
-    )
+    strokes = " ".join(map(_path, cross(symbol)))
     radius = _number(symbol.length / 2)
-    return rf"\draw[{_pen(symbol.emphasis)}] {_at(symbol.centre)} circle[radius={radius}] {cross};"
+    circle = f"{_at(symbol.centre)} circle[radius={radius}]"
+    return rf"\draw[{_pen(symbol.emphasis)}] {circle} {strokes};"
 
 
 def _cell(symbol: Symbol) -> str:
-    plus = _path([_on(symbol, 1, 1), _on(symbol, 1, -1)])
-    minus = _path([_on(symbol, -1, 0.5), _on(symbol, -1, -0.5)])
-    thick = _pen(symbol.emphasis, 2.6 if symbol.emphasis is not Emphasis.STRONG else 2.0)
+    thick = f"{COLOUR[symbol.emphasis]},line width={_number(minus_weight(symbol.emphasis))}pt"
     return (
-        rf"\draw[{_pen(symbol.emphasis)}] {plus};"
+        rf"\draw[{_pen(symbol.emphasis)}] {_path(plus_plate(symbol))};"
         "\n"
-        rf"\draw[{thick},line cap=butt] {minus};"
+        rf"\draw[{thick},line cap=butt] {_path(minus_plate(symbol))};"
     )
 
 
 def _frame(frame: Frame) -> str:
-    pen = f"{_COLOUR[frame.emphasis]},line width=0.4pt,dash pattern=on 2pt off 1.6pt"
+    on, off = map(_number, FRAME_DASH)
+    pen = (
+        f"{COLOUR[frame.emphasis]},line width={_number(FRAME_WEIGHT)}pt,"
+        f"dash pattern=on {on}pt off {off}pt"
+    )
     return rf"\draw[{pen}] {_corners(frame.box)};"
 
 
 def _dot(dot: Dot) -> str:
-    ink = _COLOUR[dot.emphasis]
+    ink = COLOUR[dot.emphasis]
     circle = f"{_at(dot.centre)} circle[radius={_number(dot.radius)}]"
     if dot.is_open:
         return rf"\draw[{_pen(dot.emphasis)}] {circle};"
@@ -149,13 +152,7 @@ def _dot(dot: Dot) -> str:
 
 
 def _arrow(arrow: CurrentArrow) -> str:
-    d = arrow.direction
-    back = Point(arrow.tip.x - d.dx * arrow.length, arrow.tip.y - d.dy * arrow.length)
-    half = arrow.length * 0.42
-    notch = Point(back.x + d.dx * arrow.length * 0.25, back.y + d.dy * arrow.length * 0.25)
-    wings = [Point(back.x - d.dy * half * s, back.y + d.dx * half * s) for s in (1, -1)]
-    outline = _path([arrow.tip, wings[0], notch, wings[1]])
-    return rf"\fill[{_COLOUR[arrow.emphasis]}] {outline}--cycle;"
+    return rf"\fill[{COLOUR[arrow.emphasis]}] {_path(arrowhead(arrow))}--cycle;"
 
 
 def _loop_arrow(arrow: LoopArrow) -> str:
@@ -164,8 +161,10 @@ def _loop_arrow(arrow: LoopArrow) -> str:
         arrow.centre.x + arrow.radius * cos(angle), arrow.centre.y + arrow.radius * sin(angle)
     )
     end = _number(arrow.start + arrow.sweep)
+    length, width = map(_number, LOOP_HEAD)
     return (
-        r"\draw[loopwalktint,line width=0.9pt,-{Stealth[length=5pt,width=4.2pt]}] "
+        rf"\draw[loopwalktint,line width={_number(LOOP_WEIGHT)}pt,"
+        rf"-{{Stealth[length={length}pt,width={width}pt]}}] "
         f"{_at(start)} arc[start angle={_number(arrow.start)},end angle={end},"
         f"radius={_number(arrow.radius)}];"
     )

@@ -8,7 +8,7 @@ from subprocess import run
 import pytest
 
 from derive import __version__
-from derive.cli.command import COMMANDS, FORMATS, MOST_FIGURES
+from derive.cli.arguments import COMMANDS, FIGURE_FORMATS, FORMATS, MOST_FIGURES
 from derive.cli.teaching import EXAMPLE
 from derive.pipeline import _MOST_IN_LETTERS, _MOST_WITH_VALUES
 from tests.cli.calls import ROOT, Command, environment
@@ -57,12 +57,12 @@ def test_different_stems_with_one_target_are_seen(loopwalk: Command, folder: Pat
 
 
 def test_help_names_everything_and_fits_a_terminal(loopwalk: Command) -> None:
-    for arguments in (("--help",), ("solve", "--help"), ("formula", "--help")):
+    for arguments in (("--help",), *((name, "--help") for name in COMMANDS)):
         ended = loopwalk(*arguments)
         assert (ended.status, ended.err) == (0, "")
         assert all(len(line) <= 80 for line in ended.out.splitlines())
     told = loopwalk("--help").out
-    for word in (*COMMANDS, *FORMATS):
+    for word in (*COMMANDS, *FORMATS, *FIGURE_FORMATS):
         assert re.search(rf"^ +{word} ", told, re.MULTILINE), word
     assert all(re.search(rf"^  {status}  ", told, re.MULTILINE) for status in range(4))
 

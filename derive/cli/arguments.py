@@ -1,0 +1,185 @@
+"""The command line: commands, options, and how they are read."""
+
+from __future__ import annotations
+
+import argparse
+
+from derive.cli.teaching import (
+    DRAW,
+    DRAW_EXAMPLES,
+    FORMULA,
+    SOLVE,
+    SOLVE_EXAMPLES,
+    SUMMARY,
+    TEACHING,
+)
+from derive.writers.mark import VERSION
+
+FORMATS = ("tex", "fragment", "pdf", "text", "json")
+NOT_YET = ("html",)
+FIGURE_FORMATS = ("svg", "pdf", "tikz")
+COMMANDS = ("solve", "draw", "formula")
+WIDTHS = (20, 2000)
+"""Bounds of the width of a figure in millimetres."""
+MOST_FIGURES = 12
+"""As in a circuit file."""
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return what reads the command line."""
+    whole = argparse.ArgumentParser(
+        prog="loopwalk",
+        description=SUMMARY,
+        epilog=TEACHING,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    whole.add_argument("--version", action="version", version=f"loopwalk {VERSION}")
+    commands = whole.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    solve = _subcommand(
+        commands, "solve", "write the worked solution of circuits", SOLVE, SOLVE_EXAMPLES
+    )
+    _add_results(solve, FORMATS, "tex,pdf")
+    _add_wording(solve)
+    _add_formulas(
+        solve,
+        "; beyond it the numbers go in first (else 300), or, where letters are left, nothing is "
+        "written (else 2000)",
+    )
+    draw = _subcommand(commands, "draw", "write the figure of circuits", DRAW, DRAW_EXAMPLES)
+    _add_results(draw, FIGURE_FORMATS, "svg")
+    _add_looks(draw)
+    draw.set_defaults(to=("svg",))
+    formula = _subcommand(commands, "formula", "print the formula of every current", FORMULA, "")
+    _add_formulas(formula, " (else 2000)")
+    return whole
+
+
+def _subcommand(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    summary: str,
+    description: str,
+    examples: str,
+) -> argparse.ArgumentParser:
+    parser = commands.add_parser(
+        name,
+        help=summary,
+        description=description,
+        epilog=examples,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("files", nargs="+", metavar="FILE", help="circuit file")
+    return parser
+
+
+def _add_results(parser: argparse.ArgumentParser, formats: tuple[str, ...], default: str) -> None:
+    parser.add_argument(
+        "--to",
+        metavar="LIST",
+        type=_list_of(formats),
+        help=f"what to write, with commas between: {', '.join(formats)} (else {default})",
+    )
+    parser.add_argument(
+        "--out",
+        metavar="DIR",
+        default="build",
+        help="folder for the results (else build); - sends one result to standard output",
+    )
+
+
+def _add_looks(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--values", action="store_true", help="write given values under the names of parts"
+    )
+    parser.add_argument(
+        "--no-arrows", dest="arrows", action="store_false", help="leave the currents out"
+    )
+    parser.add_argument(
+        "--no-points", dest="points", action="store_false", help="leave the names of points out"
+    )
+    parser.add_argument(
+        "--resistors",
+        choices=("box", "zigzag"),
+        help="how resistors are drawn (else as the file says, else box)",
+    )
+    parser.add_argument(
+        "--width",
+        type=_from_to(*WIDTHS),
+        metavar="MM",
+        help=f"width in millimetres, {WIDTHS[0]} to {WIDTHS[1]}; the type grows with it (else as "
+        "wide as the type needs)",
+    )
+
+
+def _add_wording(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--numbers-first", action="store_true", help="put the values in before solving"
+    )
+    parser.add_argument(
+        "--detail",
+        choices=("full", "brief", "answers"),
+        default="full",
+        help="every step, only the equations, or only the answers (else full)",
+    )
+    parser.add_argument(
+        "--figures",
+        type=_from_to(1, MOST_FIGURES),
+        metavar="N",
+        help=f"significant figures of results, 1 to {MOST_FIGURES} (else by the data)",
+    )
+
+
+def _add_formulas(parser: argparse.ArgumentParser, beyond: str) -> None:
+    parser.add_argument(
+        "--group",
+        choices=("battery", "loop"),
+        default="battery",
+        help="order formulas by what each battery, or each loop, contributes (else battery)",
+    )
+    parser.add_argument(
+        "--terms",
+        type=_from_to(1, 1_000_000),
+        metavar="N",
+        help=f"longest denominator, in products, that is worked out in letters{beyond}",
+    )
+
+
+class _list_of:  # noqa: N801  (used like a function)
+    """Read names of formats with commas between them."""
+
+    def __init__(self, formats: tuple[str, ...]) -> None:
+        self.formats = formats
+
+    def __call__(self, text: str) -> tuple[str, ...]:
+        chosen: list[str] = []
+        for name in (part.strip() for part in text.split(",")):
+            if name not in self.formats:
+                raise argparse.ArgumentTypeError(self._complaint(name))
+            if name not in chosen:
+                chosen.append(name)
+        return tuple(chosen)
+
+    def _complaint(self, name: str) -> str:
+        known = f"the formats are {', '.join(self.formats)}"
+        if name in NOT_YET and self.formats is FORMATS:
+            return f"{name} is not made yet; {known}"
+        if name in FORMATS or name in FIGURE_FORMATS:
+            other = "draw" if name in FIGURE_FORMATS else "solve"
+            return f"{name} is written by loopwalk {other}; {known}"
+        return f"there is no format {name!r}; {known}"
+
+
+class _from_to:  # noqa: N801  (used like a function)
+    """Read a whole number within bounds."""
+
+    def __init__(self, least: int, most: int) -> None:
+        self.least, self.most = least, most
+
+    def __call__(self, text: str) -> int:
+        if text.isascii() and text.isdigit() and self.least <= int(text[:9]) <= self.most:
+            return int(text)
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a whole number from {self.least} to {self.most}"
+        )

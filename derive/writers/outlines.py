@@ -1,0 +1,105 @@
+"""The shapes of symbols as lines, and the pens they are drawn with: the same in every writer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, degrees, radians, sin
+
+from derive.drawing.model import CurrentArrow, Emphasis, LoopArrow, Point, Symbol
+
+WEIGHT = {Emphasis.NORMAL: 0.7, Emphasis.STRONG: 1.25, Emphasis.FAINT: 0.5}
+"""Widths of lines in points."""
+COLOUR = {
+    Emphasis.NORMAL: "loopwalkink",
+    Emphasis.STRONG: "loopwalktint",
+    Emphasis.FAINT: "loopwalkfaint",
+}
+"""Names of the colours in `derive.writers.tex_macros`."""
+LOOP_WEIGHT = 0.9
+FRAME_WEIGHT = 0.4
+FRAME_DASH = (2.0, 1.6)
+LOOP_HEAD = (5.0, 4.2)
+"""Length and width of the head of a loop arrow, in points."""
+
+
+def zigzag(symbol: Symbol) -> list[Point]:
+    """Return the corners of a zigzag resistor, its two ends included."""
+    teeth = [_on(symbol, (2 * k + 1) / 6 - 1, 1 if k % 2 == 0 else -1) for k in range(6)]
+    return [_on(symbol, -1, 0), *teeth, _on(symbol, 1, 0)]
+
+
+def cross(symbol: Symbol) -> tuple[list[Point], list[Point]]:
+    """Return the two strokes in the circle of a lamp."""
+    d = 0.5**0.5
+    first, second = ([_on(symbol, -d, side * d), _on(symbol, d, -side * d)] for side in (1, -1))
+    return first, second
+
+
+def plus_plate(symbol: Symbol) -> list[Point]:
+    """Return the long plate of a cell."""
+    return [_on(symbol, 1, 1), _on(symbol, 1, -1)]
+
+
+def minus_plate(symbol: Symbol) -> list[Point]:
+    """Return the short plate of a cell, which is drawn with a broader pen."""
+    return [_on(symbol, -1, 0.5), _on(symbol, -1, -0.5)]
+
+
+def minus_weight(emphasis: Emphasis) -> float:
+    """Return the width of the short plate in points."""
+    return WEIGHT[emphasis] * (2.0 if emphasis is Emphasis.STRONG else 2.6)
+
+
+def arrowhead(arrow: CurrentArrow) -> list[Point]:
+    """Return the outline of the head of a current arrow, its tip first."""
+    d = arrow.direction
+    return _head(arrow.tip, (d.dx, d.dy), arrow.length, arrow.length * 0.42)
+
+
+def _head(tip: Point, way: tuple[float, float], length: float, half: float) -> list[Point]:
+    dx, dy = way
+    back = Point(tip.x - dx * length, tip.y - dy * length)
+    notch = Point(back.x + dx * length * 0.25, back.y + dy * length * 0.25)
+    wings = [Point(back.x - dy * half * s, back.y + dx * half * s) for s in (1, -1)]
+    return [tip, wings[0], notch, wings[1]]
+
+
+def _on(symbol: Symbol, along: float, across: float) -> Point:
+    """Return a place given along the wire and to the left of it, in halves of the symbol."""
+    a, b = along * symbol.length / 2, across * symbol.breadth / 2
+    dx, dy = symbol.direction.dx, symbol.direction.dy
+    return Point(symbol.centre.x + dx * a - dy * b, symbol.centre.y + dy * a + dx * b)
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A loop arrow as a part of a circle and a head."""
+
+    start: Point
+    end: Point
+    """Where the line ends within the head."""
+    large: bool
+    """True for more than half of the circle."""
+    head: list[Point]
+
+
+def arc(arrow: LoopArrow, length: float, width: float) -> Arc:
+    """Return a loop arrow with a head of a length and a width in millimetres."""
+    sense = 1 if arrow.sweep > 0 else -1
+    turn = degrees(length / arrow.radius)
+    # The head lies along the chord between its tip and its back, so that it follows the circle.
+    last = arrow.start + arrow.sweep
+    tip, back = _around(arrow, last), _around(arrow, last - sense * turn)
+    gap = ((tip.x - back.x) ** 2 + (tip.y - back.y) ** 2) ** 0.5
+    way = ((tip.x - back.x) / gap, (tip.y - back.y) / gap)
+    return Arc(
+        _around(arrow, arrow.start),
+        _around(arrow, last - sense * turn * 0.6),
+        abs(arrow.sweep) - turn * 0.6 > 180,
+        _head(tip, way, length, width / 2),
+    )
+
+
+def _around(arrow: LoopArrow, angle: float) -> Point:
+    c, r = arrow.centre, arrow.radius
+    return Point(c.x + r * cos(radians(angle)), c.y + r * sin(radians(angle)))
