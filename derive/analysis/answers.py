@@ -31,8 +31,8 @@ from derive.circuit.model import (
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     BackSubstitute,
+    Change,
     Conclude,
-    Define,
     Derivation,
     Goal,
     PartLaw,
@@ -176,5 +176,5 @@ def _check_loop(
     taken = {s.name for s in circuit.symbols}
     for number, row in enumerate(rule.crossings):
         name = auxiliary(unused_name(f"U_{number + 1}", taken), VOLT)
-        define = builder.add(Define(symbol=name, conclusion=Equation(name, row.change)))
-        builder.add(rounded(builder, put_values(known, builder, define), digits))
+        change = Change(loop=step, row=number, conclusion=Equation(name, row.change))
+        builder.add(rounded(builder, put_values(known, builder, builder.add(change)), digits))

@@ -37,6 +37,7 @@ from derive.circuit.model import Circuit
 from derive.derivation.step import (
     AlgebraStep,
     BackSubstitute,
+    Change,
     ChooseUnknowns,
     Collect,
     Combine,
@@ -104,6 +105,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
     match step:
         case ChooseUnknowns():
             require(step == laws.unknowns(ledger.circuit), "the circuit counts differently")
+        case Change():
+            _check_change(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case GivenValue() | SameCurrent() | JunctionRule() | LoopRule() | PathRule() | PartRule():
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -165,6 +169,21 @@ def _check_law(
             _require_same(stated, expected, "the relation of the part")
             symbol = laws.part_symbol(kind, part)
             ledger.named.setdefault(symbol.name, symbol)
+
+
+def _check_change(ledger: Ledger, step: Change) -> None:
+    """The change is that row of an earlier walk, and its name is new."""
+    cited_line(ledger, step.loop)
+    rule = ledger.steps[step.loop]
+    if not isinstance(rule, LoopRule) or not 0 <= step.row < len(rule.crossings):
+        raise Refused(f"step {step.loop} walks past no such part")
+    symbol = step.conclusion.left
+    if not isinstance(symbol, Symbol):
+        raise Refused("a change needs one name")
+    require(symbol.name not in ledger.named and "(" not in symbol.name, "the name has a meaning")
+    change = rule.crossings[step.row].change
+    require(step.conclusion.right == change, "the change on the walk is another one")
+    ledger.named[symbol.name] = symbol
 
 
 def _require_same(stated: Equation, expected: Equation, what: str) -> None:

@@ -94,6 +94,18 @@ class LoopRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """Law: one change of potential on a walk round a loop, under a name of its own."""
+
+    loop: StepId
+    """The `LoopRule` step."""
+    row: int
+    """Which of its crossings, counted from 0."""
+    conclusion: Equation
+    """``name = change``; the name must not have been used before."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PathRule:
     """Law: a potential difference is the sum of the changes along any path."""
 
@@ -268,7 +280,7 @@ class Conclude:
 
 
 AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
-LawStep = GivenValue | SameCurrent | JunctionRule | LoopRule | PathRule | PartRule
+LawStep = GivenValue | SameCurrent | JunctionRule | LoopRule | Change | PathRule | PartRule
 EquationStep = LawStep | AlgebraStep | Define | PowerBalance
 Step = ChooseUnknowns | EquationStep | Round | Conclude
 

@@ -4,11 +4,27 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from derive.algebra.term import ZERO, Equation, Negative, Power, Product, Sum, Symbol, Term, number
+from derive.algebra.dimension import VOLT
+from derive.algebra.term import (
+    ZERO,
+    Equation,
+    Negative,
+    Power,
+    Product,
+    Sum,
+    Symbol,
+    Term,
+    auxiliary,
+    negate,
+    number,
+)
+from derive.checker.kernel import check
 from derive.circuit.model import Hop, Loop
 from derive.derivation.step import (
+    Change,
     ChooseUnknowns,
     Crossing,
+    Derivation,
     GivenValue,
     JunctionRule,
     LoopRule,
@@ -220,4 +236,26 @@ def _counts() -> tuple[Forgery, ...]:
     return tuple(instead(name, proof, "unknowns", "counts", step) for name, step in cases.items())
 
 
-FORGERIES = (*_loops(), *_junctions(), *_values(), *_paths(), *_parts(), *_counts())
+def _changes() -> tuple[Forgery, ...]:
+    """Names for single changes on a walk."""
+    proof = in_letters()
+    rule = proof.steps[proof["loop 1"]]
+    assert isinstance(rule, LoopRule)
+    name = auxiliary("U", VOLT)
+
+    def change(row: int, term: Term, symbol: Symbol = name, loop: str = "loop 1") -> Change:
+        return Change(loop=proof[loop], row=row, conclusion=Equation(symbol, term))
+
+    first, second = (crossing.change for crossing in rule.crossings[:2])
+    longer = Derivation((*proof.steps, change(0, first), change(1, second, auxiliary("W", VOLT))))
+    assert check(proof.circuit, longer).refusal is None
+    return (
+        added("the change of another row", proof, "another one", change(0, second)),
+        added("a change with the other sign", proof, "another one", change(1, negate(second))),
+        added("a row that is not there", proof, "no such part", change(9, first)),
+        added("a change on no walk", proof, "no such part", change(0, first, loop="junction")),
+        added("a change under a name that is taken", proof, "has a meaning", change(0, first, E1)),
+    )
+
+
+FORGERIES = (*_changes(), *_loops(), *_junctions(), *_values(), *_paths(), *_parts(), *_counts())
