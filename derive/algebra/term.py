@@ -175,6 +175,13 @@ def product(*factors: Term) -> Term:
     return Negative(term) if negative else term
 
 
+def quotient(above: Term, below: Term) -> Term:
+    """Return a fraction; a minus sign of the numerator comes in front of it."""
+    if isinstance(above, Negative):
+        return Negative(Quotient(above.term, below))
+    return Quotient(above, below)
+
+
 def children(term: Term) -> tuple[Term, ...]:
     """Return the terms directly inside a term, in reading order."""
     match term:

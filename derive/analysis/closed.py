@@ -27,6 +27,7 @@ from derive.algebra.term import (
     Term,
     auxiliary,
     product,
+    quotient,
     total,
 )
 from derive.analysis.equations import Collected, Letters, by_battery, letters_dimension
@@ -107,12 +108,7 @@ class _Forms:
         self._size = len(collected.rows)
         self._cofactors = _adjugate([row.coefficients for row in collected.rows], self._ring)
         self._rules: dict[Symbol, StepId] = {}
-        self._taken = {symbol.name for symbol in (*letters.images, *self._currents)}
-
-    @property
-    def _currents(self) -> list[Symbol]:
-        named = [branch.current for branch in self._circuit.branches]
-        return named + [walk.current for walk in self._circuit.walks]
+        self._taken = {symbol.name for symbol in (*letters.images, *circuit.symbols)}
 
     @cached_property
     def _determinant(self) -> Poly:
@@ -268,10 +264,7 @@ class _Forms:
         top = self._by_loop(branch, form) or by_battery(form.numerator, AMPERE * form.unit)
         if form.denominator == 1 and form.unit == NUMBER:
             return top
-        below = self._below(form, names)
-        if isinstance(top, Negative):
-            return Negative(Quotient(top.term, below))
-        return Quotient(top, below)
+        return quotient(top, self._below(form, names))
 
     def _branch(self, symbol: Symbol) -> int:
         return next(k for k, b in enumerate(self._circuit.branches) if b.current == symbol)

@@ -170,6 +170,7 @@ def collect(
     unknowns = tuple(circuit.branches[k].current for k in tree.chords)
     numeric = letters.numeric
     rows, steps = [], []
+    scale = choose_scale(circuit)
     builder.begin(Goal.COLLECT)
     for loop_step, loop in zip(loops, choice.loops, strict=True):
         met = set(symbols(builder.equation(loop_step).left))
@@ -180,8 +181,8 @@ def collect(
         premise = _with_values(letters, loop_step, builder)
         factor: Term = number(sign)
         if numeric:
-            row, ratio = _whole(row, choose_scale(circuit))
-            unit = Quantity(Fraction(10) ** choose_scale(circuit).ohm_exponent, OHM)
+            row, ratio = _whole(row, scale)
+            unit = Quantity(Fraction(10) ** scale.ohm_exponent, OHM)
             factor = Quotient(number(sign * ratio), unit)
         ties = tuple(
             letters.steps[v.symbol]

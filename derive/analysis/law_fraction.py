@@ -7,12 +7,11 @@ from derive.algebra.polynomial import NotPolynomial, Poly, Ring, cancel
 from derive.algebra.term import (
     ZERO,
     Equation,
-    Negative,
-    Quotient,
     Symbol,
     SymbolKind,
     Term,
     product,
+    quotient,
     symbols,
 )
 from derive.analysis.closed import MOST_WORK, NAMED_FROM, ClosedForms
@@ -54,9 +53,7 @@ def fraction_of_law(found: Currents, law: Equation) -> Term | None:
     if left == 1 and unit == NUMBER:
         return top
     divisor = names.get(left) or letters.ring.term(left, unit)
-    if isinstance(top, Negative):
-        return Negative(Quotient(top.term, divisor))
-    return Quotient(top, divisor)
+    return quotient(top, divisor)
 
 
 def _numerator(

@@ -20,6 +20,7 @@ from derive.algebra.term import (
     Symbol,
     Term,
     negate,
+    quotient,
     total,
 )
 from derive.analysis.equations import (
@@ -163,18 +164,15 @@ def _isolate(
     flat = sorted(_flat(terms), key=lambda term: isinstance(term, Negative))
     opposite = bool(flat) and all(isinstance(term, Negative) for term in flat)
     above = total(tuple(negate(term) if opposite else term for term in flat))
+    solved = quotient(Negative(above) if opposite else above, below) if terms else above
     factor = Quotient(ONE, below)
     return Isolate(
         premise=premise,
         symbol=symbol,
         factor=minus(factor) if sign < 0 else factor,
         rewriting=rewriting,
-        conclusion=Equation(symbol, _fraction(above, below, opposite=opposite) if terms else above),
+        conclusion=Equation(symbol, solved),
     )
-
-
-def _fraction(above: Term, below: Term, *, opposite: bool) -> Term:
-    return Negative(Quotient(above, below)) if opposite else Quotient(above, below)
 
 
 def _flat(terms: list[Term]) -> tuple[Term, ...]:

@@ -21,6 +21,7 @@ from derive.algebra.term import (
     constant,
     number,
     product,
+    quotient,
     replace,
     symbols,
     total,
@@ -179,12 +180,7 @@ def _with_letters_left(
         if above:
             right = by_battery(above, AMPERE * unit)
             if below != 1:
-                divisor = ring.term(below, unit)
-                right = (
-                    Negative(Quotient(right.term, divisor))
-                    if isinstance(right, Negative)
-                    else Quotient(right, divisor)
-                )
+                right = quotient(right, ring.term(below, unit))
         found[branch.current] = builder.add(
             PutInValues(
                 premise=closed.steps[branch.current],

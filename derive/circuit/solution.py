@@ -26,12 +26,12 @@ from derive.algebra.term import (
     Number,
     Product,
     Quantity,
-    Quotient,
     Sum,
     Symbol,
     SymbolKind,
     Term,
     product,
+    quotient,
     total,
 )
 from derive.circuit.assembly import BranchCurrent, assemble
@@ -137,9 +137,7 @@ class GeneralSolution:
         numerator = self.numerator(branch)
         if numerator == ZERO or self.current(branch).denominator == 1:
             return numerator
-        if isinstance(numerator, Negative):
-            return Negative(Quotient(numerator.term, self.denominator(branch)))
-        return Quotient(numerator, self.denominator(branch))
+        return quotient(numerator, self.denominator(branch))
 
     def text(self, branch: int) -> str:
         """Return `formula` in plain text, straight from the polynomials: fit for very long ones."""

@@ -17,6 +17,7 @@ from derive.derivation.step import (
     Define,
     Goal,
     LoopRule,
+    PutInValues,
     Round,
     Stage,
 )
@@ -139,13 +140,13 @@ def _check_loop(telling: Telling) -> Iterator[Block]:
         rule = telling.step(stage.first)
         assert isinstance(rule, LoopRule)
         assert rule.name == CHECK
-        put = [telling.equation(k) for k in stage.ids if telling.equation_or_none(k) is not None]
-        if len(put) == 1:
+        values = next((s for k in stage.ids if isinstance(s := telling.step(k), PutInValues)), None)
+        if values is None:
             return  # all in letters
         walk = route(telling, rule.loop)
-        if is_readable(put[1].left):
+        if is_readable(values.conclusion.left):
             yield paragraph(w.UNUSED_LOOP, path=walk)
-            yield Display((Row(chain(put[0])), Row(chain(put[1]))))
+            yield Display((Row(chain(rule.conclusion)), Row(chain(values.conclusion))))
         else:
             yield paragraph(w.UNUSED_ROUNDED, path=walk)
             yield _changes(telling, rule, stage)

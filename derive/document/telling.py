@@ -83,13 +83,6 @@ class Telling:
         """Return the conclusion of a step."""
         return self.derivation.equation(index)
 
-    def equation_or_none(self, index: StepId) -> Equation | None:
-        """Return the conclusion of a step if it has one."""
-        try:
-            return self.derivation.equation(index)
-        except ValueError:
-            return None
-
     def stages(self, goal: Goal) -> Iterator[Stage]:
         """Yield the stages with a goal."""
         return (stage for stage in self.derivation.stages if stage.goal is goal)

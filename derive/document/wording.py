@@ -65,8 +65,6 @@ WANTED_ITEMS = {
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
 }
-FIGURE = "The circuit with its current arrows."
-LOOP_FIGURE = "The circuit with loop {name} set off."
 
 # --- label the currents -----------------------------------------------------------------------
 

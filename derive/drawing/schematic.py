@@ -9,6 +9,7 @@ from derive.drawing.board import bounds, wire_boxes
 from derive.drawing.dressing import Dressed, dress
 from derive.drawing.earth import add_earth
 from derive.drawing.geometry import loop_outline
+from derive.drawing.grid import GridShape
 from derive.drawing.hints import hinted_shape
 from derive.drawing.labelling import Labeller
 from derive.drawing.layout import layout
@@ -43,13 +44,19 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
 
 def follows_hints(circuit: Circuit) -> bool:
     """Tell whether the figure is drawn by the author's places, or the author gives none."""
-    return not circuit.looks.places or hinted_shape(circuit, MAIN) is not None
+    return not circuit.looks.places or _hinted(circuit) is not None
+
+
+@lru_cache(maxsize=8)
+def _hinted(circuit: Circuit) -> GridShape | None:
+    """Search once for the figure by the author's places."""
+    return hinted_shape(circuit, MAIN)
 
 
 @lru_cache(maxsize=8)
 def _layout(circuit: Circuit, loops: tuple[Loop, ...]) -> Arrangement:
     """Lay out once for all figures of a solution."""
-    hinted = hinted_shape(circuit, MAIN) if circuit.looks.places else None
+    hinted = _hinted(circuit) if circuit.looks.places else None
     if hinted is not None:
         return arrange(circuit, hinted, MAIN)
     return layout(circuit, loops, MAIN)

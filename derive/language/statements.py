@@ -72,7 +72,6 @@ class _Cutter:
 
     def __init__(self, text: str) -> None:
         self._text = text
-        self._begin = 0
         self._taken: list[tuple[int, int]] = []
         self._quote: tuple[str, int] | None = None
         self.whole: list[Piece] = []

@@ -74,11 +74,6 @@ def tex(row: Row) -> str:
     return "".join(_with_space(glyph) for glyph in row).strip()
 
 
-def operator(sign: Sign) -> str:
-    """Return the TeX spelling of a sign."""
-    return _SIGNS[sign]
-
-
 def _with_space(glyph: Glyph) -> str:
     spelled = _glyph(glyph)
     # A control word must not run into a letter after it; spaces in mathematics do not print.
