@@ -37,11 +37,12 @@ MACROS = {
         r"\vspace{4pt}{\color{#1}\hrule height .6pt}\nobreak\vspace{6pt}#3"
         r"\par\nobreak\vspace{6pt}{\color{#1}\hrule height .6pt}\vspace{4pt}",
     ),
+    # No break below: it would leave the answers, which come next, alone on a page.
     "lwcaution": (
         2,
         r"\vspace{5pt}\noindent\setlength{\fboxsep}{6pt}\setlength{\fboxrule}{1pt}"
         r"\fbox{\begin{minipage}{\dimexpr\linewidth-2\fboxsep-2\fboxrule}"
-        r"\lwparagraphs\textbf{#1.} #2\end{minipage}}\vspace{2pt}",
+        r"\lwparagraphs\textbf{#1.} #2\end{minipage}}\par\nobreak\vspace{2pt}",
     ),
     "lwanswergap": (0, r"\hspace{1.8em plus .6em minus .4em}\allowbreak"),
 }
