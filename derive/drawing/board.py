@@ -22,6 +22,7 @@ from derive.drawing.reckoning import label_size
 _WIRE = 0.3
 """Half of the room kept free round the middle of a wire."""
 _CLEARANCE = 0.25
+_ANCHORS = {-1: Anchor.RIGHT, 0: Anchor.CENTRE, 1: Anchor.LEFT}
 
 
 def bounds(boxes: Iterable[Box]) -> Box:
@@ -53,8 +54,9 @@ class Slot:
     """A place for lines of text: a point, and the way the text goes off from it."""
 
     at: Point
-    dx: int
-    dy: int
+    dx: float
+    dy: float
+    """Parts of a direction: 1 puts the text wholly to the right or above, 0 in the middle."""
 
     def box(self, width: float, height: float) -> Box:
         """Return the room of a block of text put here."""
@@ -121,7 +123,7 @@ class Board:
         top: float,
         emphasis: Emphasis,
     ) -> None:
-        anchor = {-1: Anchor.RIGHT, 0: Anchor.CENTRE, 1: Anchor.LEFT}[slot.dx]
+        anchor = _ANCHORS[(slot.dx > 0) - (slot.dx < 0)]
         at = Point(slot.at.x, top - size[1] / 2)
         box = Slot(at, slot.dx, 0).box(*size)
         self.labels.append(Label(line, at, anchor, self.size, box, emphasis))

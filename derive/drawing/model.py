@@ -63,23 +63,36 @@ class Box:
         )
 
 
+_HALF = 0.5**0.5
+"""Step in x, and in y, of one step aslant."""
+
+
 class Direction(Enum):
-    """One of the four directions of the page."""
+    """One of eight directions of the page; those aslant are for the sides of a diamond alone."""
 
     RIGHT = (1, 0)
     UP = (0, 1)
     LEFT = (-1, 0)
     DOWN = (0, -1)
+    RIGHT_UP = (_HALF, _HALF)
+    LEFT_UP = (-_HALF, _HALF)
+    LEFT_DOWN = (-_HALF, -_HALF)
+    RIGHT_DOWN = (_HALF, -_HALF)
 
     @property
-    def dx(self) -> int:
+    def dx(self) -> float:
         """Step in x."""
-        return self.value[0]
+        return float(self.value[0])
 
     @property
-    def dy(self) -> int:
+    def dy(self) -> float:
         """Step in y."""
-        return self.value[1]
+        return float(self.value[1])
+
+    @property
+    def aslant(self) -> bool:
+        """True for the four that run along no axis."""
+        return self.dx != 0 and self.dy != 0
 
     @property
     def horizontal(self) -> bool:
@@ -90,6 +103,13 @@ class Direction(Enum):
     def opposite(self) -> Direction:
         """The direction the other way."""
         return Direction((-self.dx, -self.dy))
+
+
+def _turned(centre: Point, way: Direction, along: float, across: float) -> Box:
+    """Return the box round a rectangle given by its half extents along a direction and across."""
+    dx = abs(way.dx) * along + abs(way.dy) * across
+    dy = abs(way.dy) * along + abs(way.dx) * across
+    return Box(centre.x - dx, centre.y - dy, centre.x + dx, centre.y + dy)
 
 
 class Emphasis(Enum):
@@ -173,10 +193,7 @@ class Symbol:
     @property
     def box(self) -> Box:
         """The room it takes."""
-        along, across = self.length / 2, self.breadth / 2
-        dx, dy = (along, across) if self.direction.horizontal else (across, along)
-        c = self.centre
-        return Box(c.x - dx, c.y - dy, c.x + dx, c.y + dy)
+        return _turned(self.centre, self.direction, self.length / 2, self.breadth / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,21 +234,9 @@ class CurrentArrow:
     @property
     def box(self) -> Box:
         """The room it takes."""
-        back = Point(
-            self.tip.x - self.direction.dx * self.length,
-            self.tip.y - self.direction.dy * self.length,
-        )
-        half = self.length * 0.42
-        if self.direction.horizontal:
-            return Box(
-                min(back.x, self.tip.x),
-                self.tip.y - half,
-                max(back.x, self.tip.x),
-                self.tip.y + half,
-            )
-        return Box(
-            self.tip.x - half, min(back.y, self.tip.y), self.tip.x + half, max(back.y, self.tip.y)
-        )
+        half, way = self.length / 2, self.direction
+        centre = Point(self.tip.x - way.dx * half, self.tip.y - way.dy * half)
+        return _turned(centre, way, half, self.length * 0.42)
 
 
 @dataclass(frozen=True, slots=True)

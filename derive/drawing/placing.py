@@ -20,6 +20,8 @@ _MOST_TURNED = 3
 
 Key = tuple[str, int]
 """Names a token of a branch in every view: its kind, and which of that kind."""
+Held = Mapping[Key, Token]
+"""What one branch carries in one view."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +46,26 @@ class Placed:
     """Upright stretches whose labels stand at the left."""
 
 
-def arrange(circuit: Circuit, shape: Shape, metrics: Metrics) -> Arrangement:
+def tokens_of(circuit: Circuit, view: View, metrics: Metrics) -> list[Held]:
+    """Return what each branch carries in a view; a faint branch carries its parts alone."""
+    walked = None if view.loop is None else {hop.branch for hop in view.loop.hops}
+    marks = marks_of(circuit, metrics)
+    found: list[Held] = []
+    for k in range(len(circuit.branches)):
+        labels = walked is None or k in walked
+        held: list[Token] = [*parts_of(circuit, k, metrics, view.values, labels)]
+        if labels and view.currents:
+            held += arrows_of(circuit, k, metrics)
+        if labels and view.points:
+            held += marks[k]
+        found.append({_key(token): token for token in held})
+    return found
+
+
+def arrange(shape: Shape, tokens: Sequence[Held], metrics: Metrics) -> Arrangement:
     """Put tokens on stretches: branches with one stretch first, the others folded beside them."""
     view = View()
     routes = shape.routes
-    tokens = _tokens(circuit, view, metrics)
     loads: dict[Tag, Load] = {}
     for stretches, held in zip(routes, tokens, strict=True):
         if len(stretches) == 1:
@@ -71,12 +88,12 @@ def arrange(circuit: Circuit, shape: Shape, metrics: Metrics) -> Arrangement:
     return Arrangement(shape, keys, corners)
 
 
-def place(circuit: Circuit, arranged: Arrangement, view: View, metrics: Metrics) -> Placed:
-    """Return coordinates for one view."""
+def place(arranged: Arrangement, tokens: Sequence[Held], view: View, metrics: Metrics) -> Placed:
+    """Return coordinates for one view, whose tokens are given."""
     shape, routes = arranged.shape, arranged.shape.routes
     loads: dict[Tag, Load] = {}
     corners: dict[Tag, Mark] = {}
-    for stretches, held in zip(routes, _tokens(circuit, view, metrics), strict=True):
+    for stretches, held in zip(routes, tokens, strict=True):
         for tag in (stretch.tag for stretch in stretches):
             loads[tag] = tuple(held[k] for k in arranged.loads.get(tag, ()) if k in held)
             mark = held.get(arranged.corners.get(tag, ("", 0)))
@@ -100,23 +117,7 @@ def _key(token: Token) -> Key:
             return "arrow", index
 
 
-def _tokens(circuit: Circuit, view: View, metrics: Metrics) -> list[dict[Key, Token]]:
-    """Return what each branch carries in a view; a faint branch carries its parts alone."""
-    walked = None if view.loop is None else {hop.branch for hop in view.loop.hops}
-    marks = marks_of(circuit, metrics)
-    found = []
-    for k in range(len(circuit.branches)):
-        labels = walked is None or k in walked
-        held: list[Token] = [*parts_of(circuit, k, metrics, view.values, labels)]
-        if labels and view.currents:
-            held += arrows_of(circuit, k, metrics)
-        if labels and view.points:
-            held += marks[k]
-        found.append({_key(token): token for token in held})
-    return found
-
-
-def _orders(held: Mapping[Key, Token]) -> list[Load]:
+def _orders(held: Held) -> list[Load]:
     """Return the orders in which tokens may be met: arrows late on their walks, or early."""
     count = sum(isinstance(token, Part) for token in held.values())
     arrows = [token for token in held.values() if isinstance(token, Arrow)]
@@ -137,7 +138,7 @@ def _orders(held: Mapping[Key, Token]) -> list[Load]:
 
 
 def _in_order(
-    held: Mapping[Key, Token], count: int, late: Sequence[Arrow], early: Sequence[Arrow]
+    held: Held, count: int, late: Sequence[Arrow], early: Sequence[Arrow]
 ) -> Load:
     """Return marks and parts in order, with some arrows at the end or the start of their walks."""
     line: list[Token] = []

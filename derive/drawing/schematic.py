@@ -16,7 +16,7 @@ from derive.drawing.layout import layout
 from derive.drawing.loop_arrow import loop_arrow
 from derive.drawing.metrics import MAIN, SMALL, Metrics
 from derive.drawing.model import Anchor, Box, Drawing, Emphasis, Label, LoopArrow, LoopName
-from derive.drawing.placing import Arrangement, arrange, place
+from derive.drawing.placing import Arrangement, arrange, place, tokens_of
 from derive.drawing.reckoning import label_size
 from derive.drawing.view import View
 
@@ -58,14 +58,14 @@ def _layout(circuit: Circuit, loops: tuple[Loop, ...]) -> Arrangement:
     """Lay out once for all figures of a solution."""
     hinted = _hinted(circuit) if circuit.looks.places else None
     if hinted is not None:
-        return arrange(circuit, hinted, MAIN)
+        return arrange(hinted, tokens_of(circuit, View(), MAIN), MAIN)
     return layout(circuit, loops, MAIN)
 
 
 def _draw(
     circuit: Circuit, arranged: Arrangement, view: View, metrics: Metrics
 ) -> tuple[Drawing, int]:
-    placed = place(circuit, arranged, view, metrics)
+    placed = place(arranged, tokens_of(circuit, view, metrics), view, metrics)
     dressed = dress(circuit, placed, view, metrics)
     if circuit.ground is not None:
         add_earth(dressed, circuit.ground, view.loop is None, metrics)

@@ -8,6 +8,8 @@ from typing import Generic, TypeVar
 
 Tag = TypeVar("Tag", bound=Hashable)
 
+State = tuple[list[int], list["Constraint[Tag]"], list[int]]
+
 
 @dataclass(frozen=True, slots=True)
 class Constraint(Generic[Tag]):
@@ -25,6 +27,8 @@ class Tracks(Generic[Tag]):
         """Start with things 0 … count − 1, free of each other."""
         self._same = list(range(count))
         self._constraints: list[Constraint[Tag]] = []
+        # For each thing the set, as bits, of all that must stand after it.
+        self._later = [0] * count
 
     def place(self, thing: int) -> int:
         """Return the one that stands for all things made equal to this one."""
@@ -35,15 +39,19 @@ class Tracks(Generic[Tag]):
     def order(self, before: int, after: int, tag: Tag) -> None:
         """Add a constraint that is known to agree with the others."""
         self._constraints.append(Constraint(before, after, tag))
+        self._link(self.place(before), self.place(after))
 
     def try_order(self, wanted: Sequence[Constraint[Tag]]) -> bool:
         """Add constraints; add none and return False when they would contradict the others."""
-        count = len(self._constraints)
+        count, later = len(self._constraints), list(self._later)
         for item in wanted:
-            if self._reaches(item.after, item.before):
+            before, after = self.place(item.before), self.place(item.after)
+            if before == after or self._later[after] >> before & 1:
                 del self._constraints[count:]
+                self._later = later
                 return False
             self._constraints.append(item)
+            self._link(before, after)
         return True
 
     def try_equal(self, one: int, other: int, dropping: Tag | None = None) -> bool:
@@ -51,21 +59,26 @@ class Tracks(Generic[Tag]):
         one, other = self.place(one), self.place(other)
         if one == other:
             return True
+        saved = self._constraints, self._later
         kept = [c for c in self._constraints if dropping is None or c.tag != dropping]
-        saved, self._constraints = self._constraints, kept
-        if self._reaches(one, other) or self._reaches(other, one):
-            self._constraints = saved
+        if len(kept) < len(self._constraints):
+            self._constraints = kept
+            self._relink()
+        if self._later[one] >> other & 1 or self._later[other] >> one & 1:
+            self._constraints, self._later = saved
             return False
         self._same[other] = one
+        self._relink()
         return True
 
-    def mark(self) -> tuple[list[int], list[Constraint[Tag]]]:
+    def mark(self) -> State[Tag]:
         """Remember the present state."""
-        return list(self._same), list(self._constraints)
+        return list(self._same), list(self._constraints), list(self._later)
 
-    def restore(self, state: tuple[list[int], list[Constraint[Tag]]]) -> None:
+    def restore(self, state: State[Tag]) -> None:
         """Go back to a remembered state."""
-        self._same, self._constraints = list(state[0]), list(state[1])
+        same, constraints, later = state
+        self._same, self._constraints, self._later = list(same), list(constraints), list(later)
 
     def solve(self, distance: Callable[[Tag], float]) -> list[float]:
         """Return positions midway between the earliest and the latest that are possible.
@@ -97,17 +110,31 @@ class Tracks(Generic[Tag]):
                 latest[i] = min(latest[i], latest[j] - length)
         return [(earliest[self.place(k)] + latest[self.place(k)]) / 2 for k in range(count)]
 
-    def _reaches(self, start: int, goal: int) -> bool:
-        start, goal = self.place(start), self.place(goal)
-        near: dict[int, list[int]] = {}
+    def _link(self, before: int, after: int) -> None:
+        later = self._later
+        if later[before] >> after & 1:
+            return
+        more = later[after] | 1 << after
+        for thing, beyond in enumerate(later):
+            if thing == before or beyond >> before & 1:
+                later[thing] = beyond | more
+
+    def _relink(self) -> None:
+        """Work out anew what must stand after what, from the last things to the first."""
+        near: dict[int, set[int]] = {}
+        waiting = [0] * len(self._same)
+        behind: dict[int, list[int]] = {}
         for item in self._constraints:
-            near.setdefault(self.place(item.before), []).append(self.place(item.after))
-        seen, queue = {start}, [start]
-        for thing in queue:
-            if thing == goal:
-                return True
-            for other in near.get(thing, ()):
-                if other not in seen:
-                    seen.add(other)
-                    queue.append(other)
-        return False
+            before, after = self.place(item.before), self.place(item.after)
+            if after not in near.setdefault(before, set()):
+                near[before].add(after)
+                behind.setdefault(after, []).append(before)
+                waiting[before] += 1
+        self._later = [0] * len(self._same)
+        line = [k for k, count in enumerate(waiting) if count == 0]
+        for thing in line:
+            for before in behind.get(thing, ()):
+                self._later[before] |= self._later[thing] | 1 << thing
+                waiting[before] -= 1
+                if waiting[before] == 0:
+                    line.append(before)
