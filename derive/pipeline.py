@@ -13,7 +13,6 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
-from derive.analysis.equations import choose_scale
 from derive.analysis.loops import DependentLoops, choose_loops
 from derive.analysis.plan import Singular
 from derive.analysis.reduction import judge
@@ -32,23 +31,20 @@ from derive.circuit.model import (
     Circuit,
     Loop,
     Question,
-    ResistorSymbol,
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
 from derive.derivation.step import Conclude, Define, Derivation
 from derive.diagnostic import Diagnostic, Rejected, Severity
-from derive.document.model import Chain, Document, Style
+from derive.document.model import Chain, Document
 from derive.document.narrate import Detail, narrate, summary
-from derive.drawing import description
-from derive.drawing.model import Drawing
-from derive.drawing.schematic import follows_hints, schematic
-from derive.drawing.view import View
+from derive.drawing.reckoning import style_of
+from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
 from derive.writers.answers_json import Answer, Contract, Reducible, Result
 
-__all__ = ["Detail", "Group", "Options", "Picture", "Solution", "draw", "formula", "solve"]
+__all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
 
 _MOST_IN_LETTERS = 2000
@@ -104,12 +100,12 @@ def _solve(source: Source, options: Options, *, numbers_will_do: bool) -> Soluti
     if report is not None:
         raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
     options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
-    warnings = (*elaborated.warnings, *doubts, *_in_vain(circuit))
     derivation = _derive(circuit, options)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
-    document = narrate(circuit, derivation, _style(circuit), _digest(source), options.detail)
+    warnings = (*elaborated.warnings, *doubts, *figure_doubts(circuit))
+    document = narrate(circuit, derivation, style_of(circuit), digest_of(source), options.detail)
     return Solution(
         circuit,
         derivation,
@@ -149,34 +145,35 @@ def _within_bounds(
     return replace(options, numbers_first=True), (doubt,)
 
 
-def _in_vain(circuit: Circuit) -> tuple[Diagnostic, ...]:
-    """Warn where the figure cannot be drawn as the author places its points."""
-    if follows_hints(circuit):
-        return ()
-    return (
-        Diagnostic(
-            "places-in-vain",
-            "the figure is not drawn by your places: not every junction has one, or no wires "
-            "along the grid can join them",
-            None,
-            ("give a place to every point where branches meet, and leave room between them",),
-            severity=Severity.WARNING,
-        ),
-    )
+def figure_doubts(circuit: Circuit) -> tuple[Diagnostic, ...]:
+    """Warn where the figure cannot be drawn as the author wants it."""
+    doubts = []
+    if circuit.looks.places and not follows_places(circuit, windows(circuit)):
+        doubts.append(
+            Diagnostic(
+                "places-in-vain",
+                "the figure is not drawn by your places: no wires along the grid can join them so",
+                None,
+                ("give a place to every point where branches meet, and leave room between them",),
+                severity=Severity.WARNING,
+            )
+        )
+    if not follows_bridge(circuit):
+        doubts.append(
+            Diagnostic(
+                "no-diamond",
+                "the circuit is not drawn as a diamond: that is for four points, each joined to "
+                "each by one branch, with no internal resistance in the sides",
+                None,
+                ("leave `bridge diamond` out",),
+                severity=Severity.WARNING,
+            )
+        )
+    return tuple(doubts)
 
 
-def _style(circuit: Circuit) -> Style:
-    scale = choose_scale(circuit)
-    return Style(
-        circuit.looks.emf,
-        circuit.looks.resistor,
-        circuit.looks.decimal_comma,
-        scale.volt_exponent,
-        scale.ohm_exponent,
-    )
-
-
-def _digest(source: Source) -> str:
+def digest_of(source: Source) -> str:
+    """Return what tells a circuit file from every other, for the files made from it."""
     return sha256(source.text.encode()).hexdigest()
 
 
@@ -190,43 +187,7 @@ def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """The figure of a circuit, with what goes with it."""
-
-    title: str
-    drawing: Drawing
-    style: Style
-    short: str
-    """One sentence for a reader who does not see it."""
-    long: str
-    """A description from which it can be drawn."""
-    digest: str
-    warnings: tuple[Diagnostic, ...]
-
-
-def draw(source: Source, view: View, resistor: ResistorSymbol | None = None) -> Picture:
-    """Draw a circuit file as its solution does, also where it has no solution. Raises Rejected.
-
-    With a `resistor` symbol, that one is drawn instead of the author's.
-    """
-    elaborated = load(source)
-    circuit = elaborated.circuit
-    if resistor is not None:
-        circuit = replace(circuit, looks=replace(circuit.looks, resistor=resistor))
-    view = replace(view, loops=view.loops or _windows(circuit))
-    return Picture(
-        circuit.title,
-        schematic(circuit, view),
-        _style(circuit),
-        description.short(circuit, view),
-        description.long(circuit),
-        _digest(source),
-        (*elaborated.warnings, *_in_vain(circuit)),
-    )
-
-
-def _windows(circuit: Circuit) -> tuple[Loop, ...]:
+def windows(circuit: Circuit) -> tuple[Loop, ...]:
     """Return the loops that become windows of the figure."""
     try:
         return choose_loops(circuit).loops

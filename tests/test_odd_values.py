@@ -15,8 +15,8 @@ from derive.circuit.expansion import count_terms
 from derive.circuit.model import Circuit, Given, Valuation
 from derive.circuit.solution import NoUniqueSolution
 from derive.circuit.solvability import solvability
-from derive.document.model import Style
 from derive.document.narrate import narrate
+from derive.typesetting.style import Style
 from derive.writers import latex, text
 from tests.random_circuits import random_circuit
 

@@ -74,6 +74,15 @@ def test_a_loop_without_resistance_is_refused() -> None:
 
 def test_places_that_cannot_be_followed_are_told() -> None:
     walks = "I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) B\nI3: B (R3) A\nplace A at 0 0\n"
-    told = [d.code for d in solve(Source("one place", walks)).warnings]
-    assert told == ["places-in-vain"]
+    # Every figure can be moved until one point is where it should be.
+    assert solve(Source("one place", walks)).warnings == ()
     assert solve(Source("both", walks + "place B at 0 2\n")).warnings == ()
+    # Five branches between two points of one height: no more than four wires leave a place.
+    more = walks + "I4: A (R4) B\nI5: A (R5) B\nplace B at 4 0\n"
+    told = [d.code for d in solve(Source("level", more)).warnings]
+    assert told == ["places-in-vain"]
+
+
+def test_a_diamond_that_cannot_be_drawn_is_told() -> None:
+    walks = "I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) B\nI3: B (R3) A\nbridge diamond\n"
+    assert [d.code for d in solve(Source("windows", walks)).warnings] == ["no-diamond"]

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from derive.circuit.complaints import Complaints
 from derive.circuit.figures import MOST as MOST_FIGURES
-from derive.circuit.model import EmfSymbol, Looks, ResistorSymbol
+from derive.circuit.model import BatterySymbol, BridgeShape, EmfSymbol, Looks, ResistorSymbol
 from derive.circuit.numbers import Numbers
 from derive.circuit.register import Kind, Register
 from derive.diagnostic import Note
@@ -98,11 +98,13 @@ def read_looks(
 ) -> Looks:
     """Return the choices of appearance."""
     return Looks(
-        _choice(said, SettingKind.EMF_SYMBOL, EmfSymbol.SCRIPT, complaints),
-        _choice(said, SettingKind.RESISTORS, ResistorSymbol.BOX, complaints),
-        comma,
-        _figures(said.figures, numbers, complaints),
-        _places(places, numbers, register, complaints),
+        emf=_choice(said, SettingKind.EMF_SYMBOL, EmfSymbol.SCRIPT, complaints),
+        resistor=_choice(said, SettingKind.RESISTORS, ResistorSymbol.BOX, complaints),
+        battery=_choice(said, SettingKind.BATTERIES, BatterySymbol.CELL, complaints),
+        bridge=_choice(said, SettingKind.BRIDGE, BridgeShape.RECTANGLE, complaints),
+        decimal_comma=comma,
+        figures=_figures(said.figures, numbers, complaints),
+        places=_places(places, numbers, register, complaints),
     )
 
 

@@ -18,6 +18,8 @@ from derive.writers.mark import VERSION
 FORMATS = ("tex", "fragment", "pdf", "text", "json")
 NOT_YET = ("html",)
 FIGURE_FORMATS = ("svg", "pdf", "tikz")
+SUBJECTS = ("circuit", "loops", "potentials", "powers")
+"""The figures of a circuit: itself, every loop walked, a walk's potential, the power of parts."""
 COMMANDS = ("solve", "draw", "formula")
 WIDTHS = (20, 2000)
 """Bounds of the width of a figure in millimetres."""
@@ -48,6 +50,13 @@ def parser() -> argparse.ArgumentParser:
     )
     draw = _subcommand(commands, "draw", "write the figure of circuits", DRAW, DRAW_EXAMPLES)
     _add_results(draw, FIGURE_FORMATS, "svg")
+    draw.add_argument(
+        "--show",
+        metavar="LIST",
+        type=_list_of(SUBJECTS, "figure"),
+        default=("circuit",),
+        help=f"which figures, with commas between: {', '.join(SUBJECTS)} (else circuit)",
+    )
     _add_looks(draw)
     draw.set_defaults(to=("svg",))
     formula = _subcommand(commands, "formula", "print the formula of every current", FORMULA, "")
@@ -105,11 +114,21 @@ def _add_looks(parser: argparse.ArgumentParser) -> None:
         help="how resistors are drawn (else as the file says, else box)",
     )
     parser.add_argument(
+        "--batteries",
+        choices=("cell", "cells"),
+        help="one pair of plates, or two with dashes between (else as the file says, else cell)",
+    )
+    parser.add_argument(
+        "--bridge",
+        choices=("rectangle", "diamond"),
+        help="how a bridge is drawn (else as the file says, else rectangle)",
+    )
+    parser.add_argument(
         "--width",
         type=_from_to(*WIDTHS),
         metavar="MM",
-        help=f"width in millimetres, {WIDTHS[0]} to {WIDTHS[1]}; the type grows with it (else as "
-        "wide as the type needs)",
+        help=f"width in millimetres, {WIDTHS[0]} to {WIDTHS[1]}: wires are made longer; where that "
+        "does not do, the type is scaled as well (else as wide as the type needs)",
     )
 
 
@@ -147,10 +166,11 @@ def _add_formulas(parser: argparse.ArgumentParser, beyond: str) -> None:
 
 
 class _list_of:  # noqa: N801  (used like a function)
-    """Read names of formats with commas between them."""
+    """Read names of formats, or of other things, with commas between them."""
 
-    def __init__(self, formats: tuple[str, ...]) -> None:
+    def __init__(self, formats: tuple[str, ...], kind: str = "format") -> None:
         self.formats = formats
+        self.kind = kind
 
     def __call__(self, text: str) -> tuple[str, ...]:
         chosen: list[str] = []
@@ -162,13 +182,13 @@ class _list_of:  # noqa: N801  (used like a function)
         return tuple(chosen)
 
     def _complaint(self, name: str) -> str:
-        known = f"the formats are {', '.join(self.formats)}"
+        known = f"the {self.kind}s are {', '.join(self.formats)}"
         if name in NOT_YET and self.formats is FORMATS:
             return f"{name} is not made yet; {known}"
-        if name in FORMATS or name in FIGURE_FORMATS:
+        if self.kind == "format" and name in (*FORMATS, *FIGURE_FORMATS):
             other = "draw" if name in FIGURE_FORMATS else "solve"
             return f"{name} is written by loopwalk {other}; {known}"
-        return f"there is no format {name!r}; {known}"
+        return f"there is no {self.kind} {name!r}; {known}"
 
 
 class _from_to:  # noqa: N801  (used like a function)

@@ -107,17 +107,27 @@ def _solve(arguments: argparse.Namespace) -> int:
 
 
 def _draw(arguments: argparse.Namespace) -> int:
-    from derive.circuit.model import ResistorSymbol
+    from derive.circuit.model import BatterySymbol, BridgeShape, ResistorSymbol
     from derive.cli import draw
     from derive.drawing.view import View
+    from derive.pictures import Appearance, Subject
 
     request = draw.Request(
         files=tuple(arguments.files),
         formats=arguments.to,
         out=_folder(arguments),
-        view=View(values=arguments.values, currents=arguments.arrows, points=arguments.points),
-        resistor=ResistorSymbol(arguments.resistors) if arguments.resistors else None,
-        width_mm=arguments.width,
+        subjects=tuple(map(Subject, arguments.show)),
+        view=View(
+            values=arguments.values,
+            currents=arguments.arrows,
+            points=arguments.points,
+            width=arguments.width,
+        ),
+        appearance=Appearance(
+            resistor=ResistorSymbol(arguments.resistors) if arguments.resistors else None,
+            battery=BatterySymbol(arguments.batteries) if arguments.batteries else None,
+            bridge=BridgeShape(arguments.bridge) if arguments.bridge else None,
+        ),
     )
     return draw.draw(request)
 
@@ -161,6 +171,8 @@ def _wrong_combination(arguments: argparse.Namespace) -> str | None:
         return f"--out - needs exactly one format, such as --to {example}"
     if len(arguments.files) != 1:
         return "--out - takes exactly one file"
+    if arguments.command == "draw" and (len(arguments.show) != 1 or "loops" in arguments.show):
+        return "--out - takes one figure only; loops and lists of figures need a folder"
     if arguments.to == ("pdf",) and sys.stdout.isatty():
         call = f"loopwalk {arguments.command} … --out - > FILE.pdf"
         return f"a PDF is not for the terminal; send it on: {call}"

@@ -7,15 +7,21 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from derive.cli.console import Console
-from derive.cli.each import pdf, to_folder, to_standard_output, with_circuit, write_each
+from derive.cli.each import (
+    Target,
+    pdf,
+    to_folder,
+    to_standard_output,
+    with_circuit,
+    write_each,
+)
 from derive.diagnostic import render
 from derive.engines.files import Ending
 from derive.source import Source
 
 if TYPE_CHECKING:
-    from derive.circuit.model import ResistorSymbol
     from derive.drawing.view import View
-    from derive.pipeline import Picture
+    from derive.pictures import Appearance, Picture, Subject
 
 _ENDINGS = {"svg": Ending.FIGURE_SVG, "pdf": Ending.FIGURE_PDF, "tikz": Ending.FIGURE_TEX}
 
@@ -26,13 +32,11 @@ class Request:
 
     files: tuple[str, ...]
     formats: tuple[str, ...]
+    subjects: tuple[Subject, ...]
     out: Path | None
     """None for standard output."""
     view: View
-    resistor: ResistorSymbol | None
-    """None for the symbol that the file asks for."""
-    width_mm: float | None
-    """None for the natural width."""
+    appearance: Appearance
 
     @property
     def endings(self) -> dict[str, Ending]:
@@ -49,19 +53,28 @@ def draw(request: Request) -> int:
 
 
 def _draw_one(name: str, request: Request, console: Console) -> int:
-    from derive import pipeline
+    from derive.pictures import illustrate
 
     def work(source: Source) -> int:
-        picture = pipeline.draw(source, request.view, request.resistor)
-        for warning in picture.warnings:
+        pictures = illustrate(source, request.subjects, request.view, request.appearance)
+        for warning in pictures[0].warnings if pictures else ():
             console.say(render(warning, source))
+        results = {
+            f"{picture.name} {form}".lstrip(): (picture, form)
+            for picture in pictures
+            for form in request.formats
+        }
 
-        def data(form: str) -> bytes | int:
-            return _data(picture, form, request.width_mm, console)
+        def data(result: str) -> bytes | int:
+            return _data(*results[result], request.view.width, console)
 
         if request.out is None:
-            return to_standard_output(data(request.formats[0]))
-        status, written = to_folder(name, request.out, request.endings, data, console)
+            return to_standard_output(data(next(iter(results))))
+        targets = {
+            result: Target(_ENDINGS[form], picture.name)
+            for result, (picture, form) in results.items()
+        }
+        status, written = to_folder(name, request.out, targets, data, console)
         if len(request.files) == 1 and written:
             console.say("wrote " + ", ".join(written))
         return status

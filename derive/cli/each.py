@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,8 +19,22 @@ from derive.source import Source
 if TYPE_CHECKING:
     from derive.engines.tex import TexFailure
 
+_SET_BY_TEX = (Ending.PDF, Ending.FIGURE_PDF)
 _GRAVEST = (BAD_USAGE, BAD_CIRCUIT, ENGINE_FAILED, DONE)
 """With several files the command ends with the first of these that occurred."""
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Where a result of a file goes: what it is, and which of several it is."""
+
+    ending: Ending
+    part: str = ""
+
+    def file(self, name: str) -> str:
+        """Return the name of the file, for a circuit file."""
+        part = f".{self.part}" if self.part else ""
+        return stem(name) + part + self.ending.value
 
 
 def write_each(
@@ -92,28 +107,28 @@ def guarded(name: str, console: Console, work: Callable[[str], int]) -> int:
 def to_folder(
     name: str,
     out: Path,
-    endings: Mapping[str, Ending],
+    targets: Mapping[str, Target],
     data: Callable[[str], bytes | int],
     console: Console,
 ) -> tuple[int, list[str]]:
     """Write the results of one file; return the exit status and the paths of what was written.
 
-    `data` gives a result by its format, or the exit status when there is none.
+    `data` gives a result by the name it has in `targets`, or the exit status when there is none.
     """
     status = DONE
     written: list[str] = []
-    targets = {form: out / _target(name, ending) for form, ending in endings.items()}
-    for form, path in targets.items():
-        files.permit(path, endings[form], name)  # either all of them are written or none
-    # The PDF comes last, so that a TeX that fails takes nothing else with it.
-    for form, path in sorted(targets.items(), key=lambda target: target[0] == "pdf"):
-        made = data(form)
+    paths = {result: out / target.file(name) for result, target in targets.items()}
+    for result, path in paths.items():
+        files.permit(path, targets[result].ending, name)  # either all of them are written or none
+    # PDFs come last, so that a TeX that fails takes nothing else with it.
+    for result in sorted(paths, key=lambda result: targets[result].ending in _SET_BY_TEX):
+        made = data(result)
         if isinstance(made, int):
             status = made
             continue
-        files.write(path, made, endings[form], name)
-        written.append(str(path))
-        console.add(form)
+        files.write(paths[result], made, targets[result].ending, name)
+        written.append(str(paths[result]))
+        console.add(result)
     return status, written
 
 
@@ -162,15 +177,11 @@ def _told(failure: TexFailure) -> str:
     return "\n".join(lines)
 
 
-def _target(name: str, ending: Ending) -> str:
-    return stem(name) + ending.value
-
-
 def _same_target(names: tuple[str, ...], endings: Mapping[str, Ending]) -> tuple[str, str] | None:
     seen: dict[str, str] = {}
     for name in names:
         # Some file systems do not tell capitals from small letters.
-        for target in {_target(name, ending).casefold(): None for ending in endings.values()}:
+        for target in {Target(e).file(name).casefold(): None for e in endings.values()}:
             if target in seen:
                 return seen[target], name
             seen[target] = name

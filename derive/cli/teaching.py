@@ -63,12 +63,13 @@ DRAW = """\
 Write the figure of each circuit, by default as SVG in the folder build. What is
 not said in the file is laid out by the program; place A at 0 2 in the file puts
 the point A where you want it. A circuit that has no solution is drawn all the
-same. A file called - is standard input.
+same, but for its potentials and powers. A file called - is standard input.
 """
 
 DRAW_EXAMPLES = """\
 for example
   loopwalk draw light.circuit                         build/light.figure.svg
   loopwalk draw light.circuit --values --width 90     with values, 90 mm wide
+  loopwalk draw light.circuit --show loops            every loop with its walk
   loopwalk draw chapter3/*.circuit --to tikz,pdf --out book/figures
 """

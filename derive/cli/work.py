@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from derive.cli.console import Console
 from derive.cli.each import (
+    Target,
     gravest,
     guarded,
     pdf,
@@ -106,7 +107,7 @@ def _to_folder(solution: Solution, request: Request, name: str, out: Path, conso
     status, written = to_folder(
         name,
         out,
-        request.endings,
+        {form: Target(ending) for form, ending in request.endings.items()},
         lambda form: _data(solution, form, name, console, chosen=request.chosen),
         console,
     )

@@ -18,19 +18,10 @@ from derive.derivation.step import (
     StepId,
 )
 from derive.document import wording as w
-from derive.document.model import (
-    AnswerLine,
-    Block,
-    Box,
-    BoxKind,
-    Chain,
-    Decimal,
-    Inline,
-    Math,
-    Text,
-)
+from derive.document.model import AnswerLine, Block, Box, BoxKind, Chain, Inline, Math, Text
 from derive.document.phrase import listing, say
 from derive.document.telling import Detail, Telling, chain
+from derive.typesetting.style import Decimal
 
 
 def answers(telling: Telling) -> Iterator[Block]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 
 from derive.algebra.term import (
@@ -22,26 +21,36 @@ from derive.derivation.step import (
     Stage,
 )
 from derive.document import wording as w
+from derive.document.graphs import potential_figure, power_figure
 from derive.document.laws_told import route
 from derive.document.model import (
     Align,
     Block,
     Caution,
     Display,
-    Expression,
+    Figure,
     Inline,
     Math,
     Paragraph,
     PointName,
     Relation,
     Row,
+    SideBySide,
     SignedTerm,
     Table,
     Text,
 )
 from derive.document.phrase import joined, listing, paragraph, say
-from derive.document.quantities import printed
+from derive.document.quantities import printed, unsigned
 from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
+from derive.typesetting.style import Expression
+
+_WIDEST_BESIDE_SUM, _WIDEST_BESIDE_TABLE = 92, 110
+"""mm; a wider graph stands below the sum of the changes, or below their table."""
+_MOST_BESIDE = 5
+"""Changes whose sum is short enough to stand in half a line."""
+_MOST_BESIDE_BARS = 6
+"""Powers whose sums are still short enough to stand in half a line."""
 
 # --- what it means ------------------------------------------------------------------------------
 
@@ -73,10 +82,9 @@ def meaning(telling: Telling) -> Iterator[Block]:
 def _against(telling: Telling, step: Conclude, rounding: Round) -> tuple[Inline, ...]:
     branch = next(b for b in telling.circuit.branches if b.current == step.symbol)
     _, decimal = printed(rounding)
-    size = replace(decimal, digits=decimal.digits.lstrip("-"))
     return say(
         w.AGAINST_ONE, current=Math(step.symbol), start=Math(PointName(branch.head)),
-        end=Math(PointName(branch.tail)), size=Math(size),
+        end=Math(PointName(branch.tail)), size=Math(unsigned(decimal)),
     )  # fmt: skip
 
 
@@ -127,7 +135,8 @@ def _driven(telling: Telling) -> Iterator[tuple[Battery, Fraction, Fraction]]:
 
 def check(telling: Telling) -> Iterator[Block]:
     """Walk a loop that was not used, and balance the power."""
-    yield from _check_loop(telling)
+    graph = potential_figure(telling) if telling.full else None
+    yield from _check_loop(telling, graph)
     if any(True for _ in telling.stages(Goal.POWER)):
         yield from _power(telling)
     elif telling.full:
@@ -135,21 +144,48 @@ def check(telling: Telling) -> Iterator[Block]:
         yield paragraph(w.PUT_BACK_ONE if single else w.PUT_BACK)
 
 
-def _check_loop(telling: Telling) -> Iterator[Block]:
-    for stage in telling.stages(Goal.CHECK_LOOP):
-        rule = telling.step(stage.first)
-        assert isinstance(rule, LoopRule)
-        assert rule.name == CHECK
-        values = next((s for k in stage.ids if isinstance(s := telling.step(k), PutInValues)), None)
-        if values is None:
-            return  # all in letters
-        walk = route(telling, rule.loop)
-        if is_readable(values.conclusion.left):
-            yield paragraph(w.UNUSED_LOOP, path=walk)
-            yield Display((Row(chain(rule.conclusion)), Row(chain(values.conclusion))))
-        else:
-            yield paragraph(w.UNUSED_ROUNDED, path=walk)
-            yield _changes(telling, rule, stage)
+def _check_loop(telling: Telling, graph: Figure | None) -> Iterator[Block]:
+    """Tell the walk of the check and show its graph; or the graph of the only loop there is."""
+    stage = next(telling.stages(Goal.CHECK_LOOP), None)
+    if stage is None:
+        if graph is not None:
+            yield paragraph(w.GRAPH_ONE)
+            yield graph
+        return
+    rule = telling.step(stage.first)
+    assert isinstance(rule, LoopRule)
+    assert rule.name == CHECK
+    values = next((s for k in stage.ids if isinstance(s := telling.step(k), PutInValues)), None)
+    if values is None:
+        return  # all in letters
+    readable = is_readable(values.conclusion.left)
+    told: Block
+    if readable:
+        told = Display((Row(chain(rule.conclusion)), Row(chain(values.conclusion))))
+    else:
+        told = _changes(telling, rule, stage)
+    beside = graph is not None and _fits_beside(graph, rule, readable=readable)
+    templates = _BESIDE_GRAPH if beside else _ALONE
+    yield paragraph(templates[readable], path=route(telling, rule.loop))
+    if graph is None:
+        yield told
+    elif beside:
+        yield SideBySide((told,), (graph,), Fraction(45 if readable else 32, 100))
+    else:
+        yield told
+        yield paragraph(w.GRAPH)
+        yield graph
+
+
+_ALONE = {True: w.UNUSED_LOOP, False: w.UNUSED_ROUNDED}
+_BESIDE_GRAPH = {True: w.UNUSED_LOOP_GRAPH, False: w.UNUSED_ROUNDED_GRAPH}
+
+
+def _fits_beside(graph: Figure, rule: LoopRule, *, readable: bool) -> bool:
+    """Tell whether a graph finds room beside the changes: their sum, or else a table of them."""
+    if readable:
+        return graph.drawing.width <= _WIDEST_BESIDE_SUM and len(rule.crossings) <= _MOST_BESIDE
+    return graph.drawing.width <= _WIDEST_BESIDE_TABLE
 
 
 def _changes(telling: Telling, rule: LoopRule, stage: Stage) -> Table:
@@ -181,14 +217,23 @@ def _power(telling: Telling) -> Iterator[Block]:
         does = w.DOES_HEAT
         if kind == "Pd":
             does = w.DOES_CHARGE if step.rounded < 0 else w.DOES_DELIVER
-        size = replace(decimal, digits=decimal.digits.lstrip("-"))
         letter = Math(part_symbol(telling.circuit, part))
-        rows.append(((letter,), (Text(does),), (Math(size),)))
+        rows.append(((letter,), (Text(does),), (Math(unsigned(decimal)),)))
     if telling.full:
         header = ((Text(w.PART),), (Text(w.DOES),), (Text(w.POWER),))
         columns = (Align.LEFT, Align.LEFT, Align.RIGHT)
+        table = Table(header, tuple(rows), columns, w.POWER_SUMMARY)
+        bars = power_figure(telling)
+        if bars is not None:
+            yield paragraph(w.POWER_TABLE_AND_BARS)
+            told = tuple(_power_sums(telling, sums))
+            beside = len(powers) <= _MOST_BESIDE_BARS
+            yield SideBySide((table, *told) if beside else (table,), (bars,), Fraction(51, 100))
+            if not beside:
+                yield from told
+            return
         yield paragraph(w.POWER_TABLE)
-        yield Table(header, tuple(rows), columns, w.POWER_SUMMARY)
+        yield table
     yield from _power_sums(telling, sums)
 
 

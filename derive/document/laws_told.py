@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import fields
+from dataclasses import fields, replace
 from fractions import Fraction
 from typing import assert_never
 
@@ -37,7 +37,6 @@ from derive.document.model import (
     Align,
     Block,
     Chain,
-    Decimal,
     Display,
     Figure,
     Inline,
@@ -59,13 +58,17 @@ from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
+from derive.typesetting.style import Decimal
 
 _NUMBERED = re.compile(r"[A-Za-z][0-9]*")
 """Names such as R12, which are listed by number; others stay in the order of the file."""
-_WIDEST_BESIDE = 100
 _LONGEST_NAMES = 16
-_WIDEST_LOOP = 80
-"""mm; a wider figure stands on its own, not beside text."""
+_BESIDE, _WIDEST_BESIDE = 90.0, 100.0
+"""mm that the figure beside the problem fills; a wider one stands on its own below the text."""
+_ALONE = 160.0
+"""mm that it then fills."""
+_LOOP, _WIDEST_LOOP = 56.0, 80.0
+"""mm that a loop fills beside its table; for a wider one the table gets less room."""
 
 
 def opening(telling: Telling) -> Iterator[Block]:
@@ -83,10 +86,11 @@ def opening(telling: Telling) -> Iterator[Block]:
         blocks.append(Values(tuple(given)))
     items = [_wanted(telling, question) for question in circuit.questions]
     blocks.append(paragraph(w.WANTED, items=listing(items, w.AND)))
-    picture = figure(telling, View(loops=telling.chosen_loops()))
+    view = View(loops=telling.chosen_loops(), width=_BESIDE)
+    picture = figure(telling, view)
     if picture.drawing.width > _WIDEST_BESIDE:
         yield from blocks
-        yield picture
+        yield figure(telling, replace(view, width=_ALONE))
     else:
         yield SideBySide(tuple(blocks), (picture,), Fraction(42, 100))
 
@@ -128,9 +132,11 @@ def figure(telling: Telling, view: View) -> Figure:
     """Return a figure of the circuit with its two descriptions."""
     circuit = telling.circuit
     # What the circuit is has been told with the first figure, and the walk is told in its table.
-    long = description.long(circuit) if view.loop is None else ""
     drawing = schematic(circuit, view)
-    return Figure(drawing, (), description.short(circuit, view), long)
+    whole = view.loop is None
+    long = description.long(circuit, drawing.crossings) if whole else ""
+    caption = (Text(w.CROSSINGS),) if whole and drawing.crossings else ()
+    return Figure(drawing, caption, description.short(circuit, view), long)
 
 
 def reducible(telling: Telling) -> Iterator[Block]:
@@ -284,7 +290,7 @@ def _walked(telling: Telling, rule: LoopRule) -> Block:
         (Align.LEFT, Align.STRETCH, Align.RIGHT),
         w.TABLE.format(name=rule.name),
     )
-    view = View(loop=rule.loop, loop_name=rule.name, loops=telling.chosen_loops())
+    view = View(loop=rule.loop, loop_name=rule.name, loops=telling.chosen_loops(), width=_LOOP)
     picture = figure(telling, view)
     longest = max(len(row.quantity.name) + len(getattr(row.current, "name", ""))
                   for row in rule.crossings)  # fmt: skip

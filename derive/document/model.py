@@ -10,21 +10,9 @@ from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 
-from derive.algebra.dimension import Dimension
 from derive.algebra.term import Term
-from derive.circuit.model import EmfSymbol, ResistorSymbol
 from derive.drawing.model import Drawing
-
-
-@dataclass(frozen=True, slots=True)
-class Decimal:
-    """A value as it is to be printed, with its unit: ``3.00 A``, ``47 kΩ``."""
-
-    digits: str
-    """With a point as decimal marker and perhaps a leading ``-``; the writer localises it."""
-    unit_exponent: int
-    """Power of ten of the SI prefix: 3 for kΩ."""
-    dimension: Dimension
+from derive.typesetting.style import Expression, Style
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +37,6 @@ class Relation(Enum):
     GREATER = ">"
     LESS = "<"
     NOT_EQUAL = "≠"
-
-
-Expression = Term | Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,19 +207,6 @@ class Section:
     title: tuple[Inline, ...]
     """Empty for the opening, which stands under the document's own title."""
     blocks: tuple[Block, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Style:
-    """What writers need to know of the author's taste."""
-
-    emf: EmfSymbol = EmfSymbol.SCRIPT
-    resistor: ResistorSymbol = ResistorSymbol.BOX
-    decimal_comma: bool = False
-    volt_exponent: int = 0
-    """Exact quantities in volts are shown in units of 10**volt_exponent V, …"""
-    ohm_exponent: int = 0
-    """… those in ohms in units of 10**ohm_exponent Ω, and the rest follows: A is V/Ω."""
 
 
 @dataclass(frozen=True, slots=True)

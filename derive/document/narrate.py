@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from derive.circuit.model import Circuit
 from derive.derivation.step import Derivation
 from derive.document import answers, checks, laws_told, results
-from derive.document.model import Block, Chain, Document, Section, Style, Text
+from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
 from derive.document.wording import HEADINGS, SUBTITLE
+from derive.typesetting.style import Style
 
 __all__ = ["Detail", "narrate", "summary"]
 

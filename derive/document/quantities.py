@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from derive.derivation.step import Round
-from derive.document.model import Decimal, Relation
+from derive.document.model import Relation
+from derive.typesetting.style import Decimal
 
 
 def printed(step: Round) -> tuple[Relation, Decimal]:
@@ -23,3 +25,8 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     sign = "-" if step.rounded < 0 else ""
     relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
     return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension)
+
+
+def unsigned(decimal: Decimal) -> Decimal:
+    """Return the size of a value."""
+    return replace(decimal, digits=decimal.digits.lstrip("-"))

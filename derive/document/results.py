@@ -34,7 +34,6 @@ from derive.document.model import (
     BoxKind,
     Chain,
     Display,
-    Expression,
     Inline,
     Math,
     Paragraph,
@@ -44,6 +43,7 @@ from derive.document.model import (
 from derive.document.phrase import joined, paragraph, say
 from derive.document.quantities import printed
 from derive.document.telling import Telling, chain, extended, is_readable
+from derive.typesetting.style import Expression
 
 _MOST_TURNS = 2
 """Sentences about when a current turns round."""

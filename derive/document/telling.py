@@ -37,19 +37,11 @@ from derive.derivation.step import (
     Step,
     StepId,
 )
-from derive.document.model import (
-    Chain,
-    Expression,
-    Inline,
-    Math,
-    Reference,
-    Relation,
-    Row,
-    Text,
-)
+from derive.document.model import Chain, Inline, Math, Reference, Relation, Row, Text
 from derive.document.phrase import listing
 from derive.document.quantities import printed
 from derive.document.wording import AND
+from derive.typesetting.style import Expression
 
 
 class Detail(Enum):

@@ -65,6 +65,7 @@ WANTED_ITEMS = {
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
 }
+CROSSINGS = "Wires that cross without a dot are not joined."
 
 # --- label the currents -----------------------------------------------------------------------
 
@@ -206,7 +207,20 @@ REVERSED_MANY = "The emfs of {sources} are negative: these batteries act against
 # --- check ------------------------------------------------------------------------------------
 
 UNUSED_LOOP = "The loop {path} was not used. Its changes must add up to zero as well:"
+UNUSED_LOOP_GRAPH = (
+    "The loop {path} was not used. Its changes must add up to zero as well: the potential comes "
+    "back to the level where it began."
+)
+UNUSED_ROUNDED_GRAPH = (
+    "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well: the "
+    "potential comes back to the level where it began."
+)
+GRAPH = "On this walk the potential comes back to the level where it began:"
+GRAPH_ONE = "On a walk round the loop the potential comes back to the level where it began:"
 POWER_TABLE = "The power of every part:"
+POWER_TABLE_AND_BARS = "The power of every part; both bars have the same height:"
+BAR_DELIVERED, BAR_TAKEN = "delivered", "taken in"
+BAR_HEAT, BAR_CHARGING = "turned into heat", "charging"
 DOES_DELIVER, DOES_CHARGE, DOES_HEAT = "delivers", "takes in, being charged", "turns into heat"
 POWER_AGREES = "What the batteries deliver is what the other parts take in:"
 POWER_SUMMARY = "The power that each part delivers or takes in."

@@ -1,28 +1,18 @@
-"""Finding free room for labels among wires, symbols and other labels."""
+"""The room of what is drawn, and the places beside it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil, hypot
 
-from derive.drawing.model import (
-    Anchor,
-    Box,
-    Direction,
-    Emphasis,
-    Label,
-    LabelContent,
-    Point,
-    TextSize,
-    Wire,
-)
-from derive.drawing.reckoning import label_size
+from derive.drawing.model import Box, CurrentArrow, Direction, Point, Symbol, Wire
 
 _WIRE = 0.3
 """Half of the room kept free round the middle of a wire."""
-_CLEARANCE = 0.25
-_ANCHORS = {-1: Anchor.RIGHT, 0: Anchor.CENTRE, 1: Anchor.LEFT}
+_LINK = 1.5
+"""Length of the pieces into which something aslant is cut, so that their boxes stay small."""
 
 
 def bounds(boxes: Iterable[Box]) -> Box:
@@ -37,16 +27,49 @@ def bounds(boxes: Iterable[Box]) -> Box:
 
 
 def wire_boxes(wire: Wire) -> list[Box]:
-    """Return the room of each piece of a wire."""
+    """Return the room of each piece of a wire; a piece aslant has a chain of small boxes."""
+    return [box for one, other in pairwise(wire.points) for box in _chain(one, other, _WIRE)]
+
+
+def rooms(item: Symbol | CurrentArrow) -> list[Box]:
+    """Return the room of a symbol or an arrowhead; a chain of small boxes if it lies aslant."""
+    way = item.direction
+    if not way.aslant:
+        return [item.box]
+    centre, half = item.box.centre, item.length / 2
+    one = Point(centre.x - way.dx * half, centre.y - way.dy * half)
+    other = Point(centre.x + way.dx * half, centre.y + way.dy * half)
+    across = item.breadth if isinstance(item, Symbol) else item.length * 0.84
+    # A square that stands on its corner covers what a box as broad leaves free at its corners.
+    return _chain(one, other, across / 2**1.5 + _WIRE)
+
+
+def _chain(one: Point, other: Point, half: float) -> list[Box]:
+    dx, dy = other.x - one.x, other.y - one.y
+    count = ceil(hypot(dx, dy) / _LINK) if dx and dy else 1
+    boxes = []
+    for k in range(count):
+        xs = one.x + dx * k / count, one.x + dx * (k + 1) / count
+        ys = one.y + dy * k / count, one.y + dy * (k + 1) / count
+        boxes.append(Box(min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half))
+    return boxes
+
+
+def edges(box: Box) -> list[Box]:
+    """Return the four sides of a box as boxes without breadth."""
     return [
-        Box(
-            min(one.x, other.x) - _WIRE,
-            min(one.y, other.y) - _WIRE,
-            max(one.x, other.x) + _WIRE,
-            max(one.y, other.y) + _WIRE,
-        )
-        for one, other in pairwise(wire.points)
+        Box(box.left, box.bottom, box.right, box.bottom),
+        Box(box.left, box.top, box.right, box.top),
+        Box(box.left, box.bottom, box.left, box.top),
+        Box(box.right, box.bottom, box.right, box.top),
     ]
+
+
+def distance(one: Box, other: Box) -> float:
+    """Return how far two boxes are apart; 0 when they touch."""
+    dx = max(other.left - one.right, one.left - other.right, 0.0)
+    dy = max(other.bottom - one.top, one.bottom - other.top, 0.0)
+    return hypot(dx, dy)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +77,11 @@ class Slot:
     """A place for lines of text: a point, and the way the text goes off from it."""
 
     at: Point
-    dx: float
-    dy: float
-    """Parts of a direction: 1 puts the text wholly to the right or above, 0 in the middle."""
+    dx: int
+    dy: int
+    """1 puts the text wholly to the right or above, 0 in the middle."""
+    cost: float = 0.0
+    """How much less it is liked than the best."""
 
     def box(self, width: float, height: float) -> Box:
         """Return the room of a block of text put here."""
@@ -65,75 +90,30 @@ class Slot:
         return Box(left, bottom, left + width, bottom + height)
 
 
-def beside(box: Box, way: Direction, gap: float, shift: float = 0.0) -> Slot:
+def sign(value: float) -> int:
+    """Return −1, 0 or 1."""
+    return (value > 1e-9) - (value < -1e-9)
+
+
+_WAYS = {(sign(way.dx), sign(way.dy)): way for way in Direction}
+
+
+def towards(dx: float, dy: float) -> Direction:
+    """Return the direction with the signs of two steps, which are not both 0."""
+    return _WAYS[sign(dx), sign(dy)]
+
+
+def beside(box: Box, way: Direction, gap: float, shift: float = 0.0, cost: float = 0.0) -> Slot:
     """Return the slot at one side of a box, perhaps shifted along that side."""
     centre = box.centre
     if way.horizontal:
         x = (box.right + gap) if way.dx > 0 else (box.left - gap)
-        return Slot(Point(x, centre.y + shift), way.dx, 0)
+        return Slot(Point(x, centre.y + shift), sign(way.dx), 0, cost)
     y = (box.top + gap) if way.dy > 0 else (box.bottom - gap)
-    return Slot(Point(centre.x + shift, y), 0, way.dy)
+    return Slot(Point(centre.x + shift, y), 0, sign(way.dy), cost)
 
 
-@dataclass
-class Board:
-    """What is already in the figure."""
-
-    size: TextSize
-    taken: list[Box] = field(default_factory=list)
-    labels: list[Label] = field(default_factory=list)
-    crowded: int = 0
-    """How many labels found no free room."""
-
-    def put(
-        self,
-        lines: Sequence[LabelContent],
-        slots: Sequence[Slot],
-        emphasis: Emphasis,
-        also: Sequence[Box] = (),
-    ) -> None:
-        """Set lines of text into the first slot that is free, or else the one least covered.
-
-        `also` is in the way of these lines only.
-        """
-        if not lines:
-            return
-        sizes = [label_size(line, self.size) for line in lines]
-        width, height = max(w for w, _ in sizes), sum(h for _, h in sizes)
-        best = slots[0]
-        least = float("inf")
-        for slot in slots:
-            covered = self._covered(slot.box(width, height), also)
-            if covered < least:
-                best, least = slot, covered
-            if covered == 0:
-                break
-        if least > 0:
-            self.crowded += 1
-        top = best.box(width, height).top
-        for line, (w, h) in zip(lines, sizes, strict=True):
-            self._set(line, best, (w, h), top, emphasis)
-            top -= h
-
-    def _set(
-        self,
-        line: LabelContent,
-        slot: Slot,
-        size: tuple[float, float],
-        top: float,
-        emphasis: Emphasis,
-    ) -> None:
-        anchor = _ANCHORS[(slot.dx > 0) - (slot.dx < 0)]
-        at = Point(slot.at.x, top - size[1] / 2)
-        box = Slot(at, slot.dx, 0).box(*size)
-        self.labels.append(Label(line, at, anchor, self.size, box, emphasis))
-        self.taken.append(box)
-
-    def _covered(self, box: Box, also: Sequence[Box]) -> float:
-        total = 0.0
-        for other in (*self.taken, *also):
-            if box.overlaps(other, _CLEARANCE):
-                width = min(box.right, other.right) - max(box.left, other.left) + _CLEARANCE
-                height = min(box.top, other.top) - max(box.bottom, other.bottom) + _CLEARANCE
-                total += width * height
-        return total
+def off(at: Point, way: Direction, gap: float, cost: float = 0.0) -> Slot:
+    """Return the slot so far off in a direction; aslant it is the text's corner that is near."""
+    point = Point(at.x + way.dx * gap, at.y + way.dy * gap)
+    return Slot(point, sign(way.dx), sign(way.dy), cost)

@@ -24,8 +24,11 @@ def short(circuit: Circuit, view: View) -> str:
     return f"Circuit diagram with {name} marked, walked in this order: {', '.join(stops)}."
 
 
-def long(circuit: Circuit) -> str:
-    """Return the full description of a circuit: nodes, then branches from node to node."""
+def long(circuit: Circuit, crossings: int = 0) -> str:
+    """Return the full description of a circuit: nodes, then branches from node to node.
+
+    `crossings` is how often wires cross in its figure that are not joined.
+    """
     sentences = [_nodes(circuit)]
     for node in circuit.nodes:
         others = [point for point in node.points if point != node.name]
@@ -35,6 +38,9 @@ def long(circuit: Circuit) -> str:
         sentences.append(_branch(circuit, k, branch))
     if circuit.ground is not None:
         sentences.append(f"The sign of earth stands at {circuit.ground}.")
+    if crossings:
+        places = _count(crossings, "place", "places")
+        sentences.append(f"In {places} wires cross that are not joined; every joint has a dot.")
     return " ".join(sentences)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from math import hypot
 
 from derive.circuit.model import Circuit
 from derive.drawing.board import bounds
@@ -28,6 +29,10 @@ from derive.drawing.view import View
 
 _OPEN = 1.6
 """An open terminal's circle against a junction dot."""
+_FLAT = 1e-3
+"""Twice the area of the triangle, in mm², below which three points lie on one line aslant."""
+_RING = 2.4
+"""The ring round the start of a walk against the dot in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +101,23 @@ def dress(circuit: Circuit, placed: Placed, view: View, metrics: Metrics) -> Dre
         names = (node.name, *(p for p in node.points if p not in {*marked, node.name}))
         place = placed.geometry.nodes[v]
         _Bar(view, metrics, result, place, walked.get(node.name, [])).lay(names, node.degree)
+    _ring_the_start(placed, view, metrics, result)
     order = [Emphasis.FAINT, Emphasis.NORMAL, Emphasis.STRONG]
     result.wires.sort(key=lambda wire: order.index(wire.emphasis))
     return result
+
+
+def _ring_the_start(placed: Placed, view: View, metrics: Metrics, result: Dressed) -> None:
+    """Mark where the walk round the loop begins."""
+    if view.loop is None:
+        return
+    first = view.loop.hops[0]
+    route = placed.routes[first.branch]
+    ends = placed.geometry.ends[route[0 if first.along else -1].tag]
+    start = ends[0 if first.along else 1]
+    result.dots = [dot for dot in result.dots if dot.centre != start]
+    ring = metrics.dot * _RING
+    result.dots.append(Dot(start, metrics.dot, emphasis=Emphasis.STRONG, ring=ring))
 
 
 def _walked_bars(circuit: Circuit, placed: Placed, view: View) -> dict[str, list[float]]:
@@ -190,7 +209,7 @@ class _Walk:
         way, flat = stretch.direction, stretch.direction.horizontal
         load = self.placed.loads.get(stretch.tag, ())
         rooms = [room(token, flat, self.metrics) for token in load]
-        length = abs(end.x - start.x) + abs(end.y - start.y)
+        length = hypot(end.x - start.x, end.y - start.y)
         free = (length - sum(rooms)) / (len(load) + 1)
         self._go(start)
         passed = free
@@ -292,9 +311,16 @@ def _corners(points: Sequence[Point]) -> tuple[Point, ...]:
     """Return a polyline without the points at which it goes straight on."""
     kept: list[Point] = []
     for point in points:
-        while len(kept) > 1 and (
-            kept[-2].x == kept[-1].x == point.x or kept[-2].y == kept[-1].y == point.y
-        ):
+        while len(kept) > 1 and _straight(kept[-2], kept[-1], point):
             kept.pop()
         kept.append(point)
     return tuple(kept)
+
+
+def _straight(one: Point, middle: Point, other: Point) -> bool:
+    if one.x == middle.x == other.x or one.y == middle.y == other.y:
+        return True
+    if one.x == middle.x or one.y == middle.y:
+        return False
+    area = (middle.x - one.x) * (other.y - one.y) - (other.x - one.x) * (middle.y - one.y)
+    return abs(area) < _FLAT

@@ -14,8 +14,8 @@ _BARS = (1.0, 0.62, 0.25)
 _WAYS = (Direction.DOWN, Direction.RIGHT, Direction.LEFT, Direction.UP)
 
 
-def add_earth(figure: Dressed, point: str, whole: bool, metrics: Metrics) -> None:
-    """Hang the sign on a point of a figure, below it if there is room; else leave it out.
+def add_earth(figure: Dressed, point: str, whole: bool, metrics: Metrics) -> bool:
+    """Hang the sign on a point of a figure, below it if there is room; tell whether there is any.
 
     In a figure that is not `whole`, because it shows a loop, the sign is faint.
     """
@@ -35,7 +35,8 @@ def add_earth(figure: Dressed, point: str, whole: bool, metrics: Metrics) -> Non
             figure.wires += wires
             if all(dot.centre != place for dot in figure.dots):
                 figure.dots.append(Dot(place, metrics.dot, emphasis=emphasis))
-            return
+            return True
+    return False
 
 
 def _places(figure: Dressed, point: str) -> Iterable[Point]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
 from typing import Protocol
 
 from derive.drawing.metrics import Metrics
@@ -37,7 +39,27 @@ class Geometry:
     def length(self, stretch: Stretch) -> float:
         """Return the length of a stretch."""
         one, other = self.ends[stretch.tag]
-        return abs(one.x - other.x) + abs(one.y - other.y)
+        return hypot(one.x - other.x, one.y - other.y)
+
+    @property
+    def extent(self) -> tuple[float, float]:
+        """Width and height of the wires alone."""
+        points = [point for pair in self.ends.values() for point in pair]
+        xs, ys = [p.x for p in points], [p.y for p in points]
+        return max(xs) - min(xs), max(ys) - min(ys)
+
+    def stretched(self, across: float, upwards: float) -> Geometry:
+        """Return the same ways with longer wires: nothing comes closer when no factor is below 1."""
+
+        def moved(point: Point) -> Point:
+            return Point(round(point.x * across, 6), round(point.y * upwards, 6))
+
+        ends = {tag: (moved(one), moved(other)) for tag, (one, other) in self.ends.items()}
+        nodes = tuple(
+            NodePlace(tuple(map(moved, node.places)), tuple(map(moved, node.joints)), node.prefer)
+            for node in self.nodes
+        )
+        return Geometry(ends, nodes)
 
 
 class Shape(Protocol):
@@ -60,6 +82,18 @@ class Shape(Protocol):
         ...
 
 
+def crossings(ways: Sequence[Sequence[Point]]) -> int:
+    """Count the places where wires along the axes cross inside both, so that they are not joined."""
+    pieces = [pair for way in ways for pair in pairwise(way)]
+    level = [(a, b) for a, b in pieces if a.y == b.y]
+    upright = [(a, b) for a, b in pieces if a.x == b.x]
+    return sum(
+        min(a.x, b.x) < c.x < max(a.x, b.x) and min(c.y, d.y) < a.y < max(c.y, d.y)
+        for a, b in level
+        for c, d in upright
+    )
+
+
 def loop_outline(routes: tuple[Route, ...], geometry: Geometry, view: View) -> list[Point]:
     """Return the corners of the loop in travel order; nothing when no loop is walked."""
     outline: list[Point] = []
@@ -74,10 +108,11 @@ def winding(outline: list[Point], at: Point) -> int:
     turns = 0
     for k, one in enumerate(outline):
         other = outline[(k + 1) % len(outline)]
-        # Walks run along the axes: only upright pieces to the right of the point count.
-        if one.x == other.x and one.x > at.x:
-            if one.y <= at.y < other.y:
-                turns += 1
-            elif other.y <= at.y < one.y:
-                turns -= 1
+        # Only pieces that pass the height of the point to the right of it count.
+        rises = one.y <= at.y < other.y
+        if not rises and not other.y <= at.y < one.y:
+            continue
+        x = one.x + (other.x - one.x) * (at.y - one.y) / (other.y - one.y)
+        if x > at.x:
+            turns += 1 if rises else -1
     return turns

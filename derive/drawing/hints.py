@@ -2,7 +2,8 @@
 
 Branches run along the axes between the places: straight, round one corner, round two beside the
 straight line, or round the whole figure. The set of ways is searched for one in which no two wires touch, with the
-fewest crossings, then the fewest corners. Where there is none, the hints cannot be honoured.
+fewest crossings, then the fewest corners. Where there is none, or where only some points have a
+place, `derive.drawing.layout` keeps the points to the left of each other and above each other.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from derive.drawing.tokens import marks_of
 
 Way = tuple[Cross, ...]
 
+_MOST_WIRES = 4
+"""As many can leave a place along the axes."""
 _MOST_STEPS = 4000
 """Bound on the search."""
 
@@ -35,6 +38,8 @@ class _Leg:
 
 def hinted_shape(circuit: Circuit, metrics: Metrics) -> GridShape | None:
     """Return the figure by the author's places; None when not all nodes have one, or in vain."""
+    if any(node.degree > _MOST_WIRES for node in circuit.nodes):
+        return None
     given = {point: (x, y) for point, x, y in circuit.looks.places}
     spots: dict[str, Cross] = {}
     for node in circuit.nodes:
@@ -111,6 +116,15 @@ def _round(
 
 
 def _search(legs: Sequence[_Leg], taken: frozenset[Cross]) -> list[Way] | None:
+    """Return the ways of all legs with the fewest crossings, then the fewest corners."""
+    free = [[way for way in leg.ways if _avoids(way, taken)] for leg in legs]
+    met: dict[tuple[Way, Way], int | None] = {}
+
+    def clash(one: Way, other: Way) -> int | None:
+        if (one, other) not in met:
+            met[one, other] = _clash(one, other)
+        return met[one, other]
+
     best: tuple[int, list[Way]] | None = None
     steps = 0
 
@@ -122,34 +136,37 @@ def _search(legs: Sequence[_Leg], taken: frozenset[Cross]) -> list[Way] | None:
         if len(chosen) == len(legs):
             best = (cost, list(chosen))
             return
-        for way in legs[len(chosen)].ways:
-            more = _clash(way, chosen, taken)
-            if more is not None:
+        for way in free[len(chosen)]:
+            more = 0
+            for other in chosen:
+                found = clash(way, other)
+                if found is None:
+                    break
+                more += found
+            else:
                 extend([*chosen, way], cost + 20 * more + len(way) - 2)
 
     extend([], 0)
     return None if best is None else best[1]
 
 
-def _clash(way: Way, others: Sequence[Way], taken: frozenset[Cross]) -> int | None:
-    """Count crossings with other ways; None when wires would touch."""
-    if any(within(spot, piece) for spot in taken for piece in pairwise(way)):
-        return None
+def _avoids(way: Way, taken: frozenset[Cross]) -> bool:
+    """Tell whether a way passes no place of a node, its own ends not counted."""
     if any(corner in taken for corner in way[1:-1]):
-        return None
+        return False
+    return not any(within(spot, piece) for spot in taken for piece in pairwise(way))
+
+
+def _clash(way: Way, other: Way) -> int | None:
+    """Count the crossings of two ways; None when they touch."""
     crossings = 0
-    for other in others:
-        for mine, theirs in product(pairwise(way), pairwise(other)):
-            if _along_each_other(mine, theirs):
-                return None
-            if any(within(spot, theirs) for spot in mine):
-                return None
-            if any(within(spot, mine) for spot in theirs):
-                return None
-            crossings += across_each_other(mine, theirs) is not None
-        if set(way[1:-1]) & set(other[1:-1]):
+    for mine, theirs in product(pairwise(way), pairwise(other)):
+        if _along_each_other(mine, theirs):
             return None
-    return crossings
+        if any(within(spot, theirs) for spot in mine) or any(within(spot, mine) for spot in theirs):
+            return None
+        crossings += across_each_other(mine, theirs) is not None
+    return None if set(way[1:-1]) & set(other[1:-1]) else crossings
 
 
 def _along_each_other(one: Pair, other: Pair) -> bool:

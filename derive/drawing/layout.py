@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from itertools import islice, pairwise, permutations
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import chain, combinations, islice, pairwise, permutations
 from math import log
 
 from derive.analysis.loops import window_order
 from derive.circuit.model import Circuit, Loop
 from derive.drawing.bars import bar_shape
+from derive.drawing.crossings import embed
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Direction
-from derive.drawing.network import Embedding, embed, faces, network_of
+from derive.drawing.network import Embedding, faces, network_of
 from derive.drawing.orientation import Dart, upward
 from derive.drawing.placing import Arrangement, Placed, arrange, place, tokens_of
 from derive.drawing.routes import has_cell
@@ -28,30 +30,97 @@ _MANY_BRANCHES = 12
 
 _BEND = 5.0
 _LEVEL_CELL = 5.0
-_LOST_WINDOW = 12.0
-"""What a bend, a battery that lies level, and a loop that is no window cost."""
-_LINE = 9.0
+_LOST_WINDOW = 4.0
+_INNER_BATTERY = 6.0
+"""What a bend, a battery that lies level, a loop that is no window, and a battery inside cost."""
+_AGAINST = 1000.0
+"""What every pair of points costs that lies otherwise than the author places it."""
+_MORE = 3
+"""How many times as much is tried to follow the author's places."""
+_SAME = 1e-3
+"""Distances below this are none."""
+_LINE = 16.0
 """What every further height at which nodes lie costs: a few long lines are easier to read."""
+_PAGE, _TOO_WIDE = 150.0, 0.6
+"""Width of a usual page of text, in millimetres, and what a millimetre beyond it costs."""
 _COLUMN, _ROW = 22.0, 20.0
 """Usual distances of upright and of level wires, in millimetres."""
 
 
-def layout(circuit: Circuit, loops: Sequence[Loop], metrics: Metrics) -> Arrangement:
-    """Return the best shape found; it depends on the circuit and its loops alone."""
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """What was found to be the best shape."""
+
+    arrangement: Arrangement
+    against: int
+    """How many pairs of points lie otherwise to each other than the author places them."""
+
+
+def layout(circuit: Circuit, loops: Sequence[Loop], metrics: Metrics) -> Laid:
+    """Return the best shape found; it depends on the circuit and its loops alone.
+
+    Points that the author places lie to the left of each other and above each other as on the
+    author's grid, if some shape found allows it.
+    """
     share = 1 if len(circuit.branches) <= _MANY_BRANCHES else 2
+    shaped, tried = _MOST_SHAPED // share, _MOST_PLACED // share
+    placed = placed_nodes(circuit)
+    if len(placed) > 1:
+        shaped, tried = shaped * _MORE, shaped * _MORE
     view = View()
     tokens = tokens_of(circuit, view, metrics)
-    found = islice(_shapes(circuit, loops), _MOST_SHAPED // share)
-    likely = sorted(found, key=lambda one: one.reckoned)[: _MOST_PLACED // share]
-    best: tuple[float, Arrangement] | None = None
+    found = islice(_shapes(circuit, loops, mirrored=len(placed) > 1), shaped)
+    likely = sorted(found, key=lambda one: one.reckoned)[:tried]
+    best: tuple[float, Laid] | None = None
     for one in likely:
         bars = bar_shape(one.skeleton, len(circuit.branches), len(circuit.nodes))
         arranged = arrange(bars, tokens, metrics)
-        cost = one.lost + _cost(circuit, place(arranged, tokens, view, metrics), loops)
+        figure = place(arranged, tokens, view, metrics)
+        against = _against(placed, figure)
+        cost = one.lost + _cost(circuit, figure, loops) + _AGAINST * against
         if best is None or cost < best[0] - 1e-6:
-            best = (cost, arranged)
+            best = (cost, Laid(arranged, against))
     assert best is not None, "some way round every crossing can be drawn"
     return best[1]
+
+
+def placed_nodes(circuit: Circuit) -> dict[int, tuple[Fraction, Fraction]]:
+    """Return the author's places of nodes, by the numbers of the nodes."""
+    given = {point: (x, y) for point, x, y in circuit.looks.places}
+    return {
+        k: next(given[point] for point in node.points if point in given)
+        for k, node in enumerate(circuit.nodes)
+        if any(point in given for point in node.points)
+    }
+
+
+def _against(placed: Mapping[int, tuple[Fraction, Fraction]], figure: Placed) -> int:
+    """Count the pairs of nodes that lie otherwise to each other than they are placed."""
+    count = 0
+    nodes = figure.geometry.nodes
+    for (i, (x1, y1)), (j, (x2, y2)) in combinations(placed.items(), 2):
+        one, other = nodes[i].places, nodes[j].places
+        wrong = [
+            _sign(x2 - x1) != _aside((one[0].x, one[-1].x), (other[0].x, other[-1].x), x1 == x2),
+            _sign(y2 - y1) != _sign(other[0].y - one[0].y),
+        ]
+        count += any(wrong)
+    return count
+
+
+def _aside(one: tuple[float, float], other: tuple[float, float], level: bool) -> int:
+    """Return 1 when a bar lies to the right of another by its middle, −1 at the left.
+
+    Where they are to stand above each other it is enough that they have some x in common.
+    """
+    if level and one[0] <= other[1] and other[0] <= one[1]:
+        return 0
+    return _sign(sum(other) - sum(one))
+
+
+def _sign(value: float | Fraction) -> int:
+    """Return −1, 0 or 1."""
+    return (value > _SAME) - (value < -_SAME)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,16 +140,20 @@ class _Shaped:
         return self.lost + _BEND * len(self.skeleton.folds) + room
 
 
-def _shapes(circuit: Circuit, loops: Sequence[Loop]) -> Iterator[_Shaped]:
+def _shapes(circuit: Circuit, loops: Sequence[Loop], mirrored: bool) -> Iterator[_Shaped]:
     embedding = _embedding(circuit, loops)
+    mirror = replace(embedding, rotation=tuple(ring[::-1] for ring in embedding.rotation))
+    ways = [_ways_up(circuit, embedding, loops)]
+    if mirrored:
+        ways.append(_ways_up(circuit, mirror, loops))
     without_cell = frozenset(
         k
         for k, edge in enumerate(embedding.network.edges)
         if edge.branch is not None and not circuit.branches[edge.branch].batteries
     )
-    for way in _ways_up(circuit, embedding, loops):
+    for way in chain.from_iterable(zip(*ways, strict=True)):
         for backwards in (False, True):
-            up = upward(embedding, way.outer, way.bottom, way.top, backwards)
+            up = upward(way.embedding, way.outer, way.bottom, way.top, backwards)
             figure = shape(up, without_cell)
             if figure is not None:
                 yield _Shaped(figure, way.lost)
@@ -90,6 +163,7 @@ def _shapes(circuit: Circuit, loops: Sequence[Loop]) -> Iterator[_Shaped]:
 class _WayUp:
     """A face that may be outside, and two of its vertices as the lowest and the highest."""
 
+    embedding: Embedding
     outer: tuple[Dart, ...]
     bottom: int
     top: int
@@ -100,18 +174,22 @@ def _ways_up(circuit: Circuit, embedding: Embedding, loops: Sequence[Loop]) -> l
     """Return ways up: no loop outside, ends where many wires meet, many parts outside first."""
     edges, crossings = embedding.network.edges, embedding.network.crossings
     wanted = [{hop.branch for hop in loop.hops} for loop in loops]
+    driven = {k for k, branch in enumerate(circuit.branches) if branch.batteries}
     alone = len(edges) == 2
+    # Between two nodes the text says that the loops are the windows of the figure.
+    window = _LOST_WINDOW if len(circuit.nodes) > 2 else _AGAINST
     ranked: list[tuple[float, _WayUp]] = []
     for outer in faces(embedding):
         branches = {edges[e].branch for e, _ in outer}
         drawn = {b for b in branches if b is not None}
         whole = None not in branches and not alone
-        lost = _LOST_WINDOW * sum(whole and drawn == loop for loop in wanted)
+        lost = window * sum(whole and drawn == loop for loop in wanted)
+        lost += _INNER_BATTERY * len(driven - drawn)
         parts = sum(len(circuit.branches[b].passages) for b in drawn)
         ring = sorted({vertex for _, vertex in outer if vertex not in crossings})
         for bottom, top in permutations(ring, 2):
             met = len(embedding.rotation[bottom]) + len(embedding.rotation[top])
-            ranked.append((lost - parts - 2.0 * met, _WayUp(outer, bottom, top, lost)))
+            ranked.append((lost - parts - 2.0 * met, _WayUp(embedding, outer, bottom, top, lost)))
     ranked.sort(key=lambda item: item[0])
     return [way for _, way in ranked]
 
@@ -154,16 +232,17 @@ def _side_by_side(order: Sequence[int], loops: Sequence[Loop]) -> tuple[int, ...
 
 def _cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> float:
     """Return how far a figure is from what a careful hand would draw."""
-    points = [point for pair in placed.geometry.ends.values() for point in pair]
-    width = max(p.x for p in points) - min(p.x for p in points)
-    height = max(p.y for p in points) - min(p.y for p in points)
-    cost = _room(width, height) + _LINE * len({place.places[0].y for place in placed.geometry.nodes})
+    cost = _room(*placed.geometry.extent) + _LINE * len(
+        {place.places[0].y for place in placed.geometry.nodes}
+    )
     for route in placed.routes:
         cost += _BEND * sum(
             a.direction.horizontal != b.direction.horizontal for a, b in pairwise(route)
         )
         level = (stretch.tag for stretch in route if stretch.direction.horizontal)
-        cost += _LEVEL_CELL * sum(has_cell(token) for tag in level for token in placed.loads.get(tag, ()))
+        cost += _LEVEL_CELL * sum(
+            has_cell(token) for tag in level for token in placed.loads.get(tag, ())
+        )
     return cost + _reading_cost(circuit, placed, loops)
 
 
@@ -171,7 +250,8 @@ def _room(width: float, height: float) -> float:
     """Return what the size of a figure costs: little room is best, wider than high."""
     width, height = width + 12, height + 8
     ratio = width / height
-    return width * height / 100 + 12 * max(0.0, log(1.3 / ratio), log(ratio / 3.0))
+    shape = 12 * max(0.0, log(1.3 / ratio), log(ratio / 3.0))
+    return width * height / 100 + shape + _TOO_WIDE * max(0.0, width - _PAGE)
 
 
 def _reading_cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> float:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from derive.algebra.term import Term
+from derive.typesetting.style import Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,13 @@ class SymbolShape(Enum):
     RESISTOR_ZIGZAG = "resistor zigzag"
     LAMP = "lamp"
     CELL = "cell"
+    CELLS = "cells"
+    """Two cells in a row, with dashes between them for any number more."""
+
+    @property
+    def has_plates(self) -> bool:
+        """True for what a battery is drawn as."""
+        return self in (SymbolShape.CELL, SymbolShape.CELLS)
 
 
 class TextSize(Enum):
@@ -163,7 +171,21 @@ class LoopName:
     name: str
 
 
-LabelContent = Term | PointNames | PlusSign | LoopName
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A term with its sign always written."""
+
+    term: Term
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A word or two in upright type."""
+
+    text: str
+
+
+LabelContent = Term | Decimal | Signed | Words | PointNames | PlusSign | LoopName
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +205,7 @@ class Symbol:
     direction: Direction
     """The way the branch's arrow passes it; for a cell the way from the − plate to the + plate."""
     length: float
-    """Extent along the wire: the distance between the two plates of a cell."""
+    """Extent along the wire: from the first plate of a battery to its last."""
     breadth: float
     """Extent across the wire: the long plate of a cell."""
     part: str
@@ -205,6 +227,32 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a graph, through two or more points in any direction."""
+
+    points: tuple[Point, ...]
+    emphasis: Emphasis = Emphasis.NORMAL
+    """A strong line is thick; others are thin."""
+    dashed: bool = False
+
+
+class Hatch(Enum):
+    """How an area is filled: what it stands for must be seen without colour too."""
+
+    NONE = "none"
+    SLANTED = "slanted"
+    CROSSED = "crossed"
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """An outlined rectangle of a graph."""
+
+    box: Box
+    hatch: Hatch = Hatch.NONE
+
+
+@dataclass(frozen=True, slots=True)
 class Dot:
     """A joint of wires, a named place on a wire, or an open terminal."""
 
@@ -213,11 +261,13 @@ class Dot:
     is_open: bool = False
     """An open terminal: a small circle at the end of a wire."""
     emphasis: Emphasis = Emphasis.NORMAL
+    ring: float | None = None
+    """Radius of a ring round the dot, which marks where a walk begins."""
 
     @property
     def box(self) -> Box:
         """The room it takes."""
-        c, r = self.centre, self.radius
+        c, r = self.centre, self.ring or self.radius
         return Box(c.x - r, c.y - r, c.x + r, c.y + r)
 
 
@@ -278,6 +328,11 @@ class Drawing:
     labels: tuple[Label, ...]
     box: Box
     """The room of everything."""
+    lines: tuple[Line, ...] = ()
+    """Lines of a graph; a circuit has none."""
+    areas: tuple[Area, ...] = ()
+    crossings: int = 0
+    """Places where wires cross that are not joined."""
 
     @property
     def width(self) -> float:

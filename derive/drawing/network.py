@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from derive.circuit.model import Circuit, Loop
 from derive.drawing.planarity import Face, faces_of, rotations
@@ -72,12 +71,9 @@ def network_of(circuit: Circuit) -> Network:
     return Network(size, tuple(edges), tuple(chains))
 
 
-def embed(network: Network, loops: Sequence[Loop]) -> Embedding:
-    """Embed a network so that as many of the loops as possible are windows.
-
-    A network that is not planar gets vertices where branches cross.
-    """
-    bound = _two_connected(network)
+def embed_plane(network: Network, loops: Sequence[Loop]) -> Embedding | None:
+    """Embed a network so that as many of the loops as possible are windows; None if not planar."""
+    bound = two_connected(network)
     found = _try(bound, loops)
     if found is not None:
         return found
@@ -87,8 +83,7 @@ def embed(network: Network, loops: Sequence[Loop]) -> Embedding:
         if better is not None:
             kept.append(loop)
             found = better
-    found = found or _try(bound, ())
-    return found or _embed_with_crossings(network)
+    return found or _try(bound, ())
 
 
 def faces(embedding: Embedding) -> list[tuple[tuple[int, int], ...]]:
@@ -112,7 +107,7 @@ def faces(embedding: Embedding) -> list[tuple[tuple[int, int], ...]]:
     return found
 
 
-def _two_connected(network: Network) -> Network:
+def two_connected(network: Network) -> Network:
     """Add edges that are not drawn, until no vertex holds two pieces together."""
     edges = list(network.edges)
     if network.size == 2 and len(edges) == 1:
@@ -130,14 +125,15 @@ def _missing(network: Network, edges: Sequence[Edge]) -> Edge | None:
         near[edge.a].append(edge.b)
         near[edge.b].append(edge.a)
     for cut in range(network.size):
-        piece = _reach(near, near[cut][0], cut)
+        piece = reach(near, near[cut][0], cut)
         loose = next((vertex for vertex in near[cut] if vertex not in piece), None)
         if loose is not None:
             return Edge(near[cut][0], loose, None)
     return None
 
 
-def _reach(near: Sequence[Sequence[int]], start: int, without: int) -> set[int]:
+def reach(near: Sequence[Sequence[int]], start: int, without: int) -> set[int]:
+    """Return the vertices that can be reached past a vertex, that one included."""
     found, queue = {start, without}, [start]
     for vertex in queue:
         for other in near[vertex]:
@@ -183,114 +179,3 @@ def _plane(network: Network, loops: Iterable[Loop]) -> tuple[list[list[int]], li
             join(hub, vertex)
     found = faces_of(near)
     return None if found is None else (near, found)
-
-
-def _embed_with_crossings(network: Network) -> Embedding:
-    """Take branches out until the rest is planar, then put each back across as few as possible."""
-    left_out: list[int] = []
-    base = network
-    for branch in reversed(range(len(network.chains))):
-        rest = _without(network, (*left_out, branch))
-        if rest is None:
-            continue
-        left_out.append(branch)
-        base = rest
-        if _plane(_two_connected(rest), ()) is not None:
-            break
-    for branch in reversed(list(left_out)):
-        # A branch that was taken out in vain goes back at once.
-        fewer = [b for b in left_out if b != branch]
-        rest = _without(network, fewer)
-        if rest is not None and fewer and _plane(_two_connected(rest), ()) is not None:
-            left_out, base = fewer, rest
-    for branch in left_out:
-        base = _insert(base, network, branch)
-    while True:
-        found = _try(_two_connected(base), ())
-        assert found is not None, "crossings were put where they are needed"
-        touching = next((v for v in base.crossings if not _crosses(found, v)), None)
-        if touching is None:
-            return found
-        base = _uncross(base, touching)
-
-
-def _crosses(embedding: Embedding, vertex: int) -> bool:
-    """Tell whether the two branches at a vertex lie across each other; else they only touch."""
-    edges = embedding.network.edges
-    ring = [edges[e].branch for e in embedding.rotation[vertex] if edges[e].branch is not None]
-    return ring[0] == ring[2]
-
-
-def _uncross(network: Network, vertex: int) -> Network:
-    paths = [
-        [v - (v > vertex) for v in path if v != vertex]
-        for path in map(network.path, network.chains)
-    ]
-    crossings = tuple(v - (v > vertex) for v in network.crossings if v != vertex)
-    return _along(paths, network.size - 1, crossings)
-
-
-def _along(paths: Sequence[Sequence[int]], size: int, crossings: tuple[int, ...]) -> Network:
-    """Return the network whose branches run through the given vertices."""
-    edges: list[Edge] = []
-    chains = []
-    for branch, path in enumerate(paths):
-        chains.append(tuple(range(len(edges), len(edges) + max(0, len(path) - 1))))
-        edges += [Edge(a, b, branch) for a, b in pairwise(path)]
-    return Network(size, tuple(edges), tuple(chains), crossings)
-
-
-def _without(network: Network, branches: Sequence[int]) -> Network | None:
-    """Return the network without some branches; None when it would fall apart."""
-    if any(len(network.chains[k]) > 1 for k in branches):
-        return None
-    paths = [[] if k in branches else network.path(chain) for k, chain in enumerate(network.chains)]
-    rest = _along(paths, network.size, ())
-    near: list[list[int]] = [[] for _ in range(network.size)]
-    for edge in rest.edges:
-        near[edge.a].append(edge.b)
-        near[edge.b].append(edge.a)
-    return rest if len(_reach(near, 0, 0)) == network.size else None
-
-
-def _insert(base: Network, whole: Network, branch: int) -> Network:
-    """Put a branch into a planar network, across the fewest branches."""
-    embedding = _try(_two_connected(base), ())
-    assert embedding is not None
-    edges = embedding.network.edges
-    wanted = whole.edges[whole.chains[branch][0]]
-    areas = faces(embedding)
-    side = {dart: k for k, face in enumerate(areas) for dart in face}
-    goals = {k for k, face in enumerate(areas) if any(v == wanted.b for _, v in face)}
-    queue = [k for k, face in enumerate(areas) if any(v == wanted.a for _, v in face)]
-    came: dict[int, tuple[int, int] | None] = dict.fromkeys(queue)
-    for area in queue:
-        if area in goals:
-            crossed = []
-            step = came[area]
-            while step is not None:
-                crossed.append(step[1])
-                step = came[step[0]]
-            real = [e for e in reversed(crossed) if edges[e].branch is not None]
-            return _cross(base, branch, wanted, real)
-        for edge, vertex in areas[area]:
-            beyond = side[(edge, edges[edge].other(vertex))]
-            if beyond not in came:
-                came[beyond] = (area, edge)
-                queue.append(beyond)
-    raise AssertionError("every window can be reached from every other")
-
-
-def _cross(base: Network, branch: int, wanted: Edge, crossed: Sequence[int]) -> Network:
-    paths = [base.path(chain) for chain in base.chains]
-    paths[branch] = [wanted.a]
-    size = base.size
-    for cut in crossed:
-        edge = base.edges[cut]
-        assert edge.branch is not None
-        paths[branch].append(size)
-        path = paths[edge.branch]
-        path.insert(path.index(edge.a) + 1, size)
-        size += 1
-    paths[branch].append(wanted.b)
-    return _along(paths, size, (*base.crossings, *range(base.size, size)))

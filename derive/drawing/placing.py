@@ -137,9 +137,7 @@ def _orders(held: Held) -> list[Load]:
     return orders
 
 
-def _in_order(
-    held: Held, count: int, late: Sequence[Arrow], early: Sequence[Arrow]
-) -> Load:
+def _in_order(held: Held, count: int, late: Sequence[Arrow], early: Sequence[Arrow]) -> Load:
     """Return marks and parts in order, with some arrows at the end or the start of their walks."""
     line: list[Token] = []
     for k in range(count + 1):

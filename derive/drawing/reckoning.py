@@ -1,116 +1,134 @@
-"""How much room a label takes when it is set: reckoned, a little on the large side."""
+"""How a label is set, and the room it takes then."""
 
 from __future__ import annotations
 
-from fractions import Fraction
-from typing import assert_never
+from dataclasses import dataclass
+from functools import lru_cache
 
-from derive.algebra.dimension import unit_of
-from derive.algebra.name import split_name
-from derive.algebra.term import (
-    Negative,
-    Number,
-    Parallel,
-    Power,
-    Product,
-    Quantity,
-    Quotient,
-    Sum,
-    Symbol,
-    Term,
+from derive.analysis.equations import choose_scale
+from derive.circuit.model import Circuit
+from derive.drawing.model import (
+    LabelContent,
+    LoopName,
+    PlusSign,
+    PointNames,
+    Signed,
+    TextSize,
+    Words,
 )
-from derive.drawing.model import LabelContent, LoopName, PlusSign, PointNames, TextSize
+from derive.typesetting.extent import AXIS, row_reach, row_width
+from derive.typesetting.flat import flat
+from derive.typesetting.layout import Comma, Gap, Glyph, Over, Prefix, Row, Sign, Word
+from derive.typesetting.style import Style
+from derive.typesetting.terms import set_expression, set_point, set_signed
 
-_POINT = 25.4 / 72.27
-_NARROW = frozenset("IJijlrt()'.,1 ")
-_HEIGHT, _FRACTION_HEIGHT = 1.02, 2.3
-_SUBSCRIPT = 0.72
+POINT = 25.4 / 72.27
+"""A point of type in millimetres."""
+_BROADER = {TextSize.NORMAL: 1.0, TextSize.SMALL: 1.13}
+"""Small type is cut broader for its size."""
+_ROUND = 0.02
+"""How far round letters reach below the line."""
+_LEADING, _BETWEEN_LINES = 1.12, 0.2
+"""From line to line, and the least that is free between them, in em."""
+_CAPITAL = 0.7
+"""Every line of text has room for a capital, so that lines of small letters stand like others."""
 
 
-def label_size(content: LabelContent, size: TextSize) -> tuple[float, float]:
-    """Return width and height of a label in millimetres."""
-    em = size.value * _POINT
+@lru_cache(maxsize=8)
+def style_of(circuit: Circuit) -> Style:
+    """Return how the quantities of a circuit are set, in its figures as in its text."""
+    scale = choose_scale(circuit)
+    return Style(
+        circuit.looks.emf,
+        circuit.looks.resistor,
+        circuit.looks.decimal_comma,
+        scale.volt_exponent,
+        scale.ohm_exponent,
+    )
+
+
+def label_row(content: LabelContent, style: Style) -> Row:
+    """Return a label as set mathematics; a fraction stands only at the outermost level."""
     match content:
         case PlusSign():
-            return 0.62 * em, 0.62 * em
+            return (Prefix(Sign.PLUS),)
+        case LoopName(text) | Words(text):
+            return (Word(text),)
+        case Signed(term):
+            return _outermost(set_signed(term, style))
         case PointNames(names):
-            return (sum(_name(n) for n in names) + 0.45 * (len(names) - 1)) * em, 0.85 * em
-        case LoopName(name):
-            return _text(name) * em, 0.8 * em
+            row: list[Glyph] = []
+            for name in names:
+                row += [Comma(), Gap()] if row else []
+                row.append(set_point(name))
+            return tuple(row)
         case _:
-            tall = _FRACTION_HEIGHT if _has_fraction(content) else _HEIGHT
-            return _term(content) * em, tall * em
+            return _outermost(set_expression(content, style))
 
 
-def _text(text: str) -> float:
-    return sum(0.5 if c in _NARROW else 0.56 if c.isdecimal() else 0.82 for c in text)
+def _outermost(row: Row) -> Row:
+    glyphs: list[Glyph] = []
+    for glyph in row:
+        match glyph:
+            case Over(numerator, denominator):
+                glyphs.append(Over(flat(numerator), flat(denominator)))
+            case _:
+                glyphs.extend(flat((glyph,)))
+    return tuple(glyphs)
 
 
-def _name(text: str) -> float:
-    name = split_name(text)
-    base = 0.92 if name.base in "MWmw" else 0.56 if name.base in _NARROW else 0.8
-    return base + _SUBSCRIPT * _text(name.subscript) + 0.28 * name.primes + 0.06
+def label_reach(content: LabelContent, style: Style) -> tuple[float, float]:
+    """Return how far a label reaches above its line and below it, in em of its size."""
+    row = label_row(content, style)
+    above, below = row_reach(row)
+    if isinstance(content, PlusSign):
+        return above, below
+    if any(isinstance(glyph, Over) for glyph in row):
+        # Its bar stands half way up.
+        half = max(above - AXIS, below + AXIS)
+        return half + AXIS, half - AXIS
+    return max(above, _CAPITAL), max(below, _ROUND)
 
 
-def _number(value: Fraction) -> float:
-    digits = _terminating(value)
-    if digits is None:
-        return 0.56 * max(len(str(value.numerator)), len(str(value.denominator))) + 0.3
-    return sum(0.3 if c == "." else 0.52 for c in digits) + 0.17 * (len(digits) // 4)
+@lru_cache(maxsize=2048)
+def label_size(content: LabelContent, size: TextSize, style: Style) -> tuple[float, float]:
+    """Return width and height of a label in millimetres."""
+    em = size.value * POINT
+    return row_width(label_row(content, style)) * em * _BROADER[size], sum(
+        label_reach(content, style)
+    ) * em
 
 
-def _terminating(value: Fraction) -> str | None:
-    """Return the decimal digits of a value; None when they never end."""
-    places, rest = 0, value.denominator
-    while rest % 10 == 0:
-        rest, places = rest // 10, places + 1
-    for factor in (2, 5):
-        while rest % factor == 0:
-            rest, places = rest // factor, places + 1
-    if rest != 1:
-        return None
-    digits = str(abs(value.numerator) * 10**places // value.denominator).rjust(places + 1, "0")
-    return f"{digits[:-places]}.{digits[-places:]}" if places else digits
+@dataclass(frozen=True, slots=True)
+class SetLine:
+    """A line of a block of text."""
+
+    middle: float
+    """How far half its height lies below the top of the block."""
+    width: float
+    height: float
 
 
-def _has_fraction(term: Term) -> bool:
-    match term:
-        case Number(value) | Quantity(value, _):
-            return _terminating(value) is None
-        case Quotient():
-            return True
-        case Negative(inner) | Power(inner, _):
-            return _has_fraction(inner)
-        case Sum(terms) | Parallel(terms) | Product(terms):
-            return any(_has_fraction(item) for item in terms)
-        case Symbol():
-            return False
-        case _:
-            assert_never(term)
+@lru_cache(maxsize=2048)
+def set_lines(lines: tuple[LabelContent, ...], size: TextSize, style: Style) -> tuple[SetLine, ...]:
+    """Return how lines of text stand below each other, as regularly as their heights allow."""
+    em = size.value * POINT
+    found: list[SetLine] = []
+    base = below = 0.0
+    for k, line in enumerate(lines):
+        above, deep = label_reach(line, style)
+        base += max(_LEADING, below + _BETWEEN_LINES + above) if k else above
+        below = deep
+        width, height = label_size(line, size, style)
+        found.append(SetLine((base - (above - deep) / 2) * em, width, height))
+    return tuple(found)
 
 
-def _term(term: Term) -> float:
-    match term:
-        case Number(value):
-            return _number(value)
-        case Quantity(value, dimension):
-            unit = sum(0.85 + (0.35 if power != 1 else 0.0) for _, power in unit_of(dimension))
-            # Room for an SI prefix, which the writer may choose.
-            return _number(value) + unit + (0.5 if value >= 1000 or value < 1 else 0.0) + 0.2
-        case Symbol(name=name):
-            if "(" not in name:
-                return _name(name)
-            # V(B,A) and P(R1): a letter with the inner names as its subscript.
-            return 0.8 + _SUBSCRIPT * sum(_name(n) for n in name[2:-1].split(","))
-        case Negative(inner):
-            return _term(inner) + 0.8
-        case Sum(terms) | Parallel(terms):
-            return sum(_term(item) for item in terms) + 1.25 * (len(terms) - 1)
-        case Product(factors):
-            return sum(_term(item) + (0.8 if isinstance(item, Sum) else 0.15) for item in factors)
-        case Quotient(numerator, denominator):
-            return max(_term(numerator), _term(denominator)) + 0.3
-        case Power(base, _):
-            return _term(base) + 0.4
-        case _:
-            assert_never(term)
+def block_size(
+    lines: tuple[LabelContent, ...], size: TextSize, style: Style
+) -> tuple[float, float]:
+    """Return width and height of lines of text that stand below each other."""
+    found = set_lines(lines, size, style)
+    if not found:
+        return 0.0, 0.0
+    return max(line.width for line in found), found[-1].middle + found[-1].height / 2

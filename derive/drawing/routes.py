@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement, pairwise
 
 from derive.drawing.metrics import Metrics
-from derive.drawing.model import Direction, SymbolShape
+from derive.drawing.model import Direction
 from derive.drawing.skeleton import Tag
 from derive.drawing.tokens import Mark, Part, Token, room
 
@@ -85,4 +85,4 @@ def _begins(tokens: Load, station: int) -> bool:
 
 def has_cell(token: Token) -> bool:
     """Tell whether a token is a battery."""
-    return isinstance(token, Part) and any(p.shape is SymbolShape.CELL for p in token.pieces)
+    return isinstance(token, Part) and any(p.shape.has_plates for p in token.pieces)

@@ -2,84 +2,163 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from derive.circuit.model import Circuit, Loop
+from derive.circuit.model import BridgeShape, Circuit, Loop
 from derive.drawing.board import bounds, wire_boxes
+from derive.drawing.diamond import diamond
 from derive.drawing.dressing import Dressed, dress
 from derive.drawing.earth import add_earth
-from derive.drawing.geometry import loop_outline
-from derive.drawing.grid import GridShape
+from derive.drawing.geometry import Shape, crossings, loop_outline
 from derive.drawing.hints import hinted_shape
 from derive.drawing.labelling import Labeller
-from derive.drawing.layout import layout
+from derive.drawing.layout import Laid, layout
 from derive.drawing.loop_arrow import loop_arrow
 from derive.drawing.metrics import MAIN, SMALL, Metrics
 from derive.drawing.model import Anchor, Box, Drawing, Emphasis, Label, LoopArrow, LoopName
-from derive.drawing.placing import Arrangement, arrange, place, tokens_of
-from derive.drawing.reckoning import label_size
+from derive.drawing.placing import Arrangement, Placed, arrange, place, tokens_of
+from derive.drawing.reckoning import label_size, style_of
 from derive.drawing.view import View
+from derive.typesetting.style import Style
 
 __all__ = ["View", "schematic"]
 
 _LOOSER = (1.0, 1.2, 1.45, 1.8, 2.4)
 """How much further parts are spread when labels find no room."""
+_TIGHTER = (0.85, 0.7)
+"""How much closer they are set in a figure that is wider than its place."""
+_NO_FAULTS = (False, False, 0)
+
+
+_MOST_STRETCHED = 1.9
+"""How much longer wires may get to fill a width; more would look empty."""
+_ROUNDING = 0.5
+"""Millimetres by which a figure may miss a width."""
+_LEAST = 32.0
+"""Millimetres to which the wires of a small figure are stretched in any case."""
+_SMALL = 45.0
+"""Millimetres up to which the wires of a small figure may be stretched all the same."""
+_HIGHER = 0.35
+"""How much of that a figure grows in height as well."""
+
+
+_MOST_STRETCHED = 1.9
+"""How much longer wires may get to fill a width; more would look empty."""
+_ROUNDING = 0.5
+"""Millimetres by which a figure may miss a width."""
+_HIGHER = 0.35
+"""How much of that a figure grows in height as well."""
 
 
 def schematic(circuit: Circuit, view: View) -> Drawing:
     """Return the figure of a circuit."""
-    arranged = _layout(circuit, view.loops)
+    arranged = _layout(circuit, view.loops).arrangement
     base = MAIN if view.loop is None else SMALL
-    best: tuple[tuple[bool, int], Drawing] | None = None
+    best: _Drawn | None = None
     for factor in _LOOSER:
-        drawing, crowded = _draw(circuit, arranged, view, base.looser(factor))
-        rank = (view.loop is not None and drawing.loop_arrow is None, crowded)
-        if best is None or rank < best[0]:
-            best = (rank, drawing)
-        if rank == (False, 0):
+        found = _draw(circuit, arranged, view, base.looser(factor), 1.0)
+        if best is None or found.faults < best.faults:
+            best = found
+        if best.faults == _NO_FAULTS:
             break
     assert best is not None
-    return best[1]
+    if not best.extent:
+        return best.drawing
+    if view.width is None:
+        least = _LEAST if view.loop is None else _LEAST * 0.75
+        width = best.drawing.width + max(0.0, least - best.extent)
+        return _filled(circuit, arranged, view, best, width).drawing
+    for factor in _TIGHTER:
+        if best.drawing.width <= view.width:
+            break
+        found = _draw(circuit, arranged, view, base.looser(factor), 1.0)
+        if found.faults <= best.faults and found.drawing.width < best.drawing.width:
+            best = found
+    return _filled(circuit, arranged, view, best, view.width).drawing
 
 
-def follows_hints(circuit: Circuit) -> bool:
-    """Tell whether the figure is drawn by the author's places, or the author gives none."""
-    return not circuit.looks.places or _hinted(circuit) is not None
+def _filled(
+    circuit: Circuit, arranged: Arrangement, view: View, found: _Drawn, width: float
+) -> _Drawn:
+    """Make wires longer until a figure fills a width, as far as that does no harm."""
+    if found.drawing.width >= width:
+        return found
+    most = max(_MOST_STRETCHED, _SMALL / found.extent)
+    factor = min(most, 1 + (width - found.drawing.width) / found.extent)
+    longer = _draw(circuit, arranged, view, found.metrics, factor)
+    fits = longer.drawing.width <= width + _ROUNDING
+    return longer if fits and longer.faults <= found.faults else found
+
+
+def follows_places(circuit: Circuit, loops: tuple[Loop, ...]) -> bool:
+    """Tell whether the points lie to each other as the author places them."""
+    return _layout(circuit, loops).against == 0
+
+
+def follows_bridge(circuit: Circuit) -> bool:
+    """Tell whether a diamond that the author asks for is drawn, or the author asks for none."""
+    return circuit.looks.bridge is BridgeShape.RECTANGLE or _diamond(circuit) is not None
 
 
 @lru_cache(maxsize=8)
-def _hinted(circuit: Circuit) -> GridShape | None:
-    """Search once for the figure by the author's places."""
-    return hinted_shape(circuit, MAIN)
-
-
-@lru_cache(maxsize=8)
-def _layout(circuit: Circuit, loops: tuple[Loop, ...]) -> Arrangement:
+def _layout(circuit: Circuit, loops: tuple[Loop, ...]) -> Laid:
     """Lay out once for all figures of a solution."""
-    hinted = _hinted(circuit) if circuit.looks.places else None
-    if hinted is not None:
-        return arrange(hinted, tokens_of(circuit, View(), MAIN), MAIN)
+    # A single place says nothing: every figure can be moved so that it is right.
+    placed = len(circuit.looks.places) > 1
+    asked = hinted_shape(circuit, MAIN) if placed else _diamond(circuit)
+    if asked is not None:
+        return Laid(arrange(asked, tokens_of(circuit, View(), MAIN), MAIN), 0)
     return layout(circuit, loops, MAIN)
 
 
+def _diamond(circuit: Circuit) -> Shape | None:
+    asked = circuit.looks.bridge is BridgeShape.DIAMOND and len(circuit.looks.places) < 2
+    return diamond(circuit) if asked else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """A figure with what decides whether it will do."""
+
+    drawing: Drawing
+    faults: tuple[bool, bool, int]
+    """Whether the earth and the loop arrow found no room, and how many labels found none."""
+    extent: float
+    """Width of its wires."""
+    metrics: Metrics
+
+
 def _draw(
-    circuit: Circuit, arranged: Arrangement, view: View, metrics: Metrics
-) -> tuple[Drawing, int]:
+    circuit: Circuit, arranged: Arrangement, view: View, metrics: Metrics, across: float
+) -> _Drawn:
     placed = place(arranged, tokens_of(circuit, view, metrics), view, metrics)
+    extent, height = placed.geometry.extent
+    if across > 1:
+        small = 1.0 if extent < _SMALL / 2 or _aslant(placed) else _HIGHER
+        share = small if height < extent * across or _aslant(placed) else 0.0
+        longer = placed.geometry.stretched(across, 1 + (across - 1) * share)
+        placed = replace(placed, geometry=longer)
     dressed = dress(circuit, placed, view, metrics)
-    if circuit.ground is not None:
-        add_earth(dressed, circuit.ground, view.loop is None, metrics)
+    ground, whole = circuit.ground, view.loop is None
+    earthed = ground is None or add_earth(dressed, ground, whole, metrics)
     outline = loop_outline(placed.routes, placed.geometry, view)
-    board = Labeller(view, metrics, outline).label(dressed)
+    board = Labeller(view, metrics, outline, style_of(circuit)).label(dressed)
     arrow = loop_arrow(outline, board.taken, metrics) if outline else None
     labels = list(board.labels)
     if arrow is not None and view.loop_name:
         labels.append(_loop_label(arrow, view.loop_name, metrics))
-    return _drawing(dressed, arrow, labels), board.crowded
+    faults = (not earthed, not whole and arrow is None, board.crowded)
+    return _Drawn(_drawing(dressed, arrow, labels), faults, extent, metrics)
+
+
+def _aslant(placed: Placed) -> bool:
+    """Tell whether a figure must grow alike in width and height, to keep its directions."""
+    return any(stretch.direction.aslant for route in placed.routes for stretch in route)
 
 
 def _loop_label(arrow: LoopArrow, name: str, metrics: Metrics) -> Label:
-    width, height = label_size(LoopName(name), metrics.text)
+    width, height = label_size(LoopName(name), metrics.text, Style())
     at = arrow.centre
     box = Box(at.x - width / 2, at.y - height / 2, at.x + width / 2, at.y + height / 2)
     return Label(LoopName(name), at, Anchor.CENTRE, metrics.text, box, Emphasis.STRONG)
@@ -101,4 +180,5 @@ def _drawing(dressed: Dressed, arrow: LoopArrow | None, labels: list[Label]) -> 
         loop_arrow=arrow,
         labels=tuple(labels),
         box=bounds(boxes),
+        crossings=crossings([wire.points for wire in dressed.wires]),
     )

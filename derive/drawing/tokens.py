@@ -8,6 +8,7 @@ from derive.algebra.term import Symbol as Letter
 from derive.algebra.term import Term, constant
 from derive.circuit.model import (
     Battery,
+    BatterySymbol,
     Branch,
     Circuit,
     Given,
@@ -18,7 +19,7 @@ from derive.circuit.model import (
 )
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
-from derive.drawing.reckoning import label_size
+from derive.drawing.reckoning import block_size, label_size, style_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ def arrows_of(circuit: Circuit, branch: int, metrics: Metrics) -> tuple[Arrow, .
             walk.current,
             walk.along or walk.current == own,
             k,
-            label_size(walk.current, metrics.text),
+            label_size(walk.current, metrics.text, style_of(circuit)),
             _stations(circuit.branches[branch], walk, alone=len(walks) == 1),
         )
         for k, walk in enumerate(walks)
@@ -123,7 +124,8 @@ def marks_of(circuit: Circuit, metrics: Metrics) -> tuple[tuple[Mark, ...], ...]
             names = tuple(p for p in station if p not in named)
             if names:
                 named.update(names)
-                marks.append(Mark(k, names, label_size(PointNames(names), metrics.text)))
+                text = label_size(PointNames(names), metrics.text, style_of(circuit))
+                marks.append(Mark(k, names, text))
         found.append(tuple(marks))
     return tuple(found)
 
@@ -155,10 +157,12 @@ def apart(token: Part, horizontal: bool, metrics: Metrics) -> float:
 def piece_room(piece: Piece, horizontal: bool, metrics: Metrics) -> float:
     """Return the extent of a symbol along a wire, or of its label if that is longer."""
     length = piece.length
-    if piece.shape is SymbolShape.CELL:
+    if piece.shape.has_plates:
         # The sign beside the long plate; the same on the other side keeps the cell in the middle.
         length += 2 * metrics.plus
-    return max(length, piece.text[0 if horizontal else 1] - 0.5 * metrics.lead)
+    # Neighbours have a lead between them, of which their texts leave this much free.
+    between = 2.0 if horizontal else 1.2
+    return max(length, piece.text[0 if horizontal else 1] + between - metrics.lead)
 
 
 def reach(token: Token, metrics: Metrics) -> tuple[float, float]:
@@ -191,14 +195,16 @@ def _pieces(
         shape: SymbolShape, letter: Letter, size: tuple[float, float], along: bool = True
     ) -> Piece:
         lines = _lines(circuit, letter, values) if labels else ()
-        sizes = [label_size(line, metrics.text) for line in lines]
-        text = (max((w for w, _ in sizes), default=0.0), sum(h for _, h in sizes))
+        text = block_size(lines, metrics.text, style_of(circuit))
         return Piece(shape, letter.name, along, *size, lines, text)
 
     boxed = circuit.looks.resistor is ResistorSymbol.BOX
     resistor = SymbolShape.RESISTOR_BOX if boxed else SymbolShape.RESISTOR_ZIGZAG
     if isinstance(element, Battery):
-        cell = piece(SymbolShape.CELL, element.emf, metrics.cell, passage.along)
+        several = circuit.looks.battery is BatterySymbol.CELLS
+        shape = SymbolShape.CELLS if several else SymbolShape.CELL
+        size = (metrics.cells if several else metrics.cell[0], metrics.cell[1])
+        cell = piece(shape, element.emf, size, passage.along)
         if element.resistance is None:
             return (cell,)
         return cell, piece(resistor, element.resistance, metrics.resistor)

@@ -23,3 +23,5 @@ class View:
     """What the text calls that loop."""
     loops: tuple[Loop, ...] = ()
     """The loops of the derivation, which come out as windows of the figure where possible."""
+    width: float | None = None
+    """Millimetres to fill with longer wires, where the figure is narrower by itself."""

@@ -20,6 +20,8 @@ FORMS = {
     "place": "a place reads: place A at 0 2",
     "symbols emf": "a symbol reads: symbols emf script",
     "resistors": "a symbol reads: resistors zigzag",
+    "batteries": "a symbol reads: batteries cells",
+    "bridge": "a shape reads: bridge diamond",
     "decimal": "a decimal sign reads: decimal comma",
     "figures": "significant figures read: figures 3",
     "circuit": 'a heading reads: circuit "Two lamps"',
@@ -40,7 +42,7 @@ def form_of(text: str, offset: int) -> str:
     """
     words = " ".join(text.split())
     for opening in _OPENINGS:
-        if re.match(re.escape(opening) + r"(?![\w'])", words):
+        if re.match(re.escape(opening) + r"(?![\w'])(?! ?:)", words):
             return opening
     mark = re.search(r"[:=]", text[:offset])
     if mark is not None:

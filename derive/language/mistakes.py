@@ -346,9 +346,10 @@ MISTAKES = (
     Mistake(
         "setting-form",
         "one word is needed here, not {found}",
-        ("symbols emf script", "resistors zigzag", "decimal comma"),
+        ("symbols emf script", "resistors zigzag", "batteries cells", "bridge diamond",
+         "decimal comma"),
         ("resistors", "decimal ,", "symbols emf", 'resistors "box"', "resistors box box",
-         "decimal 5"),
+         "batteries", "bridge, diamond", "bridge = diamond", "decimal 5"),
     ),
     Mistake(
         "figures-form",

@@ -314,12 +314,14 @@ class SettingKind(Enum):
 
     EMF_SYMBOL = "symbols emf"
     RESISTORS = "resistors"
+    BATTERIES = "batteries"
+    BRIDGE = "bridge"
     DECIMAL = "decimal"
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """``symbols emf script``, ``resistors box``, ``decimal comma``."""
+    """``symbols emf script``, ``resistors box``, ``bridge diamond``, ``decimal comma``."""
 
     kind: SettingKind
     choice: Name

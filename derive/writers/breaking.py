@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from derive.document.model import Chain, Style
-from derive.writers.layout import (
+from derive.document.model import Chain
+from derive.typesetting.layout import (
     Bracket,
     Fence,
     Glyph,
@@ -21,7 +21,9 @@ from derive.writers.layout import (
     Sign,
     is_tall,
 )
-from derive.writers.notation import set_expression, set_relation
+from derive.typesetting.style import Style
+from derive.typesetting.terms import set_expression
+from derive.writers.notation import set_relation
 
 Measure = Callable[[Row], float]
 

@@ -2,8 +2,8 @@ r"""A figure by itself in TeX: a picture for ``\input`` into a book, and a page 
 
 from __future__ import annotations
 
-from derive.document.model import Style
 from derive.drawing.model import Drawing
+from derive.typesetting.style import Style
 from derive.writers import tikz
 from derive.writers.mark import MARK
 from derive.writers.tex_macros import FONT_ENCODING, SAME_BYTES

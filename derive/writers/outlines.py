@@ -5,7 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, degrees, radians, sin
 
-from derive.drawing.model import CurrentArrow, Emphasis, LoopArrow, Point, Symbol
+from derive.drawing.model import (
+    Area,
+    Box,
+    CurrentArrow,
+    Emphasis,
+    Hatch,
+    Label,
+    LoopArrow,
+    LoopName,
+    Point,
+    Symbol,
+    SymbolShape,
+)
 
 WEIGHT = {Emphasis.NORMAL: 0.7, Emphasis.STRONG: 1.25, Emphasis.FAINT: 0.5}
 """Widths of lines in points."""
@@ -15,11 +27,33 @@ COLOUR = {
     Emphasis.FAINT: "loopwalkfaint",
 }
 """Names of the colours in `derive.writers.tex_macros`."""
+FAINT_TYPE = "loopwalkquiet"
+"""Type that steps back is darker than lines that do: it has to be read."""
+DASH = {Emphasis.FAINT: (2.4, 2.0)}
+"""Dashes of wires and the gaps between them, in points; the other wires are solid."""
 LOOP_WEIGHT = 0.9
+_INNER = 0.55
+"""Place of the inner plates of two cells, in halves of the symbol from its middle."""
+CELLS_DASH = (1.6, 1.5)
+"""Of the line between two cells, in points."""
 FRAME_WEIGHT = 0.4
 FRAME_DASH = (2.0, 1.6)
+LINE_WEIGHT = {Emphasis.NORMAL: 0.4, Emphasis.STRONG: 1.25, Emphasis.FAINT: 0.4}
+HATCH_WEIGHT = 0.3
 LOOP_HEAD = (5.0, 4.2)
 """Length and width of the head of a loop arrow, in points."""
+
+
+def label_colour(label: Label) -> str:
+    """Return the name of the colour of a label."""
+    if isinstance(label.content, LoopName):
+        return COLOUR[Emphasis.STRONG]
+    return FAINT_TYPE if label.emphasis is Emphasis.FAINT else COLOUR[Emphasis.NORMAL]
+
+
+def box(symbol: Symbol) -> list[Point]:
+    """Return the corners of a resistor drawn as a box, its first corner not repeated."""
+    return [_on(symbol, a, b) for a, b in ((-1, 1), (1, 1), (1, -1), (-1, -1))]
 
 
 def zigzag(symbol: Symbol) -> list[Point]:
@@ -29,20 +63,32 @@ def zigzag(symbol: Symbol) -> list[Point]:
 
 
 def cross(symbol: Symbol) -> tuple[list[Point], list[Point]]:
-    """Return the two strokes in the circle of a lamp."""
-    d = 0.5**0.5
-    first, second = ([_on(symbol, -d, side * d), _on(symbol, d, -side * d)] for side in (1, -1))
+    """Return the two strokes in the circle of a lamp, upright on the page however it lies."""
+    d, c = symbol.length / 2 * 0.5**0.5, symbol.centre
+    first, second = (
+        [Point(c.x - d, c.y + side * d), Point(c.x + d, c.y - side * d)] for side in (1, -1)
+    )
     return first, second
 
 
-def plus_plate(symbol: Symbol) -> list[Point]:
-    """Return the long plate of a cell."""
-    return [_on(symbol, 1, 1), _on(symbol, 1, -1)]
+def plus_plates(symbol: Symbol) -> list[list[Point]]:
+    """Return the long plates of a battery, the one at its + terminal last."""
+    return [[_on(symbol, at, 1), _on(symbol, at, -1)] for at in (*_inner(symbol, -1), 1)]
 
 
-def minus_plate(symbol: Symbol) -> list[Point]:
-    """Return the short plate of a cell, which is drawn with a broader pen."""
-    return [_on(symbol, -1, 0.5), _on(symbol, -1, -0.5)]
+def minus_plates(symbol: Symbol) -> list[list[Point]]:
+    """Return the short plates of a battery, which are drawn with a broader pen."""
+    return [[_on(symbol, at, 0.5), _on(symbol, at, -0.5)] for at in (-1, *_inner(symbol, 1))]
+
+
+def between_cells(symbol: Symbol) -> list[Point]:
+    """Return the dashes that stand for further cells; nothing for a single one."""
+    return [_on(symbol, at, 0) for side in (-1, 1) for at in _inner(symbol, side)]
+
+
+def _inner(symbol: Symbol, side: int) -> list[float]:
+    """Return where the inner plate of the first (−1) or the last cell of several stands."""
+    return [side * _INNER] if symbol.shape is SymbolShape.CELLS else []
 
 
 def minus_weight(emphasis: Emphasis) -> float:
@@ -62,6 +108,38 @@ def _head(tip: Point, way: tuple[float, float], length: float, half: float) -> l
     notch = Point(back.x + dx * length * 0.25, back.y + dy * length * 0.25)
     wings = [Point(back.x - dy * half * s, back.y + dx * half * s) for s in (1, -1)]
     return [tip, wings[0], notch, wings[1]]
+
+
+_SLANTED, _CROSSED = 1.5, 2.2
+"""Distance of the lines of a hatching along a side of the area, in millimetres."""
+
+
+def hatching(area: Area) -> list[list[Point]]:
+    """Return the lines that fill an area."""
+    match area.hatch:
+        case Hatch.NONE:
+            return []
+        case Hatch.SLANTED:
+            return _slanted(area.box, _SLANTED)
+        case Hatch.CROSSED:
+            lines = _slanted(area.box, _CROSSED)
+            mirror = area.box.left + area.box.right
+            return lines + [[Point(mirror - p.x, p.y) for p in line] for line in lines]
+
+
+def _slanted(box: Box, distance: float) -> list[list[Point]]:
+    """Return the lines that rise at 45 degrees; neighbouring areas have the same ones."""
+    lines = []
+    # Each has its own x − y.
+    low, high = box.left - box.top, box.right - box.bottom
+    k = int(low // distance) + 1
+    while k * distance < high:
+        shift = k * distance
+        start = max(box.left, box.bottom + shift)
+        end = min(box.right, box.top + shift)
+        lines.append([Point(start, start - shift), Point(end, end - shift)])
+        k += 1
+    return lines
 
 
 def _on(symbol: Symbol, along: float, across: float) -> Point:

@@ -8,72 +8,55 @@ that the figure survives sanitizers and is drawn by every engine.
 from __future__ import annotations
 
 from hashlib import sha256
-from unicodedata import category
 
-from derive.document.model import Style
 from derive.drawing.model import (
-    Anchor,
+    Area,
     Box,
     CurrentArrow,
     Dot,
     Drawing,
     Emphasis,
     Frame,
-    Label,
+    Line,
     LoopArrow,
-    LoopName,
     Point,
     Symbol,
     SymbolShape,
     Wire,
 )
-from derive.writers.layout import Over, Row, Sign
-from derive.writers.layout_width import glyph_width, row_width
+from derive.typesetting.style import Style
 from derive.writers.outlines import (
+    CELLS_DASH,
     COLOUR,
+    DASH,
     FRAME_DASH,
     FRAME_WEIGHT,
+    HATCH_WEIGHT,
+    LINE_WEIGHT,
     LOOP_HEAD,
     LOOP_WEIGHT,
     WEIGHT,
     arc,
     arrowhead,
+    between_cells,
+    box,
     cross,
-    minus_plate,
+    hatching,
+    minus_plates,
     minus_weight,
-    plus_plate,
+    plus_plates,
     zigzag,
 )
-from derive.writers.svg_text import Face, Run, Runs, label_row, runs
-from derive.writers.tex_macros import COLOURS
+from derive.writers.svg_label import label_text
+from derive.writers.svg_spelling import POINT, colour, escape, number, path_data, place
 
-_POINT = 25.4 / 72.27
 _MARGIN = 0.5
 """Room beyond the drawing for half the breadth of a line, in millimetres."""
 
 _FONTS = (
-    "'STIX Two Text','Latin Modern Roman','New Computer Modern','Times New Roman',Times,"
+    "'Latin Modern Roman','New Computer Modern','STIX Two Text','Times New Roman',Times,"
     "'Liberation Serif',serif"
 )
-_SCRIPT_FONTS = (
-    "'STIX Two Math','Latin Modern Math','New Computer Modern Math','Cambria Math',"
-    "'DejaVu Sans',serif"
-)
-"""Fonts with the script capitals of Unicode."""
-
-_ANCHOR = {Anchor.LEFT: "start", Anchor.CENTRE: "middle", Anchor.RIGHT: "end"}
-_SMALLER = 0.7
-"""Size of sub- and superscripts."""
-_THIN = 0.6
-"""Size of a thin space, which is a no-break space in small type: every font has that."""
-_LOWER, _HIGHER = 0.17, 0.36
-"""How far they stand below and above the line, in em."""
-_MIDDLE, _MIDDLE_WITH_SUBSCRIPT = 0.34, 0.27
-"""From the baseline to half the height of a capital, and of one with a subscript, in em."""
-_AXIS = 0.25
-"""From the baseline to a fraction's bar, in em."""
-_NUMERATOR, _DENOMINATOR = 0.2, -0.95
-"""From the bar to the baselines above and below it, in em."""
 
 
 def write(
@@ -84,6 +67,8 @@ def write(
     With a width the whole figure, its type included, is made as wide as that.
     """
     items = [
+        *map(_area, drawing.areas),
+        *map(_line, drawing.lines),
         *map(_wire, drawing.wires),
         *map(_symbol, drawing.symbols),
         *map(_frame, drawing.frames),
@@ -92,7 +77,7 @@ def write(
     ]
     if drawing.loop_arrow is not None:
         items.append(_loop_arrow(drawing.loop_arrow))
-    items += [_label(label, style) for label in drawing.labels]
+    items += [label_text(label, style) for label in drawing.labels]
     body = "\n".join(items)
     told = {"title": escape(short)} | ({"desc": escape(long)} if long else {})
     # Several figures on one page of the web need different ids.
@@ -112,208 +97,139 @@ def write(
     )
 
 
-def escape(text: str) -> str:
-    """Return text for an element or an attribute; what XML does not allow is shown as ``�``."""
-    allowed = (
-        "\N{REPLACEMENT CHARACTER}" if category(c) in ("Cc", "Cs", "Cn") and c not in "\t\n" else c
-        for c in text
-    )
-    plain = "".join(allowed)
-    for character, entity in (("&", "amp"), ("<", "lt"), (">", "gt"), ('"', "quot")):
-        plain = plain.replace(character, f"&{entity};")
-    return plain
-
-
 def _size(box: Box, width_mm: float | None) -> str:
     width, height = box.width + 2 * _MARGIN, box.height + 2 * _MARGIN
     factor = 1.0 if width_mm is None else width_mm / width
-    view = " ".join(map(_number, (box.left - _MARGIN, -box.top - _MARGIN, width, height)))
+    view = " ".join(map(number, (box.left - _MARGIN, -box.top - _MARGIN, width, height)))
     return (
-        f'width="{_number(width * factor)}mm" height="{_number(height * factor)}mm" '
-        f'viewBox="{view}"'
+        f'width="{number(width * factor)}mm" height="{number(height * factor)}mm" viewBox="{view}"'
     )
 
 
-def _number(value: float) -> str:
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
-def _at(point: Point) -> str:
-    return f"{_number(point.x)} {_number(-point.y)}"
-
-
-def _path(points: list[Point]) -> str:
-    return "M" + " L".join(map(_at, points))
-
-
 def _ink(emphasis: Emphasis) -> str:
-    return _colour(COLOUR[emphasis])
-
-
-def _colour(name: str) -> str:
-    return f"#{COLOURS[name]}"
+    return colour(COLOUR[emphasis])
 
 
 def _pen(emphasis: Emphasis, weight: float | None = None) -> str:
     points = WEIGHT[emphasis] if weight is None else weight
-    return f'stroke="{_ink(emphasis)}" stroke-width="{_number(points * _POINT)}"'
+    return f'stroke="{_ink(emphasis)}" stroke-width="{number(points * POINT)}"'
 
 
 def _stroke(points: list[Point], emphasis: Emphasis) -> str:
-    return f'<path d="{_path(points)}" {_pen(emphasis)}/>'
+    return f'<path d="{path_data(points)}" {_pen(emphasis)}/>'
 
 
 def _rectangle(box: Box) -> str:
     return (
-        f'<rect x="{_number(box.left)}" y="{_number(-box.top)}" width="{_number(box.width)}" '
-        f'height="{_number(box.height)}"'
+        f'<rect x="{number(box.left)}" y="{number(-box.top)}" width="{number(box.width)}" '
+        f'height="{number(box.height)}"'
     )
 
 
 def _circle(centre: Point, radius: float) -> str:
-    return f'<circle cx="{_number(centre.x)}" cy="{_number(-centre.y)}" r="{_number(radius)}"'
+    return f'<circle cx="{number(centre.x)}" cy="{number(-centre.y)}" r="{number(radius)}"'
 
 
 def _wire(wire: Wire) -> str:
-    return _stroke(list(wire.points), wire.emphasis)
+    path = f'<path d="{path_data(list(wire.points))}" {_pen(wire.emphasis)}'
+    if wire.emphasis in DASH:
+        return f"{path} {_dash(DASH[wire.emphasis])}/>"
+    return f"{path}/>"
 
 
 def _symbol(symbol: Symbol) -> str:
     """Return a group named after the part, for programs and style sheets that look for it."""
     match symbol.shape:
         case SymbolShape.RESISTOR_BOX:
-            lines = [f"{_rectangle(symbol.box)} {_pen(symbol.emphasis)}/>"]
+            lines = [_box(symbol)]
         case SymbolShape.RESISTOR_ZIGZAG:
             lines = [_stroke(zigzag(symbol), symbol.emphasis)]
         case SymbolShape.LAMP:
             circle = _circle(symbol.centre, symbol.length / 2)
-            strokes = " ".join(map(_path, cross(symbol)))
+            strokes = " ".join(map(path_data, cross(symbol)))
             lines = [
                 f"{circle} {_pen(symbol.emphasis)}/>",
                 f'<path d="{strokes}" {_pen(symbol.emphasis)}/>',
             ]
-        case SymbolShape.CELL:
-            thick = _pen(symbol.emphasis, minus_weight(symbol.emphasis))
-            lines = [
-                _stroke(plus_plate(symbol), symbol.emphasis),
-                f'<path d="{_path(minus_plate(symbol))}" {thick} stroke-linecap="butt"/>',
-            ]
+        case SymbolShape.CELL | SymbolShape.CELLS:
+            lines = _cell(symbol)
     kind = symbol.shape.value.replace(" ", "-")
     return f'<g class="{kind}" data-part="{escape(symbol.part)}">{"".join(lines)}</g>'
 
 
+def _box(symbol: Symbol) -> str:
+    if not symbol.direction.aslant:
+        return f"{_rectangle(symbol.box)} {_pen(symbol.emphasis)}/>"
+    return f'<path d="{path_data(box(symbol))} Z" {_pen(symbol.emphasis)}/>'
+
+
+def _cell(symbol: Symbol) -> list[str]:
+    pen = _pen(symbol.emphasis)
+    thick = _pen(symbol.emphasis, minus_weight(symbol.emphasis))
+    long, short = plus_plates(symbol), minus_plates(symbol)
+    lines = [
+        f'<path d="{" ".join(map(path_data, long))}" {pen}/>',
+        f'<path d="{" ".join(map(path_data, short))}" {thick} stroke-linecap="butt"/>',
+    ]
+    if dashes := between_cells(symbol):
+        dash = _dash(CELLS_DASH)
+        lines.append(f'<path d="{path_data(dashes)}" {pen} {dash}/>')
+    return lines
+
+
+def _dash(lengths: tuple[float, float]) -> str:
+    spelled = " ".join(number(length * POINT) for length in lengths)
+    return f'stroke-dasharray="{spelled}" stroke-linecap="butt"'
+
+
 def _frame(frame: Frame) -> str:
-    dash = " ".join(_number(length * _POINT) for length in FRAME_DASH)
+    dash = _dash(FRAME_DASH)
     pen = _pen(frame.emphasis, FRAME_WEIGHT)
-    return f'{_rectangle(frame.box)} class="frame" {pen} stroke-dasharray="{dash}"/>'
+    return f'{_rectangle(frame.box)} class="frame" {pen} {dash}/>'
+
+
+def _area(area: Area) -> str:
+    thin = _pen(Emphasis.NORMAL, LINE_WEIGHT[Emphasis.NORMAL])
+    outline = f'{_rectangle(area.box)} class="area" {thin}/>'
+    strokes = " ".join(map(path_data, hatching(area)))
+    if not strokes:
+        return outline
+    pen = _pen(Emphasis.NORMAL, HATCH_WEIGHT)
+    return f'<path class="hatch" d="{strokes}" {pen} stroke-linecap="butt"/>{outline}'
+
+
+def _line(line: Line) -> str:
+    pen = _pen(line.emphasis, LINE_WEIGHT[line.emphasis])
+    dash = f" {_dash(FRAME_DASH)}" if line.dashed else ""
+    return f'<path class="line" d="{path_data(list(line.points))}" {pen}{dash}/>'
 
 
 def _dot(dot: Dot) -> str:
     circle = f'{_circle(dot.centre, dot.radius)} class="dot"'
     if dot.is_open:
         return f"{circle} {_pen(dot.emphasis)}/>"
-    return f'{circle} fill="{_ink(dot.emphasis)}"/>'
+    filled = f'{circle} fill="{_ink(dot.emphasis)}"/>'
+    if dot.ring is None:
+        return filled
+    ring = _circle(dot.centre, dot.ring)
+    return f'{filled}{ring} class="start" {_pen(dot.emphasis, LOOP_WEIGHT)}/>'
 
 
 def _arrow(arrow: CurrentArrow) -> str:
     return (
         f'<path class="current" data-current="{escape(arrow.current)}" '
-        f'd="{_path(arrowhead(arrow))} Z" fill="{_ink(arrow.emphasis)}"/>'
+        f'd="{path_data(arrowhead(arrow))} Z" fill="{_ink(arrow.emphasis)}"/>'
     )
 
 
 def _loop_arrow(arrow: LoopArrow) -> str:
-    length, width = (points * _POINT for points in LOOP_HEAD)
+    length, width = (points * POINT for points in LOOP_HEAD)
     drawn = arc(arrow, length, width)
     # y runs downwards here, so anticlockwise is the sense that SVG calls negative.
     flags = f"{int(drawn.large)} {int(arrow.sweep < 0)}"
-    radius = _number(arrow.radius)
+    radius = number(arrow.radius)
     return (
-        f'<path class="loop" d="M{_at(drawn.start)} A{radius} {radius} 0 {flags} {_at(drawn.end)}" '
-        f"{_pen(Emphasis.STRONG, LOOP_WEIGHT)}/>"
-        f'<path d="{_path(drawn.head)} Z" fill="{_ink(Emphasis.STRONG)}"/>'
+        f'<path class="loop" d="M{place(drawn.start)} A{radius} {radius} 0 {flags} '
+        f'{place(drawn.end)}" {_pen(Emphasis.STRONG, LOOP_WEIGHT)}/>'
+        f'<path d="{path_data(drawn.head)} Z" fill="{_ink(Emphasis.STRONG)}"/>'
     )
-
-
-def _label(label: Label, style: Style) -> str:
-    row = label_row(label.content, style)
-    em = label.size.value * _POINT
-    ink = _label_ink(label)
-    if not any(isinstance(glyph, Over) for glyph in row):
-        spelled = runs(row)
-        baseline = label.at.y - _rise(spelled) * em
-        return _text(spelled, Point(label.at.x, baseline), label.anchor, em, ink)
-    return _with_fractions(row, label, em, ink)
-
-
-def _label_ink(label: Label) -> str:
-    if isinstance(label.content, LoopName):
-        return _ink(Emphasis.STRONG)
-    faint = label.emphasis is Emphasis.FAINT
-    return _ink(Emphasis.FAINT if faint else Emphasis.NORMAL)
-
-
-def _rise(spelled: Runs) -> float:
-    """Return how far half the height of a line is above its baseline, in em."""
-    if [run.text for run in spelled] == [Sign.PLUS.value]:
-        return _AXIS
-    lowered = any(run.level < 0 for run in spelled)
-    return _MIDDLE_WITH_SUBSCRIPT if lowered else _MIDDLE
-
-
-def _with_fractions(row: Row, label: Label, em: float, ink: str) -> str:
-    """Set a row with fractions piece by piece, each at its reckoned place."""
-    share = {Anchor.LEFT: 0.0, Anchor.CENTRE: 0.5, Anchor.RIGHT: 1.0}[label.anchor]
-    x, bar = label.at.x - share * row_width(row) * em, label.at.y
-    pieces = []
-    for glyph in row:
-        width = glyph_width(glyph) * em
-        if isinstance(glyph, Over):
-            middle = x + width / 2
-            for part, rise in ((glyph.numerator, _NUMERATOR), (glyph.denominator, _DENOMINATOR)):
-                at = Point(middle, bar + rise * em)
-                pieces.append(_text(runs(part), at, Anchor.CENTRE, em, ink))
-            line = _path([Point(x + 0.06 * em, bar), Point(x + width - 0.06 * em, bar)])
-            pieces.append(f'<path d="{line}" stroke="{ink}" stroke-width="{_number(0.04 * em)}"/>')
-        else:
-            at = Point(x, bar - _AXIS * em)
-            pieces.append(_text(runs((glyph,)), at, Anchor.LEFT, em, ink))
-        x += width
-    return f"<g>{''.join(pieces)}</g>"
-
-
-def _text(spelled: Runs, at: Point, anchor: Anchor, em: float, ink: str) -> str:
-    spans = []
-    level = 0
-    for run in spelled:
-        spans.append(_span(run, level, em))
-        level = run.level
-    return (
-        f'<text x="{_number(at.x)}" y="{_number(-at.y)}" font-size="{_number(em)}" '
-        f'text-anchor="{_ANCHOR[anchor]}" fill="{ink}">{"".join(spans)}</text>'
-    )
-
-
-def _span(run: Run, level: int, em: float) -> str:
-    """Return a run that follows one of some level; the line is found again after a script."""
-    attributes = []
-    if run.level != level:
-        attributes.append(f'dy="{_number((_drop(run.level) - _drop(level)) * em)}"')
-    size = (_SMALLER if run.level else 1.0) * (_THIN if run.face is Face.THIN else 1.0)
-    if size != 1.0:
-        attributes.append(f'font-size="{_number(size * em)}"')
-    match run.face:
-        case Face.ITALIC:
-            attributes.append('font-style="italic"')
-        case Face.SCRIPT:
-            attributes.append(f'font-family="{_SCRIPT_FONTS}"')
-        case Face.UPRIGHT | Face.THIN:
-            pass
-    if not attributes:
-        return escape(run.text)
-    return f"<tspan {' '.join(attributes)}>{escape(run.text)}</tspan>"
-
-
-def _drop(level: int) -> float:
-    return _LOWER if level < 0 else -_HIGHER if level > 0 else 0.0

@@ -24,13 +24,13 @@ from derive.document.model import (
     Inline,
     Paragraph,
     SideBySide,
-    Style,
     Table,
     Values,
 )
+from derive.typesetting.extent import row_width
+from derive.typesetting.style import Style
 from derive.writers import tikz
 from derive.writers.columns import value_grid
-from derive.writers.layout_width import row_width
 from derive.writers.notation import set_chain
 from derive.writers.tex_display import Measure, centred, display
 from derive.writers.tex_inline import inlines

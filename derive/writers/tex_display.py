@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from derive.document.model import Chain, Display, Row, Style
-from derive.writers import layout
+from derive.document.model import Chain, Display, Row
+from derive.typesetting.extent import row_width
+from derive.typesetting.layout import Operator
+from derive.typesetting.style import Style
 from derive.writers.breaking import Line, break_right, break_whole, narrow, relation_rows
-from derive.writers.layout_width import row_width
 from derive.writers.tex_inline import inlines, inlines_width
 from derive.writers.tex_math import tex
 
@@ -124,7 +125,7 @@ def _stacked_lines(tagged: _Tagged, measure: Measure) -> str:
 def _line(line: Line) -> str:
     # Empty braces: a sign at the start of a line keeps the spaces of a binary operator.
     lead = r"\qquad{}" if line.continued else ""
-    starts = bool(line.row) and isinstance(line.row[0], layout.Operator)
+    starts = bool(line.row) and isinstance(line.row[0], Operator)
     return lead + ("{}" if starts and not lead else "") + tex(line.row)
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from derive.document.model import Inline, Math, Reference, SignedTerm, Strong, Style, Text
-from derive.writers.layout_width import row_width
+from derive.document.model import Inline, Math, Reference, SignedTerm, Strong, Text
+from derive.typesetting.extent import row_width
+from derive.typesetting.style import Style
 from derive.writers.notation import set_content
 from derive.writers.tex_math import inline as mathematics
 from derive.writers.tex_text import escape

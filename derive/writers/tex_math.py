@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from derive.document.model import Style
-from derive.writers.layout import (
+from derive.typesetting.extent import row_width
+from derive.typesetting.layout import (
     Bracket,
     Comma,
     Fence,
@@ -25,7 +25,7 @@ from derive.writers.layout import (
     Word,
     is_tall,
 )
-from derive.writers.layout_width import row_width
+from derive.typesetting.style import Style
 from derive.writers.notation import Content, set_content
 from derive.writers.tex_text import escape
 

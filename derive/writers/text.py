@@ -25,16 +25,19 @@ from derive.document.model import (
     SideBySide,
     SignedTerm,
     Strong,
-    Style,
     Table,
     Text,
     Values,
 )
-from derive.writers import layout, text_math
+from derive.typesetting import layout
+from derive.typesetting.flat import flat
+from derive.typesetting.style import Style
+from derive.typesetting.terms import set_expression
+from derive.writers import text_math
 from derive.writers.breaking import Line, break_right, break_whole
 from derive.writers.columns import value_grid
 from derive.writers.mark import MARK
-from derive.writers.notation import set_expression, set_relation
+from derive.writers.notation import set_relation
 from derive.writers.text_wrap import clean, pad, shown_width, unglue, wrap
 from derive.writers.words import CAUTION
 
@@ -164,11 +167,10 @@ def _at_relation(left: layout.Row, others: list[layout.Row], column: int, page: 
 
 
 def _flat_sides(chain: Chain, style: Style) -> tuple[layout.Row, list[layout.Row]]:
-    left = text_math.flat(set_expression(chain.sides[0], style))
+    left = flat(set_expression(chain.sides[0], style))
     others = zip(chain.relations, chain.sides[1:], strict=True)
     return left, [
-        (set_relation(relation), *text_math.flat(set_expression(side, style)))
-        for relation, side in others
+        (set_relation(relation), *flat(set_expression(side, style))) for relation, side in others
     ]
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from derive.document.model import Style
-from derive.writers.layout import (
+from derive.typesetting.flat import flat
+from derive.typesetting.layout import (
     Bracket,
     Comma,
     Fence,
@@ -24,6 +24,7 @@ from derive.writers.layout import (
     Units,
     Word,
 )
+from derive.typesetting.style import Style
 from derive.writers.notation import Content, set_content
 
 _BELOW = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
@@ -41,53 +42,9 @@ def inline(content: Content, style: Style) -> str:
     return text(flat(set_content(content, style)))
 
 
-def flat(row: Row) -> Row:
-    """Return a row with its fractions written on the line: ``(a + b)/(c·d)``."""
-    glyphs: list[Glyph] = []
-    for place, glyph in enumerate(row):
-        match glyph:
-            case Over(numerator, denominator):
-                fraction = (
-                    *_part(flat(numerator), below=False),
-                    Operator(Sign.DIVIDED),
-                    *_part(flat(denominator), below=True),
-                )
-                # (7/2) Ω needs its parentheses; I = 7/2 A does not: a fraction is unwrapped only
-                # where nothing but a unit or an additive sign stands beside it.
-                alone = _additive(row[:place][-1:]) and _additive(row[place + 1 :][:1])
-                glyphs.extend(fraction if alone else (Fence(fraction),))
-            case Fence(inner):
-                glyphs.append(Fence(flat(inner)))
-            case Raised(base, exponent):
-                lying = Fence(flat(base.inner)) if isinstance(base, Fence) else base
-                glyphs.append(Raised(lying, exponent))
-            case _:
-                glyphs.append(glyph)
-    return tuple(glyphs)
-
-
 def text(row: Row) -> str:
     """Spell a flat row."""
     return "".join(map(_glyph, row))
-
-
-def _part(row: Row, *, below: bool) -> Row:
-    """Return a numerator or denominator, in parentheses unless it is a single thing."""
-    if below:
-        simple = len(row) == 1
-    else:
-        simple = not any(isinstance(glyph, Operator | Prefix) for glyph in row)
-    return row if simple else (Fence(row),)
-
-
-def _additive(beside: Row) -> bool:
-    """Say whether what stands beside a fraction leaves it whole without parentheses."""
-    if not beside:
-        return True
-    glyph = beside[0]
-    if isinstance(glyph, Operator):
-        return glyph.sign not in (Sign.DOT, Sign.CROSS, Sign.PARALLEL, Sign.DIVIDED)
-    return isinstance(glyph, Prefix | Gap)
 
 
 def _glyph(glyph: Glyph) -> str:

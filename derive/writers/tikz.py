@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 
-from derive.document.model import PointName, Style
 from derive.drawing.model import (
     Anchor,
+    Area,
     Box,
     CurrentArrow,
     Dot,
@@ -18,39 +18,52 @@ from derive.drawing.model import (
     Emphasis,
     Frame,
     Label,
-    LabelContent,
+    Line,
     LoopArrow,
-    LoopName,
-    PlusSign,
     Point,
-    PointNames,
     Symbol,
     SymbolShape,
     Wire,
 )
+from derive.drawing.reckoning import label_reach, label_row
+from derive.typesetting.layout import Over
+from derive.typesetting.style import Style
 from derive.writers.outlines import (
+    CELLS_DASH,
     COLOUR,
+    DASH,
+    FAINT_TYPE,
     FRAME_DASH,
     FRAME_WEIGHT,
+    HATCH_WEIGHT,
+    LINE_WEIGHT,
     LOOP_HEAD,
     LOOP_WEIGHT,
     WEIGHT,
     arrowhead,
+    between_cells,
+    box,
     cross,
-    minus_plate,
+    hatching,
+    label_colour,
+    minus_plates,
     minus_weight,
-    plus_plate,
+    plus_plates,
     zigzag,
 )
-from derive.writers.tex_math import inline
+from derive.writers.tex_macros import colours
+from derive.writers.tex_math import tex
 
-PREAMBLE = r"""\usepackage{tikz}
-\usetikzlibrary{arrows.meta,babel}
-\providecolor{loopwalkink}{HTML}{1B2733}
-\providecolor{loopwalktint}{HTML}{0B5E8A}
-\providecolor{loopwalkfaint}{HTML}{AEB7BF}
-% Older TikZ does not know the key for the alternative text.
-\pgfkeysifdefined{/tikz/alt/.@cmd}{}{\tikzset{alt/.code={}}}"""
+_COLOURS = (*COLOUR.values(), FAINT_TYPE)
+PREAMBLE = "\n".join(
+    [
+        r"\usepackage{tikz}",
+        r"\usetikzlibrary{arrows.meta,babel}",
+        *(line for line in colours("providecolor") if any(f"{{{c}}}" in line for c in _COLOURS)),
+        "% Older TikZ does not know the key for the alternative text.",
+        r"\pgfkeysifdefined{/tikz/alt/.@cmd}{}{\tikzset{alt/.code={}}}",
+    ]
+)
 """What a document needs before a picture."""
 
 
@@ -69,6 +82,8 @@ def write(drawing: Drawing, style: Style, short: str) -> str:
     lines = [
         rf"\begin{{tikzpicture}}[{options}]",
         rf"\useasboundingbox {_corners(drawing.box)};",
+        *map(_area, drawing.areas),
+        *map(_line, drawing.lines),
         *map(_wire, drawing.wires),
         *map(_symbol, drawing.symbols),
         *map(_frame, drawing.frames),
@@ -102,20 +117,44 @@ def _path(points: list[Point]) -> str:
     return "--".join(map(_at, points))
 
 
+def _area(area: Area) -> str:
+    ink = COLOUR[Emphasis.NORMAL]
+    thin, thinner = _number(LINE_WEIGHT[Emphasis.NORMAL]), _number(HATCH_WEIGHT)
+    outline = rf"\draw[{ink},line width={thin}pt] {_corners(area.box)};"
+    strokes = " ".join(map(_path, hatching(area)))
+    if not strokes:
+        return outline
+    return rf"\draw[{ink},line width={thinner}pt,line cap=butt] {strokes};" + f"\n{outline}"
+
+
+def _line(line: Line) -> str:
+    pen = f"{COLOUR[line.emphasis]},line width={_number(LINE_WEIGHT[line.emphasis])}pt"
+    if line.dashed:
+        pen += f",{_dash(FRAME_DASH)}"
+    return rf"\draw[{pen}] {_path(list(line.points))};"
+
+
 def _wire(wire: Wire) -> str:
-    return rf"\draw[{_pen(wire.emphasis)}] {_path(list(wire.points))};"
+    pen = _pen(wire.emphasis)
+    if wire.emphasis in DASH:
+        pen += f",{_dash(DASH[wire.emphasis])}"
+    return rf"\draw[{pen}] {_path(list(wire.points))};"
 
 
 def _symbol(symbol: Symbol) -> str:
     match symbol.shape:
         case SymbolShape.RESISTOR_BOX:
-            return rf"\draw[{_pen(symbol.emphasis)}] {_corners(symbol.box)};"
+            return rf"\draw[{_pen(symbol.emphasis)}] {_box(symbol)};"
         case SymbolShape.RESISTOR_ZIGZAG:
             return rf"\draw[{_pen(symbol.emphasis)}] {_path(zigzag(symbol))};"
         case SymbolShape.LAMP:
             return _lamp(symbol)
-        case SymbolShape.CELL:
+        case SymbolShape.CELL | SymbolShape.CELLS:
             return _cell(symbol)
+
+
+def _box(symbol: Symbol) -> str:
+    return _path(box(symbol)) + "--cycle" if symbol.direction.aslant else _corners(symbol.box)
 
 
 def _lamp(symbol: Symbol) -> str:
@@ -127,20 +166,24 @@ def _lamp(symbol: Symbol) -> str:
 
 def _cell(symbol: Symbol) -> str:
     thick = f"{COLOUR[symbol.emphasis]},line width={_number(minus_weight(symbol.emphasis))}pt"
-    return (
-        rf"\draw[{_pen(symbol.emphasis)}] {_path(plus_plate(symbol))};"
-        "\n"
-        rf"\draw[{thick},line cap=butt] {_path(minus_plate(symbol))};"
-    )
+    pen = _pen(symbol.emphasis)
+    lines = [
+        rf"\draw[{pen}] {' '.join(map(_path, plus_plates(symbol)))};",
+        rf"\draw[{thick},line cap=butt] {' '.join(map(_path, minus_plates(symbol)))};",
+    ]
+    if dashes := between_cells(symbol):
+        lines.append(rf"\draw[{pen},{_dash(CELLS_DASH)}] {_path(dashes)};")
+    return "\n".join(lines)
+
+
+def _dash(lengths: tuple[float, float]) -> str:
+    on, off = map(_number, lengths)
+    return f"line cap=butt,dash pattern=on {on}pt off {off}pt"
 
 
 def _frame(frame: Frame) -> str:
-    on, off = map(_number, FRAME_DASH)
-    pen = (
-        f"{COLOUR[frame.emphasis]},line width={_number(FRAME_WEIGHT)}pt,"
-        f"dash pattern=on {on}pt off {off}pt"
-    )
-    return rf"\draw[{pen}] {_corners(frame.box)};"
+    pen = f"{COLOUR[frame.emphasis]},line width={_number(FRAME_WEIGHT)}pt"
+    return rf"\draw[{pen},{_dash(FRAME_DASH)}] {_corners(frame.box)};"
 
 
 def _dot(dot: Dot) -> str:
@@ -148,7 +191,11 @@ def _dot(dot: Dot) -> str:
     circle = f"{_at(dot.centre)} circle[radius={_number(dot.radius)}]"
     if dot.is_open:
         return rf"\draw[{_pen(dot.emphasis)}] {circle};"
-    return rf"\fill[{ink}] {circle};"
+    filled = rf"\fill[{ink}] {circle};"
+    if dot.ring is None:
+        return filled
+    pen = f"{ink},line width={_number(LOOP_WEIGHT)}pt"
+    return filled + "\n" + rf"\draw[{pen}] {_at(dot.centre)} circle[radius={_number(dot.ring)}];"
 
 
 def _arrow(arrow: CurrentArrow) -> str:
@@ -171,27 +218,19 @@ def _loop_arrow(arrow: LoopArrow) -> str:
 
 
 def _label(label: Label, style: Style) -> str:
-    ink = "loopwalktint" if isinstance(label.content, LoopName) else _label_ink(label.emphasis)
+    ink = label_colour(label)
     size = label.size.value
     font = rf"\fontsize{{{_number(size)}}}{{{_number(size * 1.2)}}}\selectfont"
-    options = f"anchor={_ANCHOR[label.anchor]},inner sep=0pt,text={ink},font={font}"
-    return rf"\node[{options}] at {_at(label.at)} {{${_content(label.content, style)}$}};"
-
-
-def _label_ink(emphasis: Emphasis) -> str:
-    return "loopwalkfaint" if emphasis is Emphasis.FAINT else "loopwalkink"
-
-
-def _content(content: LabelContent, style: Style) -> str:
-    match content:
-        case PlusSign():
-            return "+"
-        case PointNames(names):
-            return ",\\,".join(inline(PointName(name), style) for name in names)
-        case LoopName(name):
-            return rf"\mathrm{{{_plain(name)}}}"
-        case _:
-            return inline(content, style)
+    # The line stands where the box was reckoned to have it, whichever letters are on it.
+    above, below = (_number(reach * size) for reach in label_reach(label.content, style))
+    options = (
+        f"anchor={_ANCHOR[label.anchor]},inner sep=0pt,text={ink},font={font},"
+        f"text height={above}pt,text depth={below}pt"
+    )
+    row = label_row(label.content, style)
+    # The fractions of a figure are as large as those of SVG.
+    display = r"\displaystyle " if any(isinstance(glyph, Over) for glyph in row) else ""
+    return rf"\node[{options}] at {_at(label.at)} {{${display}{tex(row)}$}};"
 
 
 _UNSAFE = {

@@ -27,8 +27,8 @@ from derive.checker.kernel import check
 from derive.circuit.expansion import count_terms
 from derive.circuit.model import AskCurrents, Circuit
 from derive.derivation.step import Conclude, Define, Derivation
-from derive.document.model import Style
 from derive.document.narrate import narrate
+from derive.typesetting.style import Style
 from derive.writers import latex, text
 from tests.random_circuits import in_letters, nodal_currents, random_circuit, sympy_currents
 

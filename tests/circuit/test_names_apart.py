@@ -17,8 +17,8 @@ from derive.algebra.term import Symbol, emf, resistance
 from derive.circuit.elaborate import load
 from derive.circuit.model import EmfSymbol
 from derive.diagnostic import Rejected
-from derive.document.model import Style
 from derive.source import Source
+from derive.typesetting.style import Style
 from derive.writers.tex_math import inline
 
 _NAMES = (

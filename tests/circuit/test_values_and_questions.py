@@ -262,12 +262,17 @@ def test_the_current_of_a_second_walk_is_eliminated_as_that_of_its_branch() -> N
 def test_looks_and_words() -> None:
     text = (
         'circuit "Lab"\nstatement "Find\n  the current."\nsymbols emf epsilon\nresistors zigzag\n'
-        "figures 4\nplace A at 0 0"
+        "batteries cells\nbridge diamond\nfigures 4\nplace A at 0 0"
     )
     circuit = read(text + "\n" + _LOOP)
     assert (circuit.title, circuit.statement) == ("Lab", "Find the current.")
     assert circuit.looks == m.Looks(
-        m.EmfSymbol.EPSILON, m.ResistorSymbol.ZIGZAG, False, 4, (("A", Fraction(0), Fraction(0)),)
+        emf=m.EmfSymbol.EPSILON,
+        resistor=m.ResistorSymbol.ZIGZAG,
+        battery=m.BatterySymbol.CELLS,
+        bridge=m.BridgeShape.DIAMOND,
+        figures=4,
+        places=(("A", Fraction(0), Fraction(0)),),
     )
     assert read('title "Better"\n' + text + "\n" + _LOOP).title == "Better"
 

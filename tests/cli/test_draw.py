@@ -207,3 +207,66 @@ def test_standard_input(loopwalk: Command, folder: Path, monkeypatch: pytest.Mon
         monkeypatch.setattr("sys.stdin", stream)
         assert loopwalk("draw", "-").status == 0
     assert names(folder / "build") == ["circuit.figure.svg"]
+
+
+@pytest.mark.parametrize("form", ["svg", "tikz"])
+def test_other_figures_are_shown(loopwalk: Command, folder: Path, form: str) -> None:
+    everything = "circuit,loops,potentials,powers"
+    ended = loopwalk("draw", "good.circuit", "--show", everything, "--to", form)
+    assert (ended.status, ended.out) == (0, "")
+    parts = ["", ".loop-1", ".loop-2", ".potentials", ".powers"]
+    assert names(folder / "build") == sorted(f"good{part}{ENDINGS[form]}" for part in parts)
+    texts_of = {(folder / "build" / name).read_text("utf-8") for name in names(folder / "build")}
+    assert len(texts_of) == len(parts)
+
+
+def test_figures_of_numbers_need_numbers(loopwalk: Command, folder: Path) -> None:
+    letters = "I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) B\nI3: B (R3) A\nE1 = 6 V\n"
+    (folder / "letters.circuit").write_text(letters, "utf-8")
+    for subject in ("potentials", "powers"):
+        ended = loopwalk("draw", "letters.circuit", "--show", subject)
+        assert ended.status == 1
+        assert "every part needs a value" in ended.err
+        assert "give values for R1, E2, R2, R3" in ended.err
+    assert not (folder / "build").exists()
+    assert loopwalk("draw", "letters.circuit", "--show", "loops").status == 0
+    (folder / "short.circuit").write_text(CONTRADICTION, "utf-8")
+    assert loopwalk("draw", "short.circuit", "--show", "circuit,loops").status == 0
+    assert loopwalk("draw", "short.circuit", "--show", "powers").status == 1
+
+
+@pytest.mark.parametrize("shown", ["loops", "circuit,powers"])
+def test_standard_output_takes_one_figure(loopwalk: Command, shown: str) -> None:
+    ended = loopwalk("draw", "good.circuit", "--show", shown, "--out", "-")
+    assert (ended.status, ended.out) == (2, "")
+    assert "takes one figure only" in ended.err
+    ended = loopwalk("draw", "good.circuit", "--show", "powers", "--out", "-")
+    assert ended.status == 0
+    assert "delivered" in texts(ended.out)
+
+
+def test_an_unknown_figure_is_told(loopwalk: Command) -> None:
+    ended = loopwalk("draw", "good.circuit", "--show", "svg")
+    assert ended.status == 2
+    assert "there is no figure 'svg'; the figures are circuit, loops" in ended.err
+
+
+def test_batteries_and_bridges_are_drawn_as_the_file_says_unless_told_otherwise(
+    loopwalk: Command, folder: Path
+) -> None:
+    bridge = (
+        "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A\nI6: C (R5) D\n"
+    )
+    (folder / "b.circuit").write_text(bridge, "utf-8")
+    (folder / "d.circuit").write_text(bridge + "bridge diamond\nbatteries cells\n", "utf-8")
+    plain = loopwalk("draw", "b.circuit", "--out", "-").out
+    said = loopwalk("draw", "d.circuit", "--out", "-").out
+    options = ("--bridge", "diamond", "--batteries", "cells")
+    back = ("--bridge", "rectangle", "--batteries", "cell")
+    assert loopwalk("draw", "b.circuit", "--out", "-", *options).out == said
+    assert loopwalk("draw", "d.circuit", "--out", "-", *back).out == plain
+    assert 'class="cells"' in said
+    assert 'class="cells"' not in plain
+    ended = loopwalk("draw", "good.circuit", "--bridge", "diamond")
+    assert ended.status == 0
+    assert "not drawn as a diamond" in ended.err

@@ -150,4 +150,18 @@ NOT_PLANAR = {
     "complete on 5": complete("ABCDE"),
     "three houses": _pairs([(a, b) for a in "ABC" for b in "XYZ"]),
     "complete on 6": complete("ABCDEF"),
+    "complete on 7": complete("ABCDEFG"),
+    "three and four": _pairs([(a, b) for a in "ABC" for b in "UXYZ"]),
+    "four and four": _pairs([(a, b) for a in "ABCD" for b in "UXYZ"]),
+    "Petersen": _pairs(
+        [
+            pair
+            for k in range(5)
+            for pair in (
+                ("ABCDE"[k], "ABCDE"[k - 1]),
+                ("ABCDE"[k], "FGHKL"[k]),
+                ("FGHKL"[k], "FGHKL"[k - 2]),
+            )
+        ]
+    ),
 }

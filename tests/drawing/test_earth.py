@@ -10,7 +10,8 @@ from derive.drawing.board import wire_boxes
 from derive.drawing.description import long
 from derive.drawing.schematic import View, schematic
 from tests.drawing.circuits import PLANAR
-from tests.drawing.test_schematic import check_geometry, check_labels, views
+from tests.drawing.geometry_check import check_geometry, check_labels
+from tests.drawing.test_schematic import views
 from tests.drawing.tracing import check_connections, crossings, strong_cycle
 
 

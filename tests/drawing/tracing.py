@@ -24,7 +24,13 @@ def segments(wires: tuple[Wire, ...] | list[Wire]) -> list[tuple[Spot, Spot]]:
 
 def on(at: Spot, segment: tuple[Spot, Spot]) -> bool:
     (x1, y1), (x2, y2) = segment
-    return min(x1, x2) <= at[0] <= max(x1, x2) and min(y1, y2) <= at[1] <= max(y1, y2)
+    slack = 0.0 if x1 == x2 or y1 == y2 else 2e-4  # places aslant are rounded
+    if not min(x1, x2) - slack <= at[0] <= max(x1, x2) + slack:
+        return False
+    if not min(y1, y2) - slack <= at[1] <= max(y1, y2) + slack:
+        return False
+    area = (x2 - x1) * (at[1] - y1) - (y2 - y1) * (at[0] - x1)
+    return abs(area) <= slack * (abs(x2 - x1) + abs(y2 - y1))
 
 
 def inside(at: Spot, segment: tuple[Spot, Spot]) -> bool:

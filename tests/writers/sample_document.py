@@ -30,10 +30,8 @@ from derive.document.model import (
     BoxKind,
     Caution,
     Chain,
-    Decimal,
     Display,
     Document,
-    Expression,
     Figure,
     Inline,
     Math,
@@ -47,13 +45,13 @@ from derive.document.model import (
     SideBySide,
     SignedTerm,
     Strong,
-    Style,
     Table,
     Text,
     Values,
 )
 from derive.drawing.model import Box as Bounds
 from derive.drawing.model import Drawing, Point, Wire
+from derive.typesetting.style import Decimal, Expression, Style
 
 E1, E2 = emf("E1"), emf("E2")
 R1, R2, R3, R_LOAD = (resistance(name) for name in ("R1", "R2", "R3", "R_load"))

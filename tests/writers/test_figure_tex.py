@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from derive.drawing.view import View
-from derive.pipeline import Picture, draw
+from derive.pictures import Picture, draw
 from derive.source import Source
 from derive.writers import figure_tex
 from tests.writers.tex_runs import overfull, run, words

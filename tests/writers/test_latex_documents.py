@@ -7,7 +7,8 @@ from unicodedata import normalize
 
 import pytest
 
-from derive.document.model import Document, Paragraph, Section, Strong, Style, Text
+from derive.document.model import Document, Paragraph, Section, Strong, Text
+from derive.typesetting.style import Style
 from derive.writers import latex
 from derive.writers.mark import MARK
 from tests.writers.sample_document import DOCUMENT

@@ -10,7 +10,8 @@ import pytest
 
 from derive.algebra.dimension import AMPERE, OHM, VOLT
 from derive.algebra.term import Number, Parallel, Power, Product, Quantity, Quotient, Sum
-from derive.document.model import Chain, Decimal, Relation, Style
+from derive.document.model import Chain, Relation
+from derive.typesetting.style import Decimal, Style
 from derive.writers import tex_math
 from derive.writers.notation import Content
 from tests.writers.sample_document import DELTA, E1, FORMULA, I1, I2, R1, R2, R_LOAD, V_BA, long_sum

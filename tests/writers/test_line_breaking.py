@@ -4,11 +4,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from derive.algebra.term import Negative, Product, Quotient, Sum, Term, current, emf, resistance
-from derive.document.model import Chain, Relation, Style
+from derive.document.model import Chain, Relation
+from derive.typesetting.extent import row_width
+from derive.typesetting.layout import Over, Row
+from derive.typesetting.style import Style
 from derive.writers import text_math
 from derive.writers.breaking import Line, break_right, break_whole, narrow, relation_rows
-from derive.writers.layout import Over, Row
-from derive.writers.layout_width import row_width
 
 STYLE = Style()
 _LETTERS = [resistance(f"R{k}") for k in range(1, 30)] + [current("I1"), emf("E2")]

@@ -24,7 +24,8 @@ from derive.algebra.term import (
     resistance,
 )
 from derive.circuit.model import EmfSymbol
-from derive.document.model import Chain, Decimal, PointName, PointPath, Relation, SignedTerm, Style
+from derive.document.model import Chain, PointName, PointPath, Relation, SignedTerm
+from derive.typesetting.style import Decimal, Style
 from derive.writers import tex_math, text_math
 from derive.writers.notation import Content
 

@@ -22,7 +22,7 @@ from derive.algebra.term import (
     resistance,
 )
 from derive.circuit.model import EmfSymbol
-from derive.document.model import Style
+from derive.typesetting.style import Style
 from derive.writers import tex_math, text_math
 from tests.writers.reading_back import read_tex, read_text, value_of
 

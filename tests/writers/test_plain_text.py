@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from derive.document.model import Document, Paragraph, Section, Style, Text
+from derive.document.model import Document, Paragraph, Section, Text
+from derive.typesetting.style import Style
 from derive.writers import text
 from derive.writers.mark import MARK
 from derive.writers.text_wrap import clean, pad, shown_width, wrap

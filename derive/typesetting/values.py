@@ -5,8 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from derive.algebra.dimension import NUMBER, Dimension, unit_of
-from derive.document.model import Decimal, Style
-from derive.writers.layout import Figures, Gap, Operator, Over, Prefix, Raised, Row, Sign, Units
+from derive.typesetting.layout import Figures, Gap, Operator, Over, Prefix, Raised, Row, Sign, Units
+from derive.typesetting.style import Decimal, Style
 
 _PREFIXES = {
     -12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G",

@@ -1,0 +1,148 @@
+"""The figures of a circuit by themselves, for books and pages that are not made here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from derive.circuit.elaborate import load
+from derive.circuit.model import (
+    BatterySymbol,
+    BridgeShape,
+    Circuit,
+    Looks,
+    ResistorSymbol,
+)
+from derive.circuit.values import letters_without_value
+from derive.diagnostic import Diagnostic, Rejected
+from derive.document.graphs import potential_figure, power_figure
+from derive.document.model import Figure
+from derive.document.telling import Telling
+from derive.drawing import description
+from derive.drawing.model import Drawing
+from derive.drawing.reckoning import style_of
+from derive.drawing.schematic import schematic
+from derive.drawing.view import View
+from derive.pipeline import digest_of, figure_doubts, solve, windows
+from derive.source import Source
+from derive.typesetting.style import Style
+
+
+class Subject(Enum):
+    """What a figure shows."""
+
+    CIRCUIT = "circuit"
+    LOOPS = "loops"
+    """The circuit once for every loop that the solution walks."""
+    POTENTIALS = "potentials"
+    """The potential along the walk of the check, against the position."""
+    POWERS = "powers"
+    """The power delivered beside the power taken in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Appearance:
+    """Looks that go before those of the file; None where the file's hold."""
+
+    resistor: ResistorSymbol | None = None
+    battery: BatterySymbol | None = None
+    bridge: BridgeShape | None = None
+
+    def over(self, looks: Looks) -> Looks:
+        """Return the looks of a file with these before them."""
+        return replace(
+            looks,
+            resistor=self.resistor or looks.resistor,
+            battery=self.battery or looks.battery,
+            bridge=self.bridge or looks.bridge,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A figure with what goes with it."""
+
+    name: str
+    """What its file is called beside the others of the circuit; empty for the circuit itself."""
+    title: str
+    drawing: Drawing
+    style: Style
+    short: str
+    """One sentence for a reader who does not see it."""
+    long: str
+    """A description from which it can be drawn."""
+    digest: str
+    warnings: tuple[Diagnostic, ...]
+
+
+def draw(source: Source, view: View, appearance: Appearance = Appearance()) -> Picture:
+    """Draw a circuit as its solution does, also where it has no solution. Raises Rejected."""
+    return illustrate(source, (Subject.CIRCUIT,), view, appearance)[0]
+
+
+def illustrate(
+    source: Source,
+    subjects: Sequence[Subject],
+    view: View,
+    appearance: Appearance = Appearance(),
+) -> tuple[Picture, ...]:
+    """Draw the figures of a circuit file. Raises Rejected.
+
+    Potentials and powers need a solution in numbers; the other figures need none.
+    """
+    elaborated = load(source)
+    circuit = elaborated.circuit
+    circuit = replace(circuit, looks=appearance.over(circuit.looks))
+    view = replace(view, loops=view.loops or windows(circuit))
+    warnings = (*elaborated.warnings, *figure_doubts(circuit))
+    return tuple(
+        Picture(
+            name, circuit.title, figure.drawing, style_of(circuit), figure.short, figure.long,
+            digest_of(source), warnings,
+        )
+        for subject in subjects
+        for name, figure in _figures(source, circuit, subject, view)
+    )  # fmt: skip
+
+
+def _figures(
+    source: Source, circuit: Circuit, subject: Subject, view: View
+) -> Iterator[tuple[str, Figure]]:
+    match subject:
+        case Subject.CIRCUIT:
+            yield "", _figure(circuit, view)
+        case Subject.LOOPS:
+            for number, loop in enumerate(view.loops, 1):
+                walked = replace(view, loop=loop, loop_name=str(number))
+                yield f"loop-{number}", _figure(circuit, walked)
+        case Subject.POTENTIALS | Subject.POWERS:
+            telling = Telling(circuit, solve(source).derivation)
+            drawn = potential_figure if subject is Subject.POTENTIALS else power_figure
+            figure = drawn(telling)
+            if figure is None:
+                raise Rejected([_not_drawn(circuit, subject)])
+            yield subject.value, figure
+
+
+def _figure(circuit: Circuit, view: View) -> Figure:
+    drawing = schematic(circuit, view)
+    long = description.long(circuit, drawing.crossings)
+    return Figure(drawing, (), description.short(circuit, view), long)
+
+
+def _not_drawn(circuit: Circuit, subject: Subject) -> Diagnostic:
+    letters = [symbol.name for symbol in letters_without_value(circuit)]
+    if letters:
+        return Diagnostic(
+            f"no-{subject.value}",
+            f"the {subject.value} are drawn to scale, so every part needs a value",
+            None,
+            (f"give values for {', '.join(letters[:6])}{', …' if len(letters) > 6 else ''}",),
+        )
+    reason = {
+        Subject.POTENTIALS: "no walk of this circuit can be drawn so: none is left to check by, it "
+        "has too many parts, or the potential is the same all round",
+        Subject.POWERS: "there is no power to draw, or in too many parts",
+    }[subject]
+    return Diagnostic(f"no-{subject.value}", reason, None, ("draw the circuit or its loops",))

@@ -1,0 +1,244 @@
+"""Sees parts, wires and arrows in the strokes of a page, as a reader does: by their shape alone.
+
+Nothing of the layout code, the drawing type or the writers is used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import combinations, pairwise
+from math import dist
+
+from tests.drawing.strokes import TOUCH, Arc, Circle, Line, Misdrawn, Page, Spot, Type, nearness
+
+_TERMINAL = 1.2
+"""Radius in millimetres: a larger circle is a part, a smaller one an open terminal."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """A symbol with two ends; for a cell the first end is −, the second +."""
+
+    kind: str
+    ends: tuple[Spot, Spot]
+    outline: tuple[tuple[Spot, Spot], ...]
+
+
+@dataclass(frozen=True)
+class Head:
+    """An arrowhead on a wire."""
+
+    tip: Spot
+    back: Spot
+    outline: tuple[tuple[Spot, Spot], ...]
+
+
+@dataclass
+class Seen:
+    """What a figure shows."""
+
+    wires: list[Line] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
+    heads: list[Head] = field(default_factory=list)
+    dots: list[Circle] = field(default_factory=list)
+    terminals: list[Circle] = field(default_factory=list)
+    frames: list[Line] = field(default_factory=list)
+    earths: list[Spot] = field(default_factory=list)
+    """Where the stub of an earth ends."""
+    arcs: list[Arc] = field(default_factory=list)
+    types: list[Type] = field(default_factory=list)
+
+
+def middle(one: Spot, other: Spot) -> Spot:
+    return (one[0] + other[0]) / 2, (one[1] + other[1]) / 2
+
+
+def sides(line: Line) -> tuple[tuple[Spot, Spot], ...]:
+    """Return the straight pieces of a line."""
+    points = (*line.points, line.points[0]) if line.closed else line.points
+    return tuple(pairwise(points))
+
+
+def see(page: Page) -> Seen:
+    """Tell what each stroke belongs to."""
+    seen = Seen(arcs=page.arcs, types=page.types)
+    left: list[Line] = []
+    for line in page.lines:
+        if line.filled:
+            _head(seen, line)
+        elif line.dashed and line.closed:
+            seen.frames.append(line)
+        elif line.dashed:
+            continue  # the dashes between two cells carry no meaning of their own
+        elif line.closed:
+            seen.parts.append(_box(line))
+        elif _is_zigzag(line):
+            seen.parts.append(Part("zigzag", (line.points[0], line.points[-1]), sides(line)))
+        else:
+            left.append(line)
+    rings = [c for c in page.circles if not c.filled]
+    # A ring round a dot shows where a walk starts.
+    rings = [
+        c for c in rings if all(dist(c.centre, d.centre) > TOUCH for d in page.circles if d.filled)
+    ]
+    lamps = [c for c in rings if c.radius > _TERMINAL]
+    seen.dots = [c for c in page.circles if c.filled]
+    seen.terminals = [c for c in rings if c.radius <= _TERMINAL]
+    for lamp in lamps:
+        left = _without_cross(left, lamp)
+    rims = [*lamps, *seen.terminals]
+    bars = list(_bars(left, [side for part in seen.parts for side in part.outline], rims))
+    seen.wires = [line for line in left if line not in bars]
+    ends = [end for wire in seen.wires for end in (wire.points[0], wire.points[-1])]
+    seen.parts += [_lamp(lamp, ends) for lamp in lamps]
+    _cells_and_earths(seen, bars, ends)
+    return seen
+
+
+def _head(seen: Seen, line: Line) -> None:
+    """Take a filled dart for an arrowhead: its tip is the corner opposite to the notch."""
+    if len(line.points) != 4:
+        raise Misdrawn(f"a filled shape of {len(line.points)} corners")
+    corners = line.points
+    far = max(range(4), key=lambda k: dist(corners[k], corners[k - 2]) + _even(corners, k))
+    tip, notch = corners[far], corners[far - 2]
+    wings = corners[far - 1], corners[far - 3]
+    if dist(middle(*wings), tip) < dist(notch, tip):
+        tip, notch = notch, tip
+    if any(dist(tip, arc.end) < 2 and dist(notch, arc.end) < 1 for arc in seen.arcs):
+        return
+    seen.heads.append(Head(tip, middle(*wings), sides(line)))
+
+
+def _even(corners: tuple[Spot, ...], k: int) -> float:
+    """Return much where both neighbours of a corner are equally far: it is on the axis."""
+    uneven = abs(dist(corners[k], corners[k - 1]) - dist(corners[k], corners[k - 3]))
+    return 100.0 if uneven < TOUCH else 0.0
+
+
+def _box(line: Line) -> Part:
+    if len(line.points) != 4:
+        raise Misdrawn(f"a closed shape of {len(line.points)} corners")
+    short = sorted(sides(line), key=lambda side: dist(*side))[:2]
+    if dist(*short[0]) > 0.6 * dist(line.points[0], line.points[2]):
+        raise Misdrawn("a box that is not longer than broad")
+    return Part("box", (middle(*short[0]), middle(*short[1])), sides(line))
+
+
+def _is_zigzag(line: Line) -> bool:
+    """Tell a line with sharp turns; a wire turns by a right angle or less."""
+    steps = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(line.points)]
+    return any(a[0] * b[0] + a[1] * b[1] < -0.5 for a, b in pairwise(steps))
+
+
+def _without_cross(lines: list[Line], lamp: Circle) -> list[Line]:
+    """Remove the two strokes in the circle of a lamp."""
+    cross = [
+        line
+        for line in lines
+        if len(line.points) == 2
+        and dist(middle(*line.points), lamp.centre) < TOUCH
+        and abs(dist(*line.points) - 2 * lamp.radius) < 2 * TOUCH
+    ]
+    if len(cross) != 2:
+        raise Misdrawn("a circle without a cross")
+    return [line for line in lines if line not in cross]
+
+
+def _lamp(lamp: Circle, ends: list[Spot]) -> Part:
+    met = [end for end in ends if abs(dist(end, lamp.centre) - lamp.radius) < TOUCH]
+    if len(met) != 2 or dist(middle(*met), lamp.centre) > TOUCH:
+        raise Misdrawn("a lamp is not met from two sides")
+    x, y, r = *lamp.centre, lamp.radius
+    round_it = Line(
+        tuple((x + r * a, y + r * b) for a, b in ((1, 0.414), (0.414, 1), (-0.414, 1), (-1, 0.414),
+        (-1, -0.414), (-0.414, -1), (0.414, -1), (1, -0.414))), closed=True,
+    )  # fmt: skip
+    return Part("lamp", (met[0], met[1]), sides(round_it))
+
+
+def _bars(
+    lines: list[Line], outlines: list[tuple[Spot, Spot]], rims: list[Circle]
+) -> Iterator[Line]:
+    """Yield the strokes that nothing meets at their ends: plates and the bars of an earth."""
+    for line in lines:
+        if len(line.points) != 2:
+            continue
+        others = outlines + [side for o in lines if o is not line for side in sides(o)]
+        free = not any(
+            nearness(end, *side) < TOUCH for end in line.points for side in others
+        ) and not any(
+            abs(dist(end, c.centre) - c.radius) < TOUCH for end in line.points for c in rims
+        )
+        met = any(
+            dist(end, middle(*line.points)) < TOUCH
+            for other in lines
+            if other is not line
+            for end in (other.points[0], other.points[-1])
+        )
+        if free and (met or dist(*line.points) < 7):
+            yield line
+
+
+def _cells_and_earths(seen: Seen, bars: list[Line], ends: list[Spot]) -> None:
+    met = [bar for bar in bars if _meets(ends, middle(*bar.points))]
+    left = list(bars)
+    for one, other in combinations(met, 2):
+        between = [bar for bar in left if bar not in (one, other) and _between(bar, one, other)]
+        if one not in left or other not in left or not _face(one, other, 2.0 if not between else 9):
+            continue
+        if any(bar in met for bar in between):
+            continue  # two cells with wire between them
+        if len(between) not in (0, 2):
+            raise Misdrawn("a battery of an odd number of plates")
+        seen.parts.append(_battery(one, other, between))
+        left = [bar for bar in left if bar not in (one, other, *between)]
+    for first in sorted(left, key=lambda bar: -dist(*bar.points)):
+        if first not in left or first not in met:
+            continue
+        near = [bar for bar in left if bar is not first and _face(first, bar, 2.6)]
+        if len(near) != 2 or any(bar in met for bar in near):
+            raise Misdrawn(f"a stroke that is part of nothing at {first.points}")
+        seen.earths.append(middle(*first.points))
+        left = [bar for bar in left if bar is not first and bar not in near]
+    if left:
+        raise Misdrawn(f"a stroke that is part of nothing at {left[0].points}")
+
+
+def _battery(one: Line, other: Line, between: list[Line]) -> Part:
+    """Return a cell, or two cells with dashes between them: short and long plates take turns."""
+    first, last = sorted((one, other), key=lambda bar: dist(*bar.points))
+    row = sorted([first, last, *between], key=lambda bar: dist(_centre(bar), _centre(first)))
+    lengths = [dist(*bar.points) for bar in row]
+    if any(short > 0.75 * long for short in lengths[::2] for long in lengths[1::2]):
+        raise Misdrawn("plates that do not differ in length")
+    outline = tuple(side for bar in row for side in sides(bar))
+    return Part("cell", (_centre(first), _centre(last)), outline)
+
+
+def _centre(bar: Line) -> Spot:
+    return middle(*bar.points)
+
+
+def _between(bar: Line, one: Line, other: Line) -> bool:
+    return (
+        _face(bar, one, 9)
+        and _face(bar, other, 9)
+        and nearness(_centre(bar), _centre(one), _centre(other)) < TOUCH
+    )
+
+
+def _meets(ends: Iterable[Spot], at: Spot) -> bool:
+    return any(dist(end, at) < TOUCH for end in ends)
+
+
+def _face(one: Line, other: Line, most: float) -> bool:
+    """Tell whether two strokes are parallel, one in the middle before the other and near."""
+    (a, b), (c, d) = one.points, other.points
+    way, across = (b[0] - a[0], b[1] - a[1]), (d[0] - c[0], d[1] - c[1])
+    (x1, y1), (x2, y2) = middle(a, b), middle(c, d)
+    step = (x2 - x1, y2 - y1)
+    parallel = abs(way[0] * across[1] - way[1] * across[0]) < 0.1
+    ahead = abs(way[0] * step[0] + way[1] * step[1]) < 0.1
+    return parallel and ahead and 0.2 < dist((x1, y1), (x2, y2)) < most
