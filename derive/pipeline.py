@@ -8,9 +8,10 @@ from enum import Enum
 from hashlib import sha256
 
 from derive.algebra.dimension import unit_of
+from derive.algebra.name import identifier
 from derive.algebra.plain import plain
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, Term, symbols
+from derive.algebra.term import Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
 from derive.analysis.loops import DependentLoops, choose_loops
@@ -25,6 +26,7 @@ from derive.circuit.model import (
     AskPotential,
     AskPowerIn,
     AskPowerOf,
+    AskResistance,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
@@ -49,6 +51,8 @@ __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
 _MOST_IN_LETTERS = 2000
 _MOST_WITH_VALUES = 300
+_LONGEST_WRITTEN = 200
+"""Letters of a resistance that is written out for programs."""
 _LONG = 100
 """Products that are worth a word before the work begins."""
 
@@ -96,10 +100,12 @@ def solve(source: Source, options: Options = Options()) -> Solution:
 def _solve(source: Source, options: Options, *, numbers_will_do: bool) -> Solution:
     elaborated = load(source)
     circuit = elaborated.circuit
-    report = solvability(circuit)
-    if report is not None:
-        raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
-    options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
+    doubts: tuple[Diagnostic, ...] = ()
+    if circuit.asks_for_currents:
+        report = solvability(circuit)
+        if report is not None:
+            raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
+        options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
     derivation = _derive(circuit, options)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
@@ -178,12 +184,19 @@ def digest_of(source: Source) -> str:
 
 
 def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
-    """Return ``I1 = …`` for every current, in letters that Python can read. Raises Rejected."""
+    """Return ``I1 = …`` for every current, in letters that Python can read. Raises Rejected.
+
+    The resistances that are asked for come after them, as ``R_A_B = …``.
+    """
     solution = _solve(source, replace(options, numbers_first=False), numbers_will_do=False)
+    named = list(solution.contract.currents)
+    for step in solution.derivation.steps:
+        if isinstance(step, Conclude) and isinstance(step.question, AskResistance):
+            asked = _asked(step.question)
+            found = (answer.result for answer in solution.contract.answers if answer.ask == asked)
+            named += [(identifier(step.symbol.name), result) for result in found]
     return tuple(
-        f"{name} = {result.formula}"
-        for name, result in solution.contract.currents
-        if result.formula is not None
+        f"{name} = {result.formula}" for name, result in named if result.formula is not None
     )
 
 
@@ -199,9 +212,7 @@ def _contract(
     circuit: Circuit, derivation: Derivation, steps: int, warnings: tuple[Diagnostic, ...]
 ) -> Contract:
     verdict = judge(circuit)
-    names = {
-        step.symbol: step.conclusion.right for step in derivation.steps if isinstance(step, Define)
-    }
+    names = _written_out(derivation)
     currents: dict[str, Result] = {}
     answers = []
     for step in derivation.steps:
@@ -218,7 +229,11 @@ def _contract(
         junctions=len(circuit.junctions),
         reducible=Reducible(verdict.reducible, verdict.text),
         unknowns=tuple(branch.current.name for branch in circuit.branches),
-        currents=tuple((w.current.name, currents[w.current.name]) for w in circuit.walks),
+        currents=tuple(
+            (w.current.name, currents[w.current.name])
+            for w in circuit.walks
+            if w.current.name in currents
+        ),
         answers=tuple(answers),
         checked=True,
         steps=steps,
@@ -226,10 +241,33 @@ def _contract(
     )
 
 
+def _written_out(derivation: Derivation) -> dict[Symbol, Term]:
+    """Return what names stand for; those of resistances in the letters of the circuit.
+
+    A resistance that would be too long so is left out.
+    """
+    names: dict[Symbol, Term] = {}
+    sizes: dict[Symbol, int] = {}
+    for step in derivation.steps:
+        if not isinstance(step, Define):
+            continue
+        right = step.conclusion.right
+        if step.symbol.kind is SymbolKind.RESISTANCE:
+            sizes[step.symbol] = sum(sizes.get(s, 1) for s in symbols(right))
+            if sizes[step.symbol] > _LONGEST_WRITTEN:
+                continue
+            right = substituted(right, names)
+        names[step.symbol] = right
+    return names
+
+
 def _result(derivation: Derivation, step: Conclude, names: Mapping[Symbol, Term]) -> Result:
     text = exact = None
     if step.formula is not None:
-        text = plain(substituted(derivation.equation(step.formula).right, names))
+        right = substituted(derivation.equation(step.formula).right, names)
+        made = {s.symbol for s in derivation.steps if isinstance(s, Define)}
+        if not any(s in made and s.kind is SymbolKind.RESISTANCE for s in symbols(right)):
+            text = plain(right)
     if step.value is not None:
         right = derivation.equation(step.value).right
         if next(symbols(right), None) is None:
@@ -246,6 +284,7 @@ _WORDS = {
     AskPowerIn: "power in",
     AskPowerOf: "power of",
     AskTerminalVoltage: "terminal voltage of",
+    AskResistance: "resistance",
 }
 
 

@@ -18,6 +18,7 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
+    children,
 )
 
 _SUM, _PRODUCT, _SIGN, _POWER, _ATOM = range(5)
@@ -86,12 +87,22 @@ def _product(factors: tuple[Term, ...]) -> tuple[str, int]:
 
 
 def _parallel(terms: tuple[Term, ...]) -> str:
-    """Return R1*R2/(R1 + R2) and the like, which holds when one of them is zero, too."""
+    """Return R1*R2/(R1 + R2) and the like, which holds when one of them is zero, too.
+
+    Where parallels hold parallels each would stand there several times over; then the reciprocals
+    are added instead.
+    """
+    if len(terms) > 1 and any(map(_holds_parallel, terms)):
+        return f"1/({' + '.join(f'1/{_held(item, _ATOM)}' for item in terms)})"
     factors = [_held(item, _SIGN) for item in terms]
     if len(factors) == 1:
         return factors[0]
     rests = (factors[:k] + factors[k + 1 :] for k in range(len(factors)))
     return f"{'*'.join(factors)}/({' + '.join(map('*'.join, rests))})"
+
+
+def _holds_parallel(term: Term) -> bool:
+    return isinstance(term, Parallel) or any(map(_holds_parallel, children(term)))
 
 
 def _number(value: Fraction) -> tuple[str, int]:

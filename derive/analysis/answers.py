@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import assert_never
 
 from derive.algebra.dimension import VOLT
 from derive.algebra.name import unused_name
 from derive.algebra.term import Equation, Symbol, auxiliary, replace, symbols
+from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.law_fraction import fraction_of_law
 from derive.analysis.laws import CHECK, loop_rule, part_rule, path_rule
 from derive.analysis.power import balance
+from derive.analysis.resistance import derive_resistance
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.figures import answer_figures
@@ -21,6 +24,7 @@ from derive.circuit.model import (
     AskPowerIn,
     AskPowerOf,
     AskReducible,
+    AskResistance,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
@@ -55,9 +59,11 @@ def derive(
     The check is a loop that was not used, and the balance of power. Raises what `derive_currents`
     raises.
     """
+    digits = figures or answer_figures(circuit)
+    if not circuit.asks_for_currents:
+        return _resistances_alone(circuit, digits)
     found = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
     builder = Builder(found.derivation)
-    digits = figures or answer_figures(circuit)
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
@@ -66,6 +72,7 @@ def derive(
         if rule is not None:
             builder.begin(Goal.FURTHER)
             _conclude(found, known, builder, question, builder.add(rule), digits)
+    _resistances(circuit, found.letters.steps, builder, digits)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
         _check_loop(circuit, found, known, found.loops.check, builder, digits)
@@ -73,6 +80,25 @@ def derive(
         builder.begin(Goal.POWER)
         balance(circuit, known, builder, digits)
     return builder.finish()
+
+
+def _resistances_alone(circuit: Circuit, digits: int) -> Derivation:
+    """Answer the questions about resistances; the currents are not asked for."""
+    builder = Builder()
+    builder.begin(Goal.GIVEN)
+    given = read_letters(circuit, builder, numbers=False).steps
+    _resistances(circuit, given, builder, digits)
+    return builder.finish()
+
+
+def _resistances(
+    circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builder, digits: int
+) -> None:
+    taken = {symbol.name for symbol in circuit.symbols} | builder.names
+    for question in circuit.questions:
+        if isinstance(question, AskResistance):
+            builder.begin(Goal.RESISTANCE)
+            derive_resistance(circuit, question, given, builder, digits, taken)
 
 
 def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
@@ -94,7 +120,7 @@ def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digi
 def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | None:
     """Return the law a question is answered by; None for currents and the verdict."""
     match question:
-        case AskReducible() | AskCurrents():
+        case AskReducible() | AskCurrents() | AskResistance():
             return None
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.term import ZERO, Equation, Negative, Product, Sum, Symbol, Term, negate, total
-from derive.checker import laws
+from derive.checker import laws, network
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -47,11 +47,14 @@ from derive.derivation.step import (
     GivenValue,
     Isolate,
     JunctionRule,
+    LeftBetween,
+    LookBetween,
     LoopRule,
     PartRule,
     PathRule,
     PowerBalance,
     PutInValues,
+    Replace,
     Round,
     SameCurrent,
     Scaled,
@@ -110,6 +113,15 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case GivenValue() | SameCurrent() | JunctionRule() | LoopRule() | PathRule() | PartRule():
             _check_law(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case LookBetween():
+            ledger.seen = network.look(ledger.circuit, step)
+        case Replace():
+            if ledger.seen is None:
+                raise Refused("no network has been begun")
+            network.exchange(ledger, ledger.seen, step)
+        case LeftBetween():
+            network.left(ledger, ledger.seen, step)
             _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)

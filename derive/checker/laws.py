@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from derive.algebra.dimension import AMPERE, VOLT, WATT
+from derive.algebra.dimension import AMPERE, OHM, VOLT, WATT
 from derive.algebra.term import (
     Equation,
     Negative,
@@ -29,6 +29,7 @@ from derive.circuit.model import (
     AskPowerIn,
     AskPowerOf,
     AskReducible,
+    AskResistance,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
@@ -271,6 +272,11 @@ def path_symbol(origin: str, to: str) -> Symbol:
     return Symbol(f"V({to},{origin})", SymbolKind.VOLTAGE, VOLT)
 
 
+def resistance_symbol(one: str, other: str) -> Symbol:
+    """Return the symbol of the resistance between two points."""
+    return Symbol(f"R({one},{other})", SymbolKind.RESISTANCE, OHM)
+
+
 def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
     """Return the symbols that answer a question, which for the currents are many."""
     match question:
@@ -288,5 +294,7 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return () if circuit.ground is None else (path_symbol(circuit.ground, point),)
         case AskCurrents():
             return tuple(walk.current for walk in circuit.walks)
+        case AskResistance(one, other):
+            return (resistance_symbol(one, other),)
         case AskReducible():
             return ()

@@ -13,8 +13,9 @@ from derive.algebra.term import Equation, Negative, Sum, Symbol, Term
 from derive.checker import laws
 from derive.checker.evaluation import occurring, point_value, residue, survey
 from derive.checker.polynomial import Refused
+from derive.checker.seen import Seen
 from derive.circuit.model import Circuit
-from derive.derivation.step import ChooseUnknowns, Conclude, Round, Step, StepId
+from derive.derivation.step import Silent, Step, StepId
 
 Symbols = Mapping[Symbol, None]
 """A set that keeps its order."""
@@ -52,6 +53,8 @@ class Ledger:
     """The test point: a residue for each symbol known in letters."""
     fixed: set[Symbol] = field(default_factory=set)
     """The letters that the author's values make a number."""
+    seen: Seen | None = None
+    """The network of resistances that is being exchanged for simpler ones."""
 
 
 def require(holds: bool, reason: str) -> None:
@@ -114,7 +117,7 @@ def cited_equation(ledger: Ledger, step: StepId) -> Equation:
     """Return the conclusion of an earlier step."""
     cited_line(ledger, step)
     found = ledger.steps[step]
-    assert not isinstance(found, ChooseUnknowns | Round | Conclude)
+    assert not isinstance(found, Silent)
     return found.conclusion
 
 

@@ -193,6 +193,8 @@ def _warn(graph: Graph, register: Register, complaints: Complaints) -> None:
 def _warn_of_no_battery(circuit: Circuit, complaints: Complaints) -> None:
     # In a loop of wire a current of any size may flow, even without a battery.
     batteries = any(branch.batteries for branch in circuit.branches)
+    if not circuit.asks_for_currents:
+        return
     if not batteries and solvability(circuit) is None:
         complaints.warn(
             "no-battery",

@@ -208,9 +208,17 @@ class AskTerminalVoltage:
     battery: str
 
 
+@dataclass(frozen=True, slots=True)
+class AskResistance:
+    """The resistance between two points, every emf replaced by a wire."""
+
+    one: str
+    other: str
+
+
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
-    | AskPowerIn | AskPowerOf | AskTerminalVoltage
+    | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskResistance
 )  # fmt: skip
 
 
@@ -334,6 +342,13 @@ class Circuit:
         found.update(dict.fromkeys(walk.current for walk in self.walks))
         found.update(dict.fromkeys(valuation.symbol for valuation in self.values))
         return tuple(found)
+
+    @property
+    def asks_for_currents(self) -> bool:
+        """Whether anything is asked that depends on the currents, or nothing but by habit."""
+        resistances = any(isinstance(question, AskResistance) for question in self.questions)
+        others = (AskResistance, AskReducible)
+        return not resistances or not all(isinstance(q, others) for q in self.questions)
 
     @property
     def junctions(self) -> tuple[Node, ...]:

@@ -12,6 +12,7 @@ from derive.circuit.model import (
     AskPowerIn,
     AskPowerOf,
     AskReducible,
+    AskResistance,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
@@ -23,7 +24,6 @@ from derive.language.syntax import Ask, Ground, Name, QuestionKind, Statement
 _LATER = (
     QuestionKind.CHARGE_ON,
     QuestionKind.ENERGY_IN,
-    QuestionKind.RESISTANCE,
     QuestionKind.VALUE_OF,
 )
 
@@ -68,8 +68,12 @@ def _questions(
             yield AskCurrents()
         case QuestionKind.VOLTAGE:
             to, origin = ask.names
-            if _two_points(to, origin, register, complaints):
+            if _two_points(ask.kind, to, origin, register, complaints):
                 yield AskVoltage(to.text, origin.text)
+        case QuestionKind.RESISTANCE:
+            one, other = ask.names
+            if _two_points(ask.kind, one, other, register, complaints):
+                yield AskResistance(one.text, other.text)
         case QuestionKind.POTENTIAL:
             if not grounded:
                 complaints.error(
@@ -86,7 +90,10 @@ def _questions(
             yield from _part_questions(ask, register, complaints)
 
 
-def _two_points(to: Name, origin: Name, register: Register, complaints: Complaints) -> bool:
+def _two_points(
+    kind: QuestionKind, to: Name, origin: Name, register: Register, complaints: Complaints
+) -> bool:
+    resistance = kind is QuestionKind.RESISTANCE
     found = []
     for name in (to, origin):
         entry = register.get(name.text)
@@ -95,16 +102,18 @@ def _two_points(to: Name, origin: Name, register: Register, complaints: Complain
                 "wrong-kind",
                 f"`{name.text}` is {entry.kind.value}; this question needs two points",
                 name.span,
-                f"the voltage of a part is asked with: ask voltage across {name.text}",
+                "name the points at its ends: ask resistance A B"
+                if resistance
+                else f"the voltage of a part is asked with: ask voltage across {name.text}",
             )
         else:
             found.append(register.find(name, "a point", (Kind.POINT,)))
     if to.text == origin.text:
         complaints.error(
             "same-point",
-            f"both points are {to.text}, and no voltage is between a point and itself",
+            f"both points are {to.text}, and no {kind.value} is between a point and itself",
             origin.span,
-            "name two different points: ask voltage B A",
+            f"name two different points: ask {kind.value} B A",
         )
         return False
     return len(found) == 2 and None not in found
@@ -113,8 +122,7 @@ def _two_points(to: Name, origin: Name, register: Register, complaints: Complain
 def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Iterator[Question]:
     if ask.kind in _LATER:
         for name in ask.names:
-            kinds = (Kind.POINT,) if ask.kind is QuestionKind.RESISTANCE else _QUANTITIES
-            register.find(name, _WANTED.get(kinds[0], "a part"), kinds)
+            register.find(name, "a part", _QUANTITIES)
         not_solved_yet(complaints, f"the question `{ask.kind.value}`", ask.span)
         return
     for name in ask.names:
@@ -137,7 +145,6 @@ def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Ite
 
 
 _QUANTITIES = (*PARTS, Kind.INTERNAL)
-_WANTED = {Kind.POINT: "a point"}
 _OF_BATTERIES = {
     QuestionKind.POWER_OF: QuestionKind.POWER_IN,
     QuestionKind.TERMINAL_VOLTAGE: QuestionKind.VOLTAGE_ACROSS,

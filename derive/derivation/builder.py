@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from derive.algebra.term import Equation
 from derive.derivation.step import (
-    ChooseUnknowns,
-    Conclude,
+    Define,
     Derivation,
     Goal,
-    Round,
+    Silent,
     Stage,
     Step,
     StepId,
@@ -42,9 +41,14 @@ class Builder:
     def equation(self, index: StepId) -> Equation:
         """Return the conclusion of a step added before. Raises ValueError if it has none."""
         step = self._steps[index]
-        if isinstance(step, ChooseUnknowns | Round | Conclude):
+        if isinstance(step, Silent):
             raise ValueError(f"step {index} concludes no equation")
         return step.conclusion
+
+    @property
+    def names(self) -> set[str]:
+        """The names that steps have given to sub-expressions."""
+        return {step.symbol.name for step in self._steps if isinstance(step, Define)}
 
     def finish(self) -> Derivation:
         """Return the derivation."""

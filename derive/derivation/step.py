@@ -142,6 +142,54 @@ class PartLaw(Enum):
     POWER_OF = "power of"
 
 
+class Exchange(Enum):
+    """What may stand for what in a network of resistances, seen from two points."""
+
+    SERIES = "in series"
+    """Resistances one after the other, nothing between them, for their sum."""
+    PARALLEL = "in parallel"
+    """Resistances between the same two places, for one."""
+    DELTA = "a delta by a wye"
+    """Three between three places for three that meet; each stands opposite to the one taken."""
+    STAR = "a star by a mesh"
+    """All that meet at one place for one between each two of their far ends: with three, a wye by
+    a delta (A. E. Kennelly, 1899); with more, a star by a mesh (A. Rosen, 1924)."""
+    IDLE = "without current"
+    """What hangs on the rest by one place, or is shorted, is left out."""
+    WIRE = "a wire"
+    """A resistance of zero is a wire."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookBetween:
+    """Begin a network: the resistances of the circuit seen from two points, emfs being wires."""
+
+    one: str
+    other: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replace:
+    """Put resistances in the place of others, which changes nothing seen from the two points.
+
+    For SERIES and PARALLEL one is made; for DELTA three, in the order of those taken; for STAR one
+    for each pair of those taken, first with second, first with third, …; for the others none. The
+    names of those made have been defined just so.
+    """
+
+    exchange: Exchange
+    taken: tuple[Symbol, ...]
+    made: tuple[Symbol, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftBetween:
+    """Law: what is left of a network between its two points is the resistance between them."""
+
+    conclusion: Equation
+    """``R(A,B) = R12``; ``R(A,B) = 0`` where only wire is left."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Define:
     """Give a sub-expression a name. The name must not have been used before."""
@@ -280,9 +328,13 @@ class Conclude:
 
 
 AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
-LawStep = GivenValue | SameCurrent | JunctionRule | LoopRule | Change | PathRule | PartRule
+LawStep = (
+    GivenValue | SameCurrent | JunctionRule | LoopRule | Change | PathRule | PartRule | LeftBetween
+)
 EquationStep = LawStep | AlgebraStep | Define | PowerBalance
-Step = ChooseUnknowns | EquationStep | Round | Conclude
+Silent = ChooseUnknowns | LookBetween | Replace | Round | Conclude
+"""Steps that conclude no equation."""
+Step = Silent | EquationStep
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,6 +382,7 @@ class Goal(Enum):
     WALKS = "tell the currents of walks that lie in one branch"
     CURRENTS = "conclude the currents"
     FURTHER = "answer a further question"
+    RESISTANCE = "find the resistance between two points"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"
 
@@ -360,6 +413,6 @@ class Derivation:
     def equation(self, step: StepId) -> Equation:
         """Return the conclusion of a step. Raises ValueError for a step that has none."""
         found = self.steps[step]
-        if isinstance(found, ChooseUnknowns | Round | Conclude):
+        if isinstance(found, Silent):
             raise ValueError(f"step {step} concludes no equation")
         return found.conclusion

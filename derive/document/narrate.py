@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from derive.circuit.model import Circuit
 from derive.derivation.step import Derivation
-from derive.document import answers, checks, laws_told, results
+from derive.document import answers, checks, laws_told, resistance_told, results
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
@@ -39,17 +39,25 @@ def _sections(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(laws_told.opening(telling)))
     if telling.detail is not Detail.ANSWERS:
         yield _section("reduce", laws_told.reducible(telling))
-        yield _section("label", laws_told.label(telling))
-        yield _section("junctions", laws_told.junctions(telling))
-        yield _section("loops", laws_told.loops(telling))
-        yield _section("solve", solving(telling))
-        yield _section("formula", results.formulas(telling))
-        yield _section("numbers", results.numbers(telling))
-        yield _section("further", results.further(telling))
-        yield _section("meaning", checks.meaning(telling))
-        yield _section("check", checks.check(telling))
-    yield Section((), tuple(checks.cautions(telling)))
+        if telling.circuit.asks_for_currents:
+            yield from _currents(telling)
+        yield _section("resistance", resistance_told.resistances(telling))
+    if telling.circuit.asks_for_currents:
+        if telling.detail is not Detail.ANSWERS:
+            yield _section("meaning", checks.meaning(telling))
+            yield _section("check", checks.check(telling))
+        yield Section((), tuple(checks.cautions(telling)))
     yield Section((), tuple(answers.answers(telling)))
+
+
+def _currents(telling: Telling) -> Iterator[Section]:
+    yield _section("label", laws_told.label(telling))
+    yield _section("junctions", laws_told.junctions(telling))
+    yield _section("loops", laws_told.loops(telling))
+    yield _section("solve", solving(telling))
+    yield _section("formula", results.formulas(telling))
+    yield _section("numbers", results.numbers(telling))
+    yield _section("further", results.further(telling))
 
 
 def _section(key: str, blocks: Iterator[Block]) -> Section:

@@ -15,6 +15,7 @@ HEADINGS = {
     "formula": "The general formula",
     "numbers": "Put the numbers in",
     "further": "Further answers",
+    "resistance": "The resistance between two points",
     "meaning": "What it means",
     "check": "Check",
 }
@@ -64,6 +65,7 @@ WANTED_ITEMS = {
     "AskPowerIn": "the power in {part}",
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
+    "AskResistance": "the resistance between {one} and {other}",
 }
 CROSSINGS = "Wires that cross without a dot are not joined."
 
@@ -184,6 +186,41 @@ FURTHER = {
     "AskPowerOf": "The power that {part} delivers:",
     "AskTerminalVoltage": "The terminal voltage of {part}:",
 }
+
+# --- the resistance between two points --------------------------------------------------------
+
+SEEN_DEAD = (
+    "Seen from {one} and {other}, every battery is replaced by its internal resistance, an ideal "
+    "one by a wire. Then resistances are replaced by others that change nothing there."
+)
+SEEN = (
+    "Seen from {one} and {other}, resistances are replaced step by step by others that change "
+    "nothing there."
+)
+WIRES_ONE, WIRES_MANY = "{parts} is zero, so it is a wire.", "{parts} are zero, so they are wires."
+IDLE_PART = "{parts} lies on no way from {one} to {other}: it carries no current and is left out."
+IDLE_PARTS = "{parts} lie on no way from {one} to {other}: they carry no current and are left out."
+IN_SERIES = "{parts} are in series: nothing branches off between them"
+IN_PARALLEL = "{parts} are in parallel: they lie between the same two points"
+AND_SO = ", and so are {parts}"
+DELTA = (
+    "No two resistances are in series or in parallel now. {parts} form a delta. A wye may stand in "
+    "its place; each of its resistances is the product of the two sides that meet there, over the "
+    "sum of all three:"
+)
+WYE = (
+    "No two resistances are in series or in parallel now. {parts} form a wye. A delta may stand in "
+    "its place; each of its sides is the sum of the products in pairs, over the resistance that "
+    "lies opposite:"
+)
+STAR = (
+    "No two resistances are in series or in parallel now. {parts} form a star. A mesh may stand in "
+    "its place, with a resistance between each two of its far ends: the product of the two that "
+    "lead there, over all of the star in parallel:"
+)
+ONE_LEFT = "One resistance is left between {one} and {other}:"
+NONE_LEFT = "Plain wire joins {one} and {other}:"
+STAGE = "Network of resistances between the points {one} and {other}: {parts}. {marked} stand out."
 
 # --- what it means ----------------------------------------------------------------------------
 

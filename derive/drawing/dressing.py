@@ -99,6 +99,8 @@ def dress(circuit: Circuit, placed: Placed, view: View, metrics: Metrics) -> Dre
     marked = {p for marks in marks_of(circuit, metrics) for mark in marks for p in mark.names}
     for v, node in enumerate(circuit.nodes):
         names = (node.name, *(p for p in node.points if p not in {*marked, node.name}))
+        if view.names is not None:
+            names = tuple(name for name in names if name in view.names)
         place = placed.geometry.nodes[v]
         _Bar(view, metrics, result, place, walked.get(node.name, [])).lay(names, node.degree)
     _ring_the_start(placed, view, metrics, result)
@@ -154,7 +156,8 @@ class _Bar:
         shades = [self._shade(place, place) for place in places]
         shown = Emphasis.STRONG if Emphasis.STRONG in shades else shades[0]
         spots = tuple(p for p, shade in zip(places, shades, strict=True) if shade is shown)
-        self.result.nodes.append(NodeSpot(names, spots, self.node.prefer, shown))
+        if names:
+            self.result.nodes.append(NodeSpot(names, spots, self.node.prefer, shown))
 
     def _shade(self, one: Point, other: Point) -> Emphasis:
         if self.view.loop is None:
@@ -263,6 +266,9 @@ class _Walk:
         symbols = []
         for piece in token.pieces:
             need = piece_room(piece, flat, self.metrics)
+            if piece.name == self.view.gap:
+                self._terminals(piece, step(start, way, passed + need / 2), way)
+                return
             symbols.append(self._piece(piece, step(start, way, passed + need / 2), way))
             passed += need + self.metrics.lead
         rooms = [symbol.box for symbol in symbols]
@@ -274,14 +280,26 @@ class _Walk:
         for piece, symbol, space in zip(token.pieces, symbols, rooms, strict=True):
             self.result.pieces.append(PieceSpot(piece, symbol, space, self._left(stretch)))
 
+    def _terminals(self, piece: Piece, centre: Point, way: Direction) -> None:
+        """Leave a gap between two open terminals where the symbol would be."""
+        off = self.metrics.dot * _OPEN
+        names = self.view.gap_names if piece.along else self.view.gap_names[::-1]
+        for name, sense in zip(names, (-1, 1), strict=True):
+            at = step(centre, way, sense * (piece.length / 2))
+            self._go(step(at, way, sense * off))
+            if sense < 0:
+                self._close()
+            self.result.dots.append(Dot(at, off, is_open=True, emphasis=self.emphasis))
+            ways = (way, way.opposite)
+            self.result.points.append(PointSpot((name,), at, ways, self.emphasis))
+
     def _piece(self, piece: Piece, centre: Point, way: Direction) -> Symbol:
         self._go(step(centre, way, -piece.length / 2))
         self._close()
         self._go(step(centre, way, piece.length / 2))
         facing = way if piece.along else way.opposite
-        return Symbol(
-            piece.shape, centre, facing, piece.length, piece.breadth, piece.name, self.emphasis
-        )
+        shade = Emphasis.STRONG if piece.name in self.view.parts else self.emphasis
+        return Symbol(piece.shape, centre, facing, piece.length, piece.breadth, piece.name, shade)
 
 
 def grown(box: Box, by: float) -> Box:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from derive.circuit.model import Circuit
@@ -53,13 +53,22 @@ def tokens_of(circuit: Circuit, view: View, metrics: Metrics) -> list[Held]:
     found: list[Held] = []
     for k in range(len(circuit.branches)):
         labels = walked is None or k in walked
-        held: list[Token] = [*parts_of(circuit, k, metrics, view.values, labels)]
+        parts = parts_of(circuit, k, metrics, view.values, labels)
+        held: list[Token] = [_gap(part, view, metrics) for part in parts]
         if labels and view.currents:
             held += arrows_of(circuit, k, metrics)
         if labels and view.points:
             held += marks[k]
         found.append({_key(token): token for token in held})
     return found
+
+
+def _gap(part: Part, view: View, metrics: Metrics) -> Part:
+    """Return the gap between two terminals for the battery in whose place it is."""
+    (piece, *others) = part.pieces
+    if piece.name != view.gap or others:
+        return part
+    return replace(part, pieces=(replace(piece, length=metrics.window, lines=(), text=(0.0, 0.0)),))
 
 
 def arrange(shape: Shape, tokens: Sequence[Held], metrics: Metrics) -> Arrangement:

@@ -54,7 +54,7 @@ _HIGHER = 0.35
 def schematic(circuit: Circuit, view: View) -> Drawing:
     """Return the figure of a circuit."""
     arranged = _layout(circuit, view.loops).arrangement
-    base = MAIN if view.loop is None else SMALL
+    base = MAIN if view.loop is None and not view.small else SMALL
     best: _Drawn | None = None
     for factor in _LOOSER:
         found = _draw(circuit, arranged, view, base.looser(factor), 1.0)
@@ -66,8 +66,8 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
     if not best.extent:
         return best.drawing
     if view.width is None:
-        least = _LEAST if view.loop is None else _LEAST * 0.75
-        width = best.drawing.width + max(0.0, least - best.extent)
+        least = _LEAST if base is MAIN else _LEAST * 0.75
+        width = best.drawing.width + (0.0 if view.small else max(0.0, least - best.extent))
         return _filled(circuit, arranged, view, best, width).drawing
     for factor in _TIGHTER:
         if best.drawing.width <= view.width:

@@ -23,5 +23,15 @@ class View:
     """What the text calls that loop."""
     loops: tuple[Loop, ...] = ()
     """The loops of the derivation, which come out as windows of the figure where possible."""
+    parts: frozenset[str] = frozenset()
+    """Parts that stand out by themselves."""
+    names: frozenset[str] | None = None
+    """The points that are named, where not all of them are."""
+    gap: str | None = None
+    """A battery in whose place two open terminals are drawn."""
+    gap_names: tuple[str, str] = ("", "")
+    """The points at its − and at its + terminal."""
+    small: bool = False
+    """In smaller type, as the figures of loops are."""
     width: float | None = None
     """Millimetres to fill with longer wires, where the figure is narrower by itself."""

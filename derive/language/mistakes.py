@@ -301,6 +301,7 @@ MISTAKES = (
         (
             "the potential of B minus that of A is asked with: ask voltage B A",
             "the voltage of a part is asked with: ask voltage across R1",
+            "the resistance between two points is asked with: ask resistance A B",
         ),
         ("ask voltage B", "ask voltage B, A", "ask voltage", "ask resistance A",
          "ask voltage (B A)", "ask voltage B (A)", "ask voltage B - A"),

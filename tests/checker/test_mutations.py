@@ -38,12 +38,16 @@ from derive.derivation.step import (
     Conclude,
     Define,
     Derivation,
+    Exchange,
     GivenValue,
     Isolate,
+    LeftBetween,
+    LookBetween,
     LoopRule,
     PartRule,
     PowerBalance,
     PutInValues,
+    Replace,
     Round,
     Step,
     Substitute,
@@ -87,6 +91,14 @@ def reason(mutant: Mutant) -> str | None:
         case GivenValue() | PartRule() | Define():
             same = replace(new, conclusion=_equation(old)) == old and _same_line(old, new)
             return "the same terms in another order" if same else None
+        case LeftBetween() if _same_line(old, new):
+            return "the same terms in another order"
+        case Replace(exchange=kind, taken=taken) if replace(new, taken=old.taken) == old:  # type: ignore[union-attr]
+            same = set(taken) == set(old.taken) and kind not in (Exchange.DELTA, Exchange.STAR)  # type: ignore[union-attr]
+            return "the same resistances in another order" if same else None
+        case LookBetween(one=one, other=other):
+            same = {one, other} == {old.one, old.other}  # type: ignore[union-attr]
+            return "seen from the other side" if same else None
         case Combine(eliminated=eliminated) if set(eliminated) < set(old.eliminated):  # type: ignore[union-attr]
             return "it says less of what was eliminated"
         case _ if isinstance(new, ALGEBRA) and _same_line(old, new) and _follows(new, steps):

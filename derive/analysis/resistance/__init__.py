@@ -1,0 +1,5 @@
+"""The resistance between two points, step by step."""
+
+from derive.analysis.resistance.answer import derive_resistance
+
+__all__ = ["derive_resistance"]

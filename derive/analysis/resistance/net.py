@@ -1,0 +1,135 @@
+"""The resistances of a circuit as arms between places, seen from two of these."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+
+from derive.algebra.term import Symbol
+from derive.circuit.model import Circuit
+from derive.circuit.topology import Edge, Graph, blocks
+
+Ends = tuple[int, int]
+
+
+class Net:
+    """Arms between numbered places, each known by the symbol of its resistance; it is changed."""
+
+    def __init__(self, arms: Iterable[tuple[Symbol, Ends]], one: int, other: int) -> None:
+        """Take arms in the order of the file, and the two places from which they are seen."""
+        self.arms: dict[Symbol, Ends] = {}
+        self.one, self.other = one, other
+        self._at: dict[int, dict[Symbol, None]] = {one: {}, other: {}}
+        self._ages: dict[Symbol, int] = {}
+        for symbol, ends in arms:
+            self.put(symbol, ends)
+        self._fresh = max(self._at) + 1
+
+    @property
+    def places(self) -> list[int]:
+        """Every place where an arm ends, in order."""
+        return sorted(place for place, arms in self._at.items() if arms)
+
+    def at(self, place: int) -> list[Symbol]:
+        """Return the arms that end at a place, the older ones first."""
+        return list(self._at.get(place, ()))
+
+    def inner(self, place: int) -> bool:
+        """Tell whether a place is neither of the two from which the net is seen."""
+        return place not in (self.one, self.other)
+
+    def far(self, symbol: Symbol, place: int) -> int:
+        """Return the other end of an arm."""
+        a, b = self.arms[symbol]
+        return b if place == a else a
+
+    def put(self, symbol: Symbol, ends: Ends) -> None:
+        """Add an arm."""
+        self.arms[symbol] = ends
+        self._ages[symbol] = len(self._ages)
+        for place in ends:
+            self._at.setdefault(place, {})[symbol] = None
+
+    def age(self, symbol: Symbol) -> int:
+        """Return a number that is smaller for arms that were there before."""
+        return self._ages[symbol]
+
+    def take(self, symbol: Symbol) -> None:
+        """Remove an arm."""
+        for place in set(self.arms.pop(symbol)):
+            del self._at[place][symbol]
+
+    def new_place(self) -> int:
+        """Return a place where nothing ends yet."""
+        self._fresh += 1
+        return self._fresh - 1
+
+    def idle(self) -> tuple[Symbol, ...]:
+        """Return the arms that lie on no way from one of the two places to the other."""
+        symbols = list(self.arms)
+        edges = [Edge(k, *self.arms[symbol]) for k, symbol in enumerate(symbols)]
+        edges.append(Edge(len(symbols), self.one, self.other))
+        found = blocks(Graph(self._fresh, tuple(edges)))
+        live = next((set(block) for block in found if len(symbols) in block), set())
+        return tuple(symbol for k, symbol in enumerate(symbols) if k not in live)
+
+
+def net_between(circuit: Circuit, one: str, other: str, wires: Collection[Symbol]) -> Net:
+    """Return the net of a circuit seen from two points; emfs and `wires` are taken for wires."""
+    place = _Places(circuit)
+    arms: list[tuple[Symbol, Ends]] = []
+    for k, branch in enumerate(circuit.branches):
+        for n, passage in enumerate(branch.passages):
+            before, after = (k, n), (k, n + 1)
+            symbol = passage.element.resistance
+            if symbol is None or symbol in wires:
+                place.join(before, after)
+            else:
+                # An ideal battery in series with its internal resistance is that resistance.
+                arms.append((symbol, (place.number(before), place.number(after))))
+        if not branch.passages:
+            place.join((k, 0), (k, -1))
+    joined = [(symbol, (place.root(a), place.root(b))) for symbol, (a, b) in arms]
+    return Net(joined, place.of_point(one), place.of_point(other))
+
+
+class _Places:
+    """Numbers the nodes, then the places between parts; joins those with wire between them."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self._circuit = circuit
+        self._nodes = {node.name: k for k, node in enumerate(circuit.nodes)}
+        self._numbers: dict[tuple[int, int], int] = {}
+        self._parent = list(range(len(circuit.nodes)))
+
+    def number(self, at: tuple[int, int]) -> int:
+        """Return the number of a station of a branch: (branch, station)."""
+        k, n = at
+        branch = self._circuit.branches[k]
+        if n == 0:
+            return self._nodes[branch.tail]
+        if n in (len(branch.passages), -1):
+            return self._nodes[branch.head]
+        if at not in self._numbers:
+            self._numbers[at] = len(self._parent)
+            self._parent.append(len(self._parent))
+        return self._numbers[at]
+
+    def root(self, number: int) -> int:
+        while self._parent[number] != number:
+            self._parent[number] = self._parent[self._parent[number]]
+            number = self._parent[number]
+        return number
+
+    def join(self, a: tuple[int, int], b: tuple[int, int]) -> None:
+        kept, gone = sorted((self.root(self.number(a)), self.root(self.number(b))))
+        self._parent[gone] = kept
+
+    def of_point(self, name: str) -> int:
+        for node in self._circuit.nodes:
+            if name in node.points:
+                return self.root(self._nodes[node.name])
+        for k, branch in enumerate(self._circuit.branches):
+            for n, names in enumerate(branch.stations):
+                if name in names:
+                    return self.root(self.number((k, n)))
+        raise KeyError(name)

@@ -1,0 +1,233 @@
+"""The resistance between two points, against published values, networkx and exact determinants."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import networkx as nx
+import pytest
+
+from derive.algebra.term import symbols
+from derive.analysis.answers import derive
+from derive.checker.kernel import check
+from derive.circuit.model import AskResistance, Circuit
+from derive.circuit.values import Values
+from derive.derivation.step import Conclude, Define, Derivation, Exchange, Replace
+from derive.pipeline import solve
+from derive.source import Source
+from tests.random_circuits import random_circuit
+
+DATA = Path(__file__).parents[1] / "reference" / "resistances.json"
+CASES = json.loads(DATA.read_text("utf-8"))["cases"]
+Arm = tuple[object, object, Fraction]
+
+
+def answer(text: str) -> tuple[str | None, str | None]:
+    """Return the formula and the exact value of the only answer."""
+    (found,) = solve(Source("test", text)).contract.answers
+    return found.result.formula, None if found.result.exact is None else str(found.result.exact)
+
+
+def value(formula: str, letters: dict[str, Fraction]) -> Fraction:
+    return Fraction(eval(formula, {"__builtins__": {}}, letters))
+
+
+# --- published ------------------------------------------------------------------------------------
+
+
+def text_of(case: dict[str, object], pair: tuple[str, str]) -> str:
+    lines = []
+    for element in case["elements"]:  # type: ignore[attr-defined]
+        lines.append(f": p{element['from']} ({element['name']}) p{element['to']}")
+        if element["value"][0].isdigit():
+            lines.append(f"{element['name']} = {element['value']} ohm")
+    return "\n".join([*lines, f"ask resistance p{pair[0]} p{pair[1]}"])
+
+
+PUBLISHED = [(case, found) for case in CASES for found in case["answers"]]
+
+
+@pytest.mark.parametrize(("case", "found"), PUBLISHED, ids=lambda x: x.get("id", x.get("q")))
+def test_published(case: dict[str, object], found: dict[str, str]) -> None:
+    """The sources stand beside the cases in `tests/reference/resistances.json`."""
+    one, other = found["q"].removeprefix("Req(").removesuffix(")").split(",")
+    formula, exact = answer(text_of(case, (one, other)))
+    if exact is not None:
+        assert Fraction(exact) == Fraction(found["printed"])
+        return
+    rng = random.Random(found["q"])
+    for _ in range(5):
+        letters = {
+            name: Fraction(rng.randint(1, 40), rng.randint(1, 9)) for name in ("r1", "r2", *"PQRSG")
+        }
+        known = {e["name"]: letters[e["value"]] for e in case["elements"]}  # type: ignore[attr-defined]
+        assert formula is not None
+        assert value(formula, known) == value(found["printed"], letters)
+
+
+# --- random ---------------------------------------------------------------------------------------
+
+
+def arms(circuit: Circuit) -> tuple[list[Arm], dict[object, object]]:
+    """Return the resistances as edges, and for each place the one it is joined to by wire."""
+    parent: dict[object, object] = {}
+
+    def find(at: object) -> object:
+        while parent.setdefault(at, at) != at:
+            at = parent[at]
+        return at
+
+    values, found = Values(circuit), []
+    for k, branch in enumerate(circuit.branches):
+        places = [branch.tail, *((k, n) for n in range(1, len(branch.passages))), branch.head]
+        if not branch.passages:
+            parent[find(branch.tail)] = find(branch.head)
+        for n, passage in enumerate(branch.passages):
+            symbol = passage.element.resistance
+            size = Fraction(0) if symbol is None else values.number(symbol)
+            if size == 0:
+                parent[find(places[n])] = find(places[n + 1])
+            else:
+                found.append((places[n], places[n + 1], size))
+    every = {at for one, other, _ in found for at in (one, other)} | {n.name for n in circuit.nodes}
+    root = {at: find(at) for at in every}
+    return [(root[a], root[b], size) for a, b, size in found], root
+
+
+def determinant(rows: Sequence[Sequence[Fraction]]) -> Fraction:
+    matrix = [list(row) for row in rows]
+    result = Fraction(1)
+    for k in range(len(matrix)):
+        pivot = next((r for r in range(k, len(matrix)) if matrix[r][k]), None)
+        if pivot is None:
+            return Fraction(0)
+        if pivot != k:
+            matrix[k], matrix[pivot], result = matrix[pivot], matrix[k], -result
+        result *= matrix[k][k]
+        for row in matrix[k + 1 :]:
+            share = row[k] / matrix[k][k]
+            row[k:] = [x - share * y for x, y in zip(row[k:], matrix[k][k:], strict=True)]
+    return result
+
+
+def by_trees(edges: Iterable[Arm], one: object, other: object) -> Fraction:
+    """Return the quotient of determinants (matrix-tree theorem, G. Kirchhoff 1847)."""
+    graph = nx.Graph([(a, b) for a, b, _ in edges])
+    graph.add_nodes_from((one, other))
+    places = sorted(nx.node_connected_component(graph, one), key=str)
+    assert other in places
+
+    def laplacian(without: set[object]) -> Fraction:
+        kept = [p for p in places if p not in without]
+        rows = [[Fraction(0)] * len(kept) for _ in kept]
+        for a, b, size in edges:
+            for at in (a, b):
+                if at in kept and a != b:
+                    rows[kept.index(at)][kept.index(at)] += 1 / size
+            if a in kept and b in kept and a != b:
+                rows[kept.index(a)][kept.index(b)] -= 1 / size
+                rows[kept.index(b)][kept.index(a)] -= 1 / size
+        return determinant(rows)
+
+    return laplacian({one, other}) / laplacian({one})
+
+
+def derived(circuit: Circuit) -> tuple[Derivation, Fraction]:
+    derivation = derive(circuit)
+    verdict = check(circuit, derivation)
+    assert verdict.accepted, verdict
+    (end,) = (s for s in derivation.steps if isinstance(s, Conclude))
+    assert end.value is not None
+    return derivation, getattr(derivation.equation(end.value).right, "value", Fraction(0))
+
+
+@pytest.mark.parametrize("seed", range(150))
+def test_random(seed: int) -> None:
+    rng = random.Random(f"resistance {seed}")
+    circuit = random_circuit(rng, loops=(1, 7))
+    names = [node.name for node in circuit.nodes]
+    if len(names) < 2:
+        return
+    one, other = rng.sample(names, 2)
+    try:
+        edges, root = arms(circuit)
+    except ValueError:  # some letters have no value
+        assert check(circuit, derive(circuit)).accepted
+        return
+    _, found = derived(replace(circuit, questions=(AskResistance(one, other),)))
+    if root[one] == root[other]:
+        assert found == 0
+        return
+    assert found == by_trees(edges, root[one], root[other])
+    graph = nx.Graph()
+    for a, b, size in edges:
+        if a != b:
+            rest = graph[a][b]["conductance"] if graph.has_edge(a, b) else 0.0
+            graph.add_edge(a, b, conductance=rest + float(1 / size))
+    part = graph.subgraph(nx.node_connected_component(graph, root[one]))
+    # networkx: resistance_distance, with the weights as conductances.
+    reference = nx.resistance_distance(part, root[one], root[other], "conductance", False)
+    assert float(found) == pytest.approx(reference, rel=1e-9)
+
+
+def test_every_exchange_occurs() -> None:
+    seen = set()
+    for seed in range(60):
+        circuit = random_circuit(random.Random(f"exchange {seed}"), loops=(4, 8))
+        one, other = [node.name for node in circuit.nodes][:2]
+        steps = derive(replace(circuit, questions=(AskResistance(one, other),))).steps
+        seen |= {(s.exchange, len(s.taken) > 3) for s in steps if isinstance(s, Replace)}
+    wanted = {(kind, False) for kind in Exchange if kind is not Exchange.WIRE}
+    assert wanted <= seen
+
+
+# --- by hand --------------------------------------------------------------------------------------
+
+
+def test_a_formula_stays_nested() -> None:
+    text = "I1: A (R1) P\nI2: P (R2) B\nI3: P (R3) (R4) B\nask resistance A B\n"
+    solution = solve(Source("nested", text))
+    shown = [str(chain) for chain in solution.summary]
+    assert "Parallel" in shown[0]
+    formula, exact = answer(text)
+    assert exact is None
+    letters = {f"R{k}": Fraction(k) for k in (1, 2, 3, 4)}
+    assert formula is not None
+    assert value(formula, letters) == 1 + Fraction(14, 9)
+
+
+@pytest.mark.parametrize(
+    ("walks", "exact"),
+    [
+        # An ideal battery is a wire, one with an internal resistance is that resistance.
+        ("I1: A (-E1+) B\nI2: A (R1) B", "0"),
+        ("I1: A (-E1 r1+) B\nI2: A (R1) B\nr1 = 3 ohm", "3/2"),
+        # Batteries may contradict each other: they are wires here.
+        ("I1: A (-E1+) B\nI2: A (-E2+) B\nI3: A (R1) B\nE1 = 1 V\nE2 = 2 V", "0"),
+        # Named wire joins; a resistance of zero is a wire; both ends at one point count nothing.
+        ("I1: A B\nI2: A (R1) B\nI3: B (R2) A", "0"),
+        ("I1: A (R1) P\nI2: P (R2) B\nI3: P (R3) B\nR2 = 0 ohm\nR3 = 7 ohm", "3"),
+        ("I1: A (R1) B\nI2: A (R2) A\nI3: B (R3) C\nI4: C (R3') C\nI5: C (R4) B", "3"),
+    ],
+)  # fmt: skip
+def test_by_hand(walks: str, exact: str) -> None:
+    values = "".join(
+        f"\n{name} = 3 ohm" for name in ("R1", "R2", "R3", "R3'", "R4")
+        if f"({name})" in walks and f"{name} =" not in walks
+    )  # fmt: skip
+    assert answer(walks + values + "\nask resistance A B\n")[1] == exact
+
+
+def test_a_long_ladder_is_a_recursion() -> None:
+    rungs = 60
+    walks = [f"I{2 * k}: P{k} (R{2 * k + 1}) P{k + 1}\nI{2 * k + 1}: P{k + 1} (R{2 * k + 2}) G"
+             for k in range(rungs)]  # fmt: skip
+    solution = solve(Source("ladder", "\n".join([*walks, "ask resistance P0 G"])))
+    defined = [s for s in solution.derivation.steps if isinstance(s, Define)]
+    assert len(defined) <= 2 * rungs
+    assert all(sum(1 for _ in symbols(s.conclusion.right)) <= 3 for s in defined)
