@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from hashlib import sha256
@@ -37,14 +37,14 @@ from derive.circuit.model import (
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
-from derive.derivation.step import Conclude, Define, Derivation
+from derive.derivation.step import Conclude, Define, Derivation, Goal, Replace
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.document.model import Chain, Document
 from derive.document.narrate import Detail, narrate, summary
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
-from derive.writers.answers_json import Answer, Contract, Reducible, Result
+from derive.writers.answers_json import Answer, Contract, Reducible, ReductionStep, Result
 
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
@@ -227,7 +227,9 @@ def _contract(
         circuit=circuit.title,
         branches=len(circuit.branches),
         junctions=len(circuit.junctions),
-        reducible=Reducible(verdict.reducible, verdict.text),
+        reducible=Reducible(
+            verdict.reducible, verdict.text, verdict.test.value, tuple(_reduction(derivation))
+        ),
         unknowns=tuple(branch.current.name for branch in circuit.branches),
         currents=tuple(
             (w.current.name, currents[w.current.name])
@@ -239,6 +241,17 @@ def _contract(
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
     )
+
+
+def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
+    """Yield the exchanges that reduce the circuit."""
+    formulas = {s.symbol: s.conclusion.right for s in derivation.steps if isinstance(s, Define)}
+    for stage in derivation.stages:
+        for k in stage.ids if stage.goal is Goal.REDUCTION else ():
+            step = derivation.steps[k]
+            if isinstance(step, Replace):
+                made = tuple((identifier(s.name), plain(formulas[s])) for s in step.made)
+                yield ReductionStep(step.exchange.value, tuple(s.name for s in step.taken), made)
 
 
 def _written_out(derivation: Derivation) -> dict[Symbol, Term]:

@@ -13,7 +13,8 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.law_fraction import fraction_of_law
 from derive.analysis.laws import CHECK, loop_rule, part_rule, path_rule
 from derive.analysis.power import balance
-from derive.analysis.resistance import derive_resistance
+from derive.analysis.reduction import Criterion, judge
+from derive.analysis.resistance import derive_reduction, derive_resistance
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.figures import answer_figures
@@ -72,6 +73,7 @@ def derive(
         if rule is not None:
             builder.begin(Goal.FURTHER)
             _conclude(found, known, builder, question, builder.add(rule), digits)
+    _reduction(circuit, found.letters.steps, builder)
     _resistances(circuit, found.letters.steps, builder, digits)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
@@ -89,6 +91,21 @@ def _resistances_alone(circuit: Circuit, digits: int) -> Derivation:
     given = read_letters(circuit, builder, numbers=False).steps
     _resistances(circuit, given, builder, digits)
     return builder.finish()
+
+
+_BY_STEPS = (Criterion.ONE_BRANCH, Criterion.DEAD_PARTS)
+"""Verdicts that series and parallel steps alone lead to; they lead a bridge to its core."""
+
+
+def _reduction(circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builder) -> None:
+    """Reduce a circuit with one battery where series and parallel steps alone do it."""
+    batteries = [battery.name for branch in circuit.branches for battery in branch.batteries]
+    if AskReducible() not in circuit.questions or len(batteries) != 1:
+        return
+    if judge(circuit).test in (*_BY_STEPS, Criterion.UNBALANCED_BRIDGE):
+        builder.begin(Goal.REDUCTION)
+        taken = {symbol.name for symbol in circuit.symbols} | builder.names
+        derive_reduction(circuit, batteries[0], given, builder, taken)
 
 
 def _resistances(

@@ -49,6 +49,7 @@ from derive.derivation.step import (
     JunctionRule,
     LeftBetween,
     LookBetween,
+    LookFrom,
     LoopRule,
     PartRule,
     PathRule,
@@ -114,7 +115,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
         case GivenValue() | SameCurrent() | JunctionRule() | LoopRule() | PathRule() | PartRule():
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
-        case LookBetween():
+        case LookBetween() | LookFrom():
             ledger.seen = network.look(ledger.circuit, step)
         case Replace():
             if ledger.seen is None:

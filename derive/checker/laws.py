@@ -277,6 +277,11 @@ def resistance_symbol(one: str, other: str) -> Symbol:
     return Symbol(f"R({one},{other})", SymbolKind.RESISTANCE, OHM)
 
 
+def seen_by_symbol(battery: str) -> Symbol:
+    """Return the symbol of the resistance that an emf sees."""
+    return Symbol(f"R({battery})", SymbolKind.RESISTANCE, OHM)
+
+
 def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
     """Return the symbols that answer a question, which for the currents are many."""
     match question:

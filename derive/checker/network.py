@@ -25,32 +25,47 @@ from derive.checker import laws
 from derive.checker.ledger import Ledger, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.seen import Place, Seen
-from derive.circuit.model import Circuit
-from derive.derivation.step import Exchange, LeftBetween, LookBetween, Replace
+from derive.circuit.model import Battery, Circuit
+from derive.derivation.step import Exchange, LeftBetween, LookBetween, LookFrom, Replace
 
 
-def look(circuit: Circuit, step: LookBetween) -> Seen:
-    """Return the network of a circuit. Raises Refused for points that are not there."""
-    seen = Seen(step.one, step.other, {})
+def look(circuit: Circuit, step: LookBetween | LookFrom) -> Seen:
+    """Return the network of a circuit. Raises Refused for points or a battery not there."""
+    points: dict[str, Place] = {}
+    arms: dict[Symbol, tuple[Place, Place]] = {}
+    wires: list[tuple[Place, Place]] = []
+    sources: dict[str, tuple[Place, Place]] = {}
     for node in circuit.nodes:
-        seen.points |= dict.fromkeys(node.points, (node.name, 0, 0))
+        points |= dict.fromkeys(node.points, (node.name, 0, 0))
     for k, branch in enumerate(circuit.branches):
         last = len(branch.passages)
         at: list[Place] = [(branch.tail, 0, 0), *(("", k, n) for n in range(1, last))]
         at.append((branch.head, 0, 0))
         for n, names in enumerate(branch.stations):
             for name in names:
-                seen.points.setdefault(name, at[min(n, len(at) - 1)])
+                points.setdefault(name, at[min(n, len(at) - 1)])
         if not last:
-            seen.join(at[0], at[-1])
+            wires.append((at[0], at[-1]))
         for n, passage in enumerate(branch.passages):
-            symbol = passage.element.resistance
-            if symbol is None:
-                seen.join(at[n], at[n + 1])
-            else:
-                seen.arms[symbol] = at[n], at[n + 1]
-    for point in (step.one, step.other):
-        require(point in seen.points, f"there is no point {point}")
+            element, before, after = passage.element, at[n], at[n + 1]
+            if isinstance(element, Battery):
+                # The emf and, behind it, the internal resistance.
+                inner: Place = after if element.resistance is None else ("inner", k, n)
+                sources[element.name] = before, inner
+                before = inner
+            if element.resistance is not None:
+                arms[element.resistance] = before, after
+    if isinstance(step, LookFrom):
+        require(set(sources) == {step.battery}, f"{step.battery} is not the only battery")
+        seen = Seen(laws.seen_by_symbol(step.battery), sources[step.battery], arms)
+    else:
+        for point in (step.one, step.other):
+            require(point in points, f"there is no point {point}")
+        ends = points[step.one], points[step.other]
+        seen = Seen(laws.resistance_symbol(step.one, step.other), ends, arms)
+        wires += sources.values()
+    for one, other in wires:
+        seen.join(one, other)
     return seen
 
 
@@ -179,8 +194,8 @@ def left(ledger: Ledger, seen: Seen | None, step: LeftBetween) -> Symbol:
     """Return the symbol of the resistance between the points. Raises Refused."""
     if seen is None:
         raise Refused("no network has been begun")
-    symbol = laws.resistance_symbol(seen.one, seen.other)
-    require(step.conclusion.left == symbol, "it is not about these points")
+    symbol = seen.answer
+    require(step.conclusion.left == symbol, "it is about something else")
     one, other = seen.terminals
     if one == other:
         wanted: Term = ZERO

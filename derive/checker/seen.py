@@ -16,12 +16,12 @@ Place = tuple[str, int, int]
 class Seen:
     """What is left of a network, and the two points from which it is seen."""
 
-    one: str
-    other: str
+    answer: Symbol
+    """What the resistance between the two is called."""
+    ends_seen: tuple[Place, Place]
     arms: dict[Symbol, tuple[Place, Place]]
     same: dict[Place, Place] = field(default_factory=dict)
     """Places that wire joins to others; see `place`."""
-    points: dict[str, Place] = field(default_factory=dict)
     made: int = 0
     """How many places have been made."""
 
@@ -47,7 +47,8 @@ class Seen:
     @property
     def terminals(self) -> tuple[Place, Place]:
         """The two places from which the network is seen."""
-        return self.place(self.points[self.one]), self.place(self.points[self.other])
+        one, other = self.ends_seen
+        return self.place(one), self.place(other)
 
     def degrees(self) -> Counter[Place]:
         """Count the ends of arms at each place."""

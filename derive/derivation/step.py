@@ -169,6 +169,13 @@ class LookBetween:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LookFrom:
+    """Begin a network: the resistances of the circuit seen by the emf of its only battery."""
+
+    battery: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Replace:
     """Put resistances in the place of others, which changes nothing seen from the two points.
 
@@ -187,7 +194,7 @@ class LeftBetween:
     """Law: what is left of a network between its two points is the resistance between them."""
 
     conclusion: Equation
-    """``R(A,B) = R12``; ``R(A,B) = 0`` where only wire is left."""
+    """``R(A,B) = R12``, or ``R(E1) = R12`` seen by a battery; 0 where only wire is left."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -332,7 +339,7 @@ LawStep = (
     GivenValue | SameCurrent | JunctionRule | LoopRule | Change | PathRule | PartRule | LeftBetween
 )
 EquationStep = LawStep | AlgebraStep | Define | PowerBalance
-Silent = ChooseUnknowns | LookBetween | Replace | Round | Conclude
+Silent = ChooseUnknowns | LookBetween | LookFrom | Replace | Round | Conclude
 """Steps that conclude no equation."""
 Step = Silent | EquationStep
 
@@ -383,6 +390,7 @@ class Goal(Enum):
     CURRENTS = "conclude the currents"
     FURTHER = "answer a further question"
     RESISTANCE = "find the resistance between two points"
+    REDUCTION = "reduce the circuit to one resistance on its battery"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"
 

@@ -32,6 +32,7 @@ from derive.derivation.step import (
     LoopRule,
     SameCurrent,
 )
+from derive.document import resistance_told
 from derive.document import wording as w
 from derive.document.model import (
     Align,
@@ -147,6 +148,7 @@ def reducible(telling: Telling) -> Iterator[Block]:
         verdict = judge(telling.circuit)
         reason = (_piece(piece) for piece in verdict.pieces)
         yield Paragraph((Strong((Text(verdict.opening),)), Text(" "), *reason))
+        yield from resistance_told.reduction(telling)
 
 
 def _piece(piece: Piece) -> Inline:

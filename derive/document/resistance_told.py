@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from derive.algebra.term import Symbol
-from derive.circuit.model import AskResistance
+from derive.analysis.resistance.moves import Move
 from derive.derivation.step import (
     BackSubstitute,
     Conclude,
@@ -16,6 +16,7 @@ from derive.derivation.step import (
     Goal,
     LeftBetween,
     LookBetween,
+    LookFrom,
     PutInValues,
     Replace,
 )
@@ -37,7 +38,7 @@ from derive.document.model import (
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
 from derive.document.stages import GAP, Stage, stage_circuit, stages
-from derive.document.telling import Telling, chain, extended, is_readable
+from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
 from derive.typesetting.style import Expression
@@ -51,52 +52,83 @@ _WIDEST = 90.0
 def resistances(telling: Telling) -> Iterator[Block]:
     """Tell every question about a resistance."""
     for run in telling.stages(Goal.RESISTANCE):
-        yield from _one(telling, run)
+        begun = next(s for k in run.ids if isinstance(s := telling.step(k), LookBetween))
+        ends: dict[str, Inline] = {
+            "one": Math(PointName(begun.one)), "other": Math(PointName(begun.other))
+        }  # fmt: skip
+        dead = any(branch.batteries for branch in telling.circuit.branches)
+        yield paragraph(w.SEEN_DEAD if dead else w.SEEN, **ends)
+        yield from _exchanges(telling, run, begun, ends)
+        wire = not isinstance(_law(telling, run).conclusion.right, Symbol)
+        yield paragraph(w.NONE_LEFT if wire else w.ONE_LEFT, **ends)
+        yield _left(telling, run)
 
 
-def _one(telling: Telling, run: Run) -> Iterator[Block]:
-    steps = [telling.step(k) for k in run.ids]
-    begun = next(s for s in steps if isinstance(s, LookBetween))
-    ends: dict[str, Inline] = {
-        "one": Math(PointName(begun.one)), "other": Math(PointName(begun.other))
-    }  # fmt: skip
-    dead = any(branch.batteries for branch in telling.circuit.branches)
-    yield paragraph(w.SEEN_DEAD if dead else w.SEEN, **ends)
-    replaced = [s for s in steps if isinstance(s, Replace)]
+def reduction(telling: Telling) -> Iterator[Block]:
+    """Tell how the circuit comes down to one resistance on its battery."""
+    for run in telling.stages(Goal.REDUCTION):
+        begun = next(s for k in run.ids if isinstance(s := telling.step(k), LookFrom))
+        battery: dict[str, Inline] = {"battery": Math(part_symbol(telling.circuit, begun.battery))}
+        if any(isinstance(telling.step(k), Replace) for k in run.ids):
+            yield from _exchanges(telling, run, begun, battery)
+        if any(isinstance(telling.step(k), LeftBetween) for k in run.ids):
+            yield paragraph(w.BATTERY_SEES, **battery)
+            yield _left(telling, run)
+
+
+def _exchanges(
+    telling: Telling, run: Run, begun: LookBetween | LookFrom, ends: dict[str, Inline]
+) -> Iterator[Block]:
+    replaced = [s for k in run.ids if isinstance(s := telling.step(k), Replace)]
     wires = [s for step in replaced if step.exchange is Exchange.WIRE for s in step.taken]
     if wires:
         yield paragraph(w.WIRES_ONE if len(wires) == 1 else w.WIRES_MANY, parts=_parts(wires))
     rows = _rows(telling, run)
-    drawn = list(stages(telling.circuit, begun, replaced))
-    groups = [
-        list(group) for _, group in groupby(drawn, key=lambda s: (s.move.exchange, _alone(s)))
-    ]
+    *drawn, last = stages(telling.circuit, begun, replaced)
+    moved = [(stage, stage.move) for stage in drawn if stage.move is not None]
+    groups = [list(group) for _, group in groupby(moved, key=lambda pair: _together(pair[1]))]
     figures = telling.full and len(groups) <= _MOST_FIGURES
     for group in groups:
-        blocks: list[Block] = [_told(group, ends)]
-        shown = [rows[symbol] for stage in group for symbol in stage.move.made]
+        blocks: list[Block] = [_told([move for _, move in group], ends)]
+        shown = [rows[symbol] for _, move in group for symbol in move.made]
         if shown:
             blocks.append(Display(tuple(shown)))
-        figure = _figure(telling, begun, group) if figures else None
-        if figure is None:
-            yield from blocks
-        else:
-            yield SideBySide((figure,), tuple(blocks), Fraction(42, 100))
-    yield from _left(telling, run, ends)
+        marked = [symbol for _, move in group for symbol in move.taken]
+        yield from _beside(telling, begun, group[0][0], marked, blocks, drawn=figures)
+    if len(last.arms) > 1:
+        told = paragraph(w.BRIDGE_LEFT, parts=_parts([*last.arms]))
+        yield from _beside(telling, begun, last, [*last.arms], [told], drawn=figures)
 
 
-def _alone(stage: Stage) -> int:
-    """Tell apart the exchanges that are told one by one."""
-    together = stage.move.exchange in (Exchange.SERIES, Exchange.PARALLEL)
-    return 0 if together else id(stage)
+def _beside(
+    telling: Telling,
+    begun: LookBetween | LookFrom,
+    stage: Stage,
+    marked: list[Symbol],
+    blocks: list[Block],
+    *,
+    drawn: bool,
+) -> Iterator[Block]:
+    """Yield text beside the figure of its stage, if that is drawn."""
+    figure = _figure(telling, begun, stage, marked) if drawn else None
+    if figure is None:
+        yield from blocks
+    else:
+        yield SideBySide((figure,), tuple(blocks), Fraction(42, 100))
+
+
+def _together(move: Move) -> tuple[Exchange, int]:
+    """Return what is the same for exchanges that are told in one sentence."""
+    together = move.exchange in (Exchange.SERIES, Exchange.PARALLEL)
+    return move.exchange, 0 if together else id(move)
 
 
 def _parts(symbols: list[Symbol] | tuple[Symbol, ...]) -> tuple[Inline, ...]:
     return listing((Math(symbol) for symbol in symbols), w.AND)
 
 
-def _told(group: list[Stage], ends: dict[str, Inline]) -> Paragraph:
-    first, *others = [stage.move for stage in group]
+def _told(group: list[Move], ends: dict[str, Inline]) -> Paragraph:
+    first, *others = group
     parts = _parts(first.taken)
     match first.exchange:
         case Exchange.SERIES | Exchange.PARALLEL:
@@ -111,6 +143,8 @@ def _told(group: list[Stage], ends: dict[str, Inline]) -> Paragraph:
             return paragraph(w.WYE if len(first.taken) == 3 else w.STAR, parts=parts)
         case _:
             many = len(first.taken) > 1
+            if "battery" in ends:
+                return paragraph(w.DEAD_PARTS if many else w.DEAD_PART, parts=parts)
             return paragraph(w.IDLE_PARTS if many else w.IDLE_PART, parts=parts, **ends)
 
 
@@ -130,54 +164,52 @@ def _rows(telling: Telling, run: Run) -> dict[Symbol, Row]:
     return rows
 
 
-def _figure(telling: Telling, begun: LookBetween, group: list[Stage]) -> Figure | None:
-    """Return the network before a group of exchanges, with what is taken set off."""
-    stage = group[0]
+def _figure(
+    telling: Telling, begun: LookBetween | LookFrom, stage: Stage, marked: list[Symbol]
+) -> Figure | None:
+    """Return a stage with some of its resistances set off."""
     if len(stage.arms) > _MOST_PARTS:
         return None
-    marked = [symbol for one in group for symbol in one.move.taken if symbol in stage.arms]
     view = View(
         currents=False,
         parts=frozenset(symbol.name for symbol in marked),
         names=frozenset(),
         gap=GAP,
-        gap_names=(begun.one, begun.other),
+        gap_names=(begun.one, begun.other) if isinstance(begun, LookBetween) else ("", ""),
         small=True,
     )
     drawing = schematic(stage_circuit(telling.circuit, begun, stage), view)
     if drawing.width > _WIDEST:
         return None
-    short = w.STAGE.format(
-        one=begun.one,
-        other=begun.other,
-        parts=", ".join(symbol.name for symbol in stage.arms),
-        marked=", ".join(symbol.name for symbol in marked),
-    )
+    parts = ", ".join(symbol.name for symbol in stage.arms)
+    named = ", ".join(symbol.name for symbol in marked)
+    if isinstance(begun, LookBetween):
+        short = w.STAGE.format(one=begun.one, other=begun.other, parts=parts, marked=named)
+    else:
+        short = w.STAGE_ON.format(battery=begun.battery, parts=parts, marked=named)
     return Figure(drawing, (), short, "")
 
 
-def _left(telling: Telling, run: Run, ends: dict[str, Inline]) -> Iterator[Block]:
+def _law(telling: Telling, run: Run) -> LeftBetween:
+    return next(s for k in run.ids if isinstance(s := telling.step(k), LeftBetween))
+
+
+def _left(telling: Telling, run: Run) -> Display:
     """Say what is left, in letters and in numbers."""
     steps = [telling.step(k) for k in run.ids]
-    law = next(s for s in steps if isinstance(s, LeftBetween))
-    answer = next(s for s in steps if isinstance(s, Conclude))
-    assert isinstance(answer.question, AskResistance)
-    wire = not isinstance(law.conclusion.right, Symbol)
-    yield paragraph(w.NONE_LEFT if wire else w.ONE_LEFT, **ends)
+    law = _law(telling, run)
+    after = steps[steps.index(law) + 1 :]
     sides: list[tuple[Relation, Expression]] = []
-    for step in steps[steps.index(law) + 1 :]:
+    for step in after:
         if isinstance(step, BackSubstitute) or (
             isinstance(step, PutInValues) and is_readable(step.conclusion.right)
         ):
             sides.append((Relation.EQUAL, step.conclusion.right))
-    rounded = telling.rounded(answer)
+    answer = next((s for s in after if isinstance(s, Conclude)), None)
+    rounded = None if answer is None else telling.rounded(answer)
     if rounded is not None:
         relation, decimal = printed(rounded)
-        if (
-            rounded.exact
-            and sides
-            and isinstance(steps[steps.index(law) + len(sides)], PutInValues)
-        ):
+        if rounded.exact and sides and isinstance(after[len(sides) - 1], PutInValues):
             sides.pop()
         sides.append((relation, decimal))
-    yield Display((Row(extended(chain(law.conclusion), *sides)),))
+    return Display((Row(extended(chain(law.conclusion), *sides)),))

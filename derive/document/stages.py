@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from derive.algebra.term import Symbol, current
 from derive.analysis.resistance.moves import Move, moves
-from derive.analysis.resistance.net import Ends, net_between
+from derive.analysis.resistance.net import Ends, net_of
 from derive.circuit.model import Battery, Branch, Circuit, Looks, Node, Passage, Resistor
-from derive.derivation.step import Exchange, LookBetween, Replace
+from derive.derivation.step import Exchange, LookBetween, LookFrom, Replace
 
 GAP = "terminals"
 """Stands as a battery where the two points are open terminals."""
@@ -23,28 +23,42 @@ class Stage:
     arms: Mapping[Symbol, Ends]
     seen_from: Ends
     """The places of the two points."""
-    move: Move
+    move: Move | None
+    """None for what is left in the end."""
 
 
-def stages(circuit: Circuit, begun: LookBetween, replaced: list[Replace]) -> Iterator[Stage]:
-    """Yield the network before each exchange of a derivation but the wires."""
+def stages(
+    circuit: Circuit, begun: LookBetween | LookFrom, replaced: list[Replace]
+) -> Iterator[Stage]:
+    """Yield the network before each exchange of a derivation but the wires, and what is left."""
     wires = [s for step in replaced if step.exchange is Exchange.WIRE for s in step.taken]
     made = iter([step.made for step in replaced if step.exchange is not Exchange.WIRE])
-    net = net_between(circuit, begun.one, begun.other, wires)
+    net = net_of(circuit, begun, wires)
     before = dict(net.arms)
 
     def name(_: Exchange, __: object) -> tuple[Symbol, ...]:
         return next(named)
 
     named = (names for names in made if names)
-    for move in moves(net, name):
+    simple = isinstance(begun, LookFrom)
+    for move in moves(net, name, only_simple=simple):
         yield Stage(before, (net.one, net.other), move)
         before = dict(net.arms)
+    yield Stage(before, (net.one, net.other), None)
 
 
-def stage_circuit(circuit: Circuit, begun: LookBetween, stage: Stage) -> Circuit:
-    """Return a stage as a circuit of resistors, with a battery `GAP` between the two points."""
-    ends = dict(zip(stage.seen_from, (begun.one, begun.other), strict=True))
+def stage_circuit(circuit: Circuit, begun: LookBetween | LookFrom, stage: Stage) -> Circuit:
+    """Return a stage as a circuit of resistors, with a battery between the two points.
+
+    Seen from two points it is called `GAP`; else it is the battery that sees the stage.
+    """
+    points, gap = (" −", " +"), Passage(Battery(GAP))
+    if isinstance(begun, LookBetween):
+        points = begun.one, begun.other
+    else:
+        k, n = circuit.find_branch(begun.battery)
+        gap = Passage(Battery(begun.battery), circuit.branches[k].passages[n].along)
+    ends = dict(zip(stage.seen_from, points, strict=True))
     met = Counter(place for pair in stage.arms.values() for place in pair)
     names = {place: ends.get(place, f"place {place}") for place in (*ends, *met)}
     lamps = {
@@ -57,10 +71,11 @@ def stage_circuit(circuit: Circuit, begun: LookBetween, stage: Stage) -> Circuit
         stations = ((names[tail],), *(() for _ in chain[1:]), (names[head],))
         branches.append(_branch(len(branches), names[tail], names[head], passages, stations))
     one, other = (names[place] for place in stage.seen_from)
-    gap = (Passage(Battery(GAP)),)
-    branches.insert(0, _branch(len(branches), one, other, gap, ((one,), (other,))))
+    branches.insert(0, _branch(len(branches), one, other, (gap,), ((one,), (other,))))
     degrees = Counter(end for b in branches for end in (b.tail, b.head))
-    looks = Looks(circuit.looks.emf, circuit.looks.resistor)
+    looks = Looks(
+        emf=circuit.looks.emf, resistor=circuit.looks.resistor, battery=circuit.looks.battery
+    )
     return Circuit(
         title="",
         statement="",

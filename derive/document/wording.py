@@ -218,6 +218,16 @@ STAR = (
     "its place, with a resistance between each two of its far ends: the product of the two that "
     "lead there, over all of the star in parallel:"
 )
+DEAD_PART = "{parts} lies on no closed way with the battery: it carries no current and is left out."
+DEAD_PARTS = (
+    "{parts} lie on no closed way with the battery: they carry no current and are left out."
+)
+BATTERY_SEES = "One resistance is left; it is what {battery} sees:"
+BRIDGE_LEFT = (
+    "{parts} are left, and no two of them are in series or in parallel: together with the battery "
+    "they hold a bridge."
+)
+STAGE_ON = "Battery {battery} on a network of resistances: {parts}. {marked} stand out."
 ONE_LEFT = "One resistance is left between {one} and {other}:"
 NONE_LEFT = "Plain wire joins {one} and {other}:"
 STAGE = "Network of resistances between the points {one} and {other}: {parts}. {marked} stand out."

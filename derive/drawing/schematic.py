@@ -66,8 +66,8 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
     if not best.extent:
         return best.drawing
     if view.width is None:
-        least = _LEAST if base is MAIN else _LEAST * 0.75
-        width = best.drawing.width + (0.0 if view.small else max(0.0, least - best.extent))
+        least = _LEAST * (0.6 if view.small else 1.0 if base is MAIN else 0.75)
+        width = best.drawing.width + max(0.0, least - best.extent)
         return _filled(circuit, arranged, view, best, width).drawing
     for factor in _TIGHTER:
         if best.drawing.width <= view.width:

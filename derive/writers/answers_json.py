@@ -31,11 +31,24 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class ReductionStep:
+    """One exchange of resistances for others."""
+
+    exchange: str
+    taken: tuple[str, ...]
+    made: tuple[tuple[str, str], ...]
+    """Names and formulas in text that Python can read; empty for what is left out."""
+
+
+@dataclass(frozen=True, slots=True)
 class Reducible:
     """Whether the circuit is one resistor with batteries, and which test decided."""
 
     verdict: bool
     reason: str
+    test: str = ""
+    """The name of the test that decided."""
+    steps: tuple[ReductionStep, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +79,11 @@ def write(contract: Contract) -> str:
         "reducible": {
             "verdict": contract.reducible.verdict,
             "reason": contract.reducible.reason,
+            "test": contract.reducible.test,
+            "steps": [
+                {"exchange": s.exchange, "taken": list(s.taken), "made": dict(s.made)}
+                for s in contract.reducible.steps
+            ],
         },
         "unknowns": list(contract.unknowns),
         "currents": {name: _result(result) for name, result in contract.currents},

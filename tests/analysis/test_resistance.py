@@ -12,14 +12,26 @@ from pathlib import Path
 import networkx as nx
 import pytest
 
+from derive.algebra.polynomial import Ring
 from derive.algebra.term import symbols
 from derive.analysis.answers import derive
+from derive.analysis.reduction import Criterion, judge
 from derive.checker.kernel import check
-from derive.circuit.model import AskResistance, Circuit
-from derive.circuit.values import Values
-from derive.derivation.step import Conclude, Define, Derivation, Exchange, Replace
+from derive.circuit.model import AskCurrents, AskReducible, AskResistance, Battery, Circuit
+from derive.circuit.solvability import solvability
+from derive.circuit.values import Values, letters_without_value
+from derive.derivation.step import (
+    Conclude,
+    Define,
+    Derivation,
+    Exchange,
+    LeftBetween,
+    PutInValues,
+    Replace,
+)
 from derive.pipeline import solve
 from derive.source import Source
+from tests.drawing.random_planar import random_planar
 from tests.random_circuits import random_circuit
 
 DATA = Path(__file__).parents[1] / "reference" / "resistances.json"
@@ -231,3 +243,60 @@ def test_a_long_ladder_is_a_recursion() -> None:
     defined = [s for s in solution.derivation.steps if isinstance(s, Define)]
     assert len(defined) <= 2 * rungs
     assert all(sum(1 for _ in symbols(s.conclusion.right)) <= 3 for s in defined)
+
+
+# --- reductions -----------------------------------------------------------------------------------
+
+
+def with_one_battery(circuit: Circuit) -> Circuit:
+    """Leave out every battery but the first, and the points between parts."""
+    kept = next(b.name for branch in circuit.branches for b in branch.batteries)
+    branches = []
+    for branch in circuit.branches:
+        passages = tuple(
+            p for p in branch.passages
+            if not isinstance(p.element, Battery) or p.element.name == kept
+        )  # fmt: skip
+        inner = tuple(() for _ in passages[1:])
+        ends = (branch.stations[0], *inner, branch.stations[-1])
+        if not passages:
+            ends = ((branch.tail, branch.head),)
+        branches.append(replace(branch, passages=passages, stations=ends))
+    left = replace(circuit, branches=tuple(branches), values=())
+    values = tuple(v for v in circuit.values if v.symbol in left.symbols)
+    return replace(left, values=values, questions=(AskReducible(), AskCurrents()))
+
+
+@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("family", ["ladder", "series-parallel"])
+def test_a_battery_sees_its_emf_over_its_current(family: str, seed: int) -> None:
+    """The reduction and Kirchhoff's rules agree, by Ohm's law."""
+    made = random_planar(family, seed)
+    if not any(branch.batteries for branch in made.branches):
+        return
+    circuit = with_one_battery(made)
+    if solvability(circuit) is not None or letters_without_value(circuit):
+        return
+    derivation = derive(circuit)
+    verdict = check(circuit, derivation)
+    assert verdict.accepted, verdict
+    equations = [
+        derivation.equation(k)
+        for k, s in enumerate(derivation.steps)
+        if isinstance(s, LeftBetween | PutInValues)
+    ]
+    seen = {e.left.name: e.right for e in equations if getattr(e.left, "name", "").startswith("R(")}
+    if not seen:
+        assert judge(circuit).test not in (Criterion.ONE_BRANCH, Criterion.DEAD_PARTS)
+        return
+    (size,) = (getattr(term, "value", Fraction(0)) for term in seen.values())
+    values = Values(circuit)
+    for branch in circuit.branches:
+        for battery in branch.batteries:
+            end = next(
+                s for s in derivation.steps
+                if isinstance(s, Conclude) and s.symbol == branch.current
+            )  # fmt: skip
+            assert end.value is not None
+            flow = Ring(()).poly(derivation.equation(end.value).right).constant_value
+            assert abs(flow) * size == abs(values.number(battery.emf))

@@ -37,6 +37,9 @@ def test_the_headings_stand_in_their_order() -> None:
             options = Options(numbers_first=numbers_first)
             found = headings(path.read_text("utf-8"), options)
             assert [known.index(h) for h in found] == sorted(known.index(h) for h in found)
+            if path.stem == "garden_lights":  # asks for a resistance alone
+                assert found == ["The resistance between two points"]
+                continue
             assert "Label the currents" in found
             letters = not numbers_first or path.stem == "letters"
             assert ("The general formula" in found) is letters

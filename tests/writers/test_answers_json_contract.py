@@ -3,6 +3,8 @@
 import json
 from fractions import Fraction
 
+from derive.pipeline import solve
+from derive.source import Source
 from derive.writers.answers_json import Answer, Contract, Reducible, Result, write
 
 CONTRACT = Contract(
@@ -55,3 +57,16 @@ def test_unicode_is_kept_and_the_text_ends_with_a_line_end() -> None:
     text = write(CONTRACT)
     assert "Pump é Ω" in text
     assert text.endswith("}\n")
+
+
+def test_the_steps_of_a_reduction_are_told() -> None:
+    walks = "I1: A (-E1 r1+) (R1) B\nI2: B (R2) A\nI3: B (R3) (R4) A\n"
+    fields = json.loads(write(solve(Source("test", walks)).contract))["reducible"]
+    assert fields["verdict"] is True
+    assert fields["test"] == "all batteries in one branch"
+    assert fields["steps"] == [
+        {"exchange": "in series", "taken": ["r1", "R1"], "made": {"R_a": "r1 + R1"}},
+        {"exchange": "in series", "taken": ["R3", "R4"], "made": {"R34": "R3 + R4"}},
+        {"exchange": "in parallel", "taken": ["R2", "R34"], "made": {"R234": "R2*R34/(R34 + R2)"}},
+        {"exchange": "in series", "taken": ["R_a", "R234"], "made": {"R_b": "R_a + R234"}},
+    ]

@@ -30,7 +30,7 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.analysis.resistance.moves import Move, moves
-from derive.analysis.resistance.net import net_between
+from derive.analysis.resistance.net import Net, net_of
 from derive.analysis.rounding import rounded
 from derive.circuit.model import AskResistance, Circuit, Given
 from derive.derivation.builder import Builder
@@ -41,6 +41,7 @@ from derive.derivation.step import (
     Exchange,
     LeftBetween,
     LookBetween,
+    LookFrom,
     PutInValues,
     Replace,
     StepId,
@@ -70,20 +71,13 @@ def derive_resistance(
     `given` are the steps that state values; `taken` the names that have a meaning, to which those
     of the resistances made are added.
     """
-    wires = [s for b in circuit.branches for s in b.resistances if _is_zero(circuit, s)]
-    builder.add(LookBetween(one=question.one, other=question.other))
-    if wires:
-        builder.add(Replace(exchange=Exchange.WIRE, taken=tuple(wires), made=()))
-    net = net_between(circuit, question.one, question.other, wires)
+    symbol = resistance_symbol(question)
     work = _Work(given, builder, taken)
+    net = _begun(circuit, LookBetween(one=question.one, other=question.other), builder)
     for move in moves(net, work.name):
         work.add(move)
-    symbol = resistance_symbol(question)
-    # A circuit hangs together, so that something is left unless wire joins the points.
-    left: Term = next(iter(net.arms)) if net.one != net.other else ZERO
-    end = builder.add(LeftBetween(conclusion=Equation(symbol, left)))
-    formula = work.formula(end)
-    value = work.value(end)
+    end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net))))
+    formula, value = work.formula(end), work.value(end)
     builder.add(
         Conclude(
             question=question,
@@ -93,6 +87,42 @@ def derive_resistance(
             rounded=None if value is None else builder.add(rounded(builder, value, digits)),
         )
     )
+
+
+def derive_reduction(
+    circuit: Circuit,
+    battery: str,
+    given: Mapping[Symbol, StepId],
+    builder: Builder,
+    taken: set[str],
+) -> None:
+    """Add the steps that leave one resistance on the only battery of a circuit, or a bridge.
+
+    Only series and parallel steps are taken.
+    """
+    work = _Work(given, builder, taken)
+    net = _begun(circuit, LookFrom(battery=battery), builder)
+    for move in moves(net, work.name, only_simple=True):
+        work.add(move)
+    if len(net.arms) <= 1:
+        symbol = Symbol(f"R({battery})", SymbolKind.RESISTANCE, OHM)
+        end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net))))
+        work.formula(end)
+        work.value(end)
+
+
+def _begun(circuit: Circuit, begun: LookBetween | LookFrom, builder: Builder) -> Net:
+    """Begin a network, resistances of zero being wires."""
+    wires = [s for b in circuit.branches for s in b.resistances if _is_zero(circuit, s)]
+    builder.add(begun)
+    if wires:
+        builder.add(Replace(exchange=Exchange.WIRE, taken=tuple(wires), made=()))
+    return net_of(circuit, begun, wires)
+
+
+def _left(net: Net) -> Term:
+    # A circuit hangs together, so that something is left unless wire joins the points.
+    return next(iter(net.arms)) if net.one != net.other else ZERO
 
 
 def _is_zero(circuit: Circuit, symbol: Symbol) -> bool:

@@ -31,9 +31,10 @@ Namer = Callable[[Exchange, Sequence[Symbol]], tuple[Symbol, ...]]
 """Gives names to what is made of some resistances."""
 
 
-def moves(net: Net, name: Namer) -> Iterator[Move]:
+def moves(net: Net, name: Namer, *, only_simple: bool = False) -> Iterator[Move]:
     """Carry out exchanges until at most one arm is left, and yield them.
 
+    With `only_simple` no other exchanges are made than series and parallel, which may leave more.
     Nothing is left of a net whose two places are not joined, or joined by wire.
     """
     idle = net.idle()
@@ -51,6 +52,8 @@ def moves(net: Net, name: Namer) -> Iterator[Move]:
         for move in _parallel(net, name):
             found = True
             yield move
+        if not found and only_simple:
+            return
         if not found:
             yield _delta(net, name) or _star(net, name)
 

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable
 from derive.algebra.term import Symbol
 from derive.circuit.model import Circuit
 from derive.circuit.topology import Edge, Graph, blocks
+from derive.derivation.step import LookBetween, LookFrom
 
 Ends = tuple[int, int]
 
@@ -73,23 +74,35 @@ class Net:
         return tuple(symbol for k, symbol in enumerate(symbols) if k not in live)
 
 
-def net_between(circuit: Circuit, one: str, other: str, wires: Collection[Symbol]) -> Net:
-    """Return the net of a circuit seen from two points; emfs and `wires` are taken for wires."""
+def net_of(circuit: Circuit, seen_from: LookBetween | LookFrom, wires: Collection[Symbol]) -> Net:
+    """Return the net of a circuit seen from two points, or by its only emf.
+
+    Other emfs, and `wires`, are taken for wires.
+    """
     place = _Places(circuit)
+    battery = seen_from.battery if isinstance(seen_from, LookFrom) else None
     arms: list[tuple[Symbol, Ends]] = []
+    gap: Ends | None = None
     for k, branch in enumerate(circuit.branches):
         for n, passage in enumerate(branch.passages):
-            before, after = (k, n), (k, n + 1)
+            before, after = place.number((k, n)), place.number((k, n + 1))
             symbol = passage.element.resistance
-            if symbol is None or symbol in wires:
+            resists = symbol is not None and symbol not in wires
+            if passage.element.name == battery:
+                # The emf comes first, then its internal resistance.
+                gap = before, place.new() if resists else after
+                before = gap[1]
+            if symbol is not None and resists:
+                arms.append((symbol, (before, after)))
+            elif passage.element.name != battery:
                 place.join(before, after)
-            else:
-                # An ideal battery in series with its internal resistance is that resistance.
-                arms.append((symbol, (place.number(before), place.number(after))))
         if not branch.passages:
-            place.join((k, 0), (k, -1))
+            place.join(place.number((k, 0)), place.number((k, -1)))
+    if isinstance(seen_from, LookBetween):
+        gap = place.of_point(seen_from.one), place.of_point(seen_from.other)
+    assert gap is not None, "the circuit has this battery"
     joined = [(symbol, (place.root(a), place.root(b))) for symbol, (a, b) in arms]
-    return Net(joined, place.of_point(one), place.of_point(other))
+    return Net(joined, place.root(gap[0]), place.root(gap[1]))
 
 
 class _Places:
@@ -110,9 +123,12 @@ class _Places:
         if n in (len(branch.passages), -1):
             return self._nodes[branch.head]
         if at not in self._numbers:
-            self._numbers[at] = len(self._parent)
-            self._parent.append(len(self._parent))
+            self._numbers[at] = self.new()
         return self._numbers[at]
+
+    def new(self) -> int:
+        self._parent.append(len(self._parent))
+        return len(self._parent) - 1
 
     def root(self, number: int) -> int:
         while self._parent[number] != number:
@@ -120,8 +136,8 @@ class _Places:
             number = self._parent[number]
         return number
 
-    def join(self, a: tuple[int, int], b: tuple[int, int]) -> None:
-        kept, gone = sorted((self.root(self.number(a)), self.root(self.number(b))))
+    def join(self, a: int, b: int) -> None:
+        kept, gone = sorted((self.root(a), self.root(b)))
         self._parent[gone] = kept
 
     def of_point(self, name: str) -> int:
