@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from keyword import iskeyword
@@ -101,6 +101,27 @@ def unused_name(wish: str, taken: Collection[str]) -> str:
     while not forms.isdisjoint(_forms(wish)):
         wish += "'"
     return wish
+
+
+class TakenNames:
+    """Names that have a meaning, kept so that many more can be found quickly.
+
+    >>> taken = TakenNames(("R_a",))
+    >>> taken.free("R_a"), taken.free("R_b")
+    (False, True)
+    """
+
+    def __init__(self, names: Iterable[str]) -> None:
+        """Start with the names that are taken."""
+        self._forms = {form for name in names for form in _forms(name)}
+
+    def free(self, wish: str) -> bool:
+        """Tell whether a name has no twin of the same look or in a formula."""
+        return self._forms.isdisjoint(_forms(wish))
+
+    def take(self, name: str) -> None:
+        """Give a name away."""
+        self._forms.update(_forms(name))
 
 
 @lru_cache(maxsize=4096)  # a search for a short solution asks for names again and again

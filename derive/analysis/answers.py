@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import assert_never
 
 from derive.algebra.dimension import VOLT
-from derive.algebra.name import unused_name
+from derive.algebra.name import TakenNames, unused_name
 from derive.algebra.term import Equation, Symbol, auxiliary, replace, symbols
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
@@ -104,14 +104,14 @@ def _reduction(circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builde
         return
     if judge(circuit).test in (*_BY_STEPS, Criterion.UNBALANCED_BRIDGE):
         builder.begin(Goal.REDUCTION)
-        taken = {symbol.name for symbol in circuit.symbols} | builder.names
+        taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
         derive_reduction(circuit, batteries[0], given, builder, taken)
 
 
 def _resistances(
     circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builder, digits: int
 ) -> None:
-    taken = {symbol.name for symbol in circuit.symbols} | builder.names
+    taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
     for question in circuit.questions:
         if isinstance(question, AskResistance):
             builder.begin(Goal.RESISTANCE)

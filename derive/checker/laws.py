@@ -41,6 +41,7 @@ from derive.circuit.model import (
     Loop,
     Passage,
     Question,
+    Tie,
 )
 from derive.derivation.step import ChooseUnknowns, Crossing, PartLaw
 
@@ -75,9 +76,16 @@ def unknowns(circuit: Circuit) -> ChooseUnknowns:
 def given(circuit: Circuit, symbol: Symbol) -> Term | None:
     """Return what the author says of a quantity."""
     value = circuit.valuation(symbol)
-    if isinstance(value, Given):
-        return constant(value.value, value.dimension)
-    return None if value is None else value.term
+    return None if value is None else _said(value)
+
+
+def all_given(circuit: Circuit) -> dict[Symbol, Term]:
+    """Return what the author says of every quantity."""
+    return {known.symbol: _said(known.value) for known in reversed(circuit.values)}
+
+
+def _said(value: Given | Tie) -> Term:
+    return constant(value.value, value.dimension) if isinstance(value, Given) else value.term
 
 
 def same_current(circuit: Circuit, walk: Symbol) -> Equation:

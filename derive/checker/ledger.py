@@ -68,21 +68,25 @@ def enter_letters(ledger: Ledger) -> None:
     circuit = ledger.circuit
     waiting = list(dict.fromkeys(laws.letters(circuit)))
     ledger.named = {symbol.name: symbol for symbol in (*waiting, *currents_of(circuit))}
+    given = laws.all_given(circuit)
     for index, letter in enumerate(waiting):
-        if laws.given(circuit, letter) is None:
+        if letter not in given:
             ledger.made_of[letter] = frozenset((letter,))
             ledger.point[letter] = point_value(index)
-    for _ in range(len(waiting)):
-        for letter in waiting:
-            value = laws.given(circuit, letter)
-            if letter in ledger.point or value is None:
+    tied = [letter for letter in waiting if letter in given]
+    count = len(tied) + 1
+    while len(tied) < count:  # each round follows the ties that lead to what is known
+        count, left = len(tied), []
+        for letter in tied:
+            symbols = occurring(given[letter])
+            if not is_closed(ledger, symbols):
+                left.append(letter)
                 continue
-            symbols = occurring(value)
-            if is_closed(ledger, symbols):
-                ledger.made_of[letter] = frozenset((letter,))
-                ledger.point[letter] = residue(value, ledger.point)
-                if ledger.fixed.issuperset(symbols):
-                    ledger.fixed.add(letter)
+            ledger.made_of[letter] = frozenset((letter,))
+            ledger.point[letter] = residue(given[letter], ledger.point)
+            if ledger.fixed.issuperset(symbols):
+                ledger.fixed.add(letter)
+        tied = left
 
 
 def currents_of(circuit: Circuit) -> set[Symbol]:

@@ -76,7 +76,7 @@ def exchange(ledger: Ledger, seen: Seen, step: Replace) -> None:
     ends = {symbol: seen.ends(symbol) for symbol in step.taken}
     for symbol in step.made:
         require(symbol in ledger.defined, f"{symbol.name} is not defined")
-        require(symbol not in seen.arms, f"{symbol.name} is there already")
+        require(not seen.holds(symbol), f"{symbol.name} is there already")
     match step.exchange:
         case Exchange.SERIES:
             places = [_series(seen, ends)]
@@ -102,8 +102,9 @@ def exchange(ledger: Ledger, seen: Seen, step: Replace) -> None:
         difference = Sum((ledger.defined[symbol], Negative(term)))
         require(Expansion().is_zero(difference), f"{symbol.name} is defined in another way")
     for symbol in step.taken:
-        del seen.arms[symbol]
-    seen.arms |= dict(zip(step.made, places, strict=True))
+        seen.take(symbol)
+    for symbol, pair in zip(step.made, places, strict=True):
+        seen.put(symbol, pair)
 
 
 def _laws(step: Replace) -> list[Term]:
@@ -129,7 +130,7 @@ def _laws(step: Replace) -> list[Term]:
 
 def _series(seen: Seen, ends: dict[Symbol, tuple[Place, Place]]) -> tuple[Place, Place]:
     met = Counter(end for pair in ends.values() for end in pair)
-    degrees, terminals = seen.degrees(), seen.terminals
+    degrees, terminals = seen.degrees, seen.terminals
     inner = [place for place, count in met.items() if count == 2]
     outer = [place for place, count in met.items() if count == 1]
     in_line = len(inner) == len(ends) - 1 and len(outer) == 2
@@ -153,8 +154,7 @@ def _delta(
     corners = frozenset().union(*pairs)
     closed = len(taken) == len(corners) == len(set(pairs)) == 3
     require(closed and all(len(pair) == 2 for pair in pairs), "they form no delta")
-    seen.made += 1
-    middle: Place = ("", -1, seen.made)
+    middle = seen.new_place()
     return [(middle, next(iter(corners - pair))) for pair in pairs]
 
 
@@ -163,7 +163,7 @@ def _star(
 ) -> list[tuple[Place, Place]]:
     shared = set(ends[taken[0]]).intersection(*(set(ends[symbol]) for symbol in taken))
     shared -= set(seen.terminals)
-    degrees = seen.degrees()
+    degrees = seen.degrees
     middles = [place for place in shared if degrees[place] == len(taken)]
     require(len(taken) > 2 and len(middles) == 1, "they do not meet, alone, at one place")
     far = [next(end for end in (*ends[s], middles[0]) if end != middles[0]) for s in taken]
@@ -199,9 +199,9 @@ def left(ledger: Ledger, seen: Seen | None, step: LeftBetween) -> Symbol:
     one, other = seen.terminals
     if one == other:
         wanted: Term = ZERO
-        require(not seen.arms, "something is left")
+        require(not len(seen), "something is left")
     else:
-        require(len(seen.arms) == 1, "more than one resistance is left, or none")
+        require(len(seen) == 1, "more than one resistance is left, or none")
         (last,) = seen.arms
         require(set(seen.ends(last)) == {one, other}, "what is left lies elsewhere")
         wanted = last

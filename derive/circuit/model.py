@@ -357,8 +357,9 @@ class Circuit:
 
     def valuation(self, symbol: Symbol) -> Given | Tie | None:
         """Return what is known of a quantity; None when it is a letter."""
+        name = symbol.name  # compared first, which is much faster where there are thousands
         for valuation in self.values:
-            if valuation.symbol == symbol:
+            if valuation.symbol.name == name and valuation.symbol == symbol:
                 return valuation.value
         return None
 

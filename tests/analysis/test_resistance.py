@@ -149,6 +149,17 @@ def by_trees(edges: Iterable[Arm], one: object, other: object) -> Fraction:
     return laplacian({one, other}) / laplacian({one})
 
 
+def by_networkx(edges: Iterable[Arm], one: object, other: object) -> float:
+    """Return networkx's `resistance_distance`, with the weights as conductances."""
+    graph = nx.Graph()
+    for a, b, size in edges:
+        if a != b:
+            rest = graph[a][b]["conductance"] if graph.has_edge(a, b) else 0.0
+            graph.add_edge(a, b, conductance=rest + float(1 / size))
+    part = graph.subgraph(nx.node_connected_component(graph, one))
+    return float(nx.resistance_distance(part, one, other, "conductance", False))
+
+
 def derived(circuit: Circuit) -> tuple[Derivation, Fraction]:
     derivation = derive(circuit)
     verdict = check(circuit, derivation)
@@ -176,14 +187,7 @@ def test_random(seed: int) -> None:
         assert found == 0
         return
     assert found == by_trees(edges, root[one], root[other])
-    graph = nx.Graph()
-    for a, b, size in edges:
-        if a != b:
-            rest = graph[a][b]["conductance"] if graph.has_edge(a, b) else 0.0
-            graph.add_edge(a, b, conductance=rest + float(1 / size))
-    part = graph.subgraph(nx.node_connected_component(graph, root[one]))
-    # networkx: resistance_distance, with the weights as conductances.
-    reference = nx.resistance_distance(part, root[one], root[other], "conductance", False)
+    reference = by_networkx(edges, root[one], root[other])
     assert float(found) == pytest.approx(reference, rel=1e-9)
 
 

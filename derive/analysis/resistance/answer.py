@@ -12,7 +12,7 @@ from itertools import combinations, count, product
 from string import ascii_lowercase
 
 from derive.algebra.dimension import OHM
-from derive.algebra.name import unused_name
+from derive.algebra.name import TakenNames
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import (
     ZERO,
@@ -64,7 +64,7 @@ def derive_resistance(
     given: Mapping[Symbol, StepId],
     builder: Builder,
     digits: int,
-    taken: set[str],
+    taken: TakenNames,
 ) -> None:
     """Add the steps that answer a question.
 
@@ -94,7 +94,7 @@ def derive_reduction(
     battery: str,
     given: Mapping[Symbol, StepId],
     builder: Builder,
-    taken: set[str],
+    taken: TakenNames,
 ) -> None:
     """Add the steps that leave one resistance on the only battery of a circuit, or a bridge.
 
@@ -133,7 +133,7 @@ def _is_zero(circuit: Circuit, symbol: Symbol) -> bool:
 class _Work:
     """Turns moves into steps."""
 
-    def __init__(self, given: Mapping[Symbol, StepId], builder: Builder, taken: set[str]) -> None:
+    def __init__(self, given: Mapping[Symbol, StepId], builder: Builder, taken: TakenNames) -> None:
         self._given = given
         self._builder = builder
         self._taken = taken
@@ -150,16 +150,16 @@ class _Work:
             number = len(list(combinations(taken, 2)))
         wish = "".join(s.name.removeprefix("R") for s in taken)
         short = number == 1 and all(map(_numbered, taken)) and len(wish) <= _LONGEST_NUMBER
-        if short and unused_name(f"R{wish}", self._taken) == f"R{wish}":
-            self._taken.add(f"R{wish}")
+        if short and self._taken.free(f"R{wish}"):
+            self._taken.take(f"R{wish}")
             return (resistance(f"R{wish}"),)
         return tuple(resistance(self._letter()) for _ in range(number))
 
     def _letter(self) -> str:
         for letters in self._letters:
             wish = f"R_{letters}"
-            if unused_name(wish, self._taken) == wish:
-                self._taken.add(wish)
+            if self._taken.free(wish):
+                self._taken.take(wish)
                 return wish
         raise AssertionError("there is no end of letters")
 
