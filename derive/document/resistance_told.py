@@ -44,6 +44,8 @@ from derive.drawing.view import View
 from derive.typesetting.style import Expression
 
 _MOST_FIGURES = 6
+_MOST_IN_A_ROW = 2
+"""Exchanges of one kind that are told as a sentence; more are listed."""
 _MOST_PARTS = 16
 """Arms of a network that is still drawn beside the text."""
 _WIDEST = 90.0
@@ -133,6 +135,13 @@ def _told(group: list[Move], ends: dict[str, Inline]) -> Paragraph:
     match first.exchange:
         case Exchange.SERIES | Exchange.PARALLEL:
             series = first.exchange is Exchange.SERIES
+            if len(group) > _MOST_IN_A_ROW:
+                found: list[Inline] = []
+                for k, move in enumerate(group):
+                    found += [Text(w.BETWEEN_GROUPS)] if k else []
+                    found += _parts(move.taken)
+                template = w.MANY_IN_SERIES if series else w.MANY_IN_PARALLEL
+                return Paragraph((*say(template, groups=found), Text(":")))
             told = say(w.IN_SERIES if series else w.IN_PARALLEL, parts=parts)
             for move in others:
                 told += say(w.AND_SO, parts=_parts(move.taken))

@@ -203,18 +203,21 @@ IDLE_PARTS = "{parts} lie on no way from {one} to {other}: they carry no current
 IN_SERIES = "{parts} are in series: nothing branches off between them"
 IN_PARALLEL = "{parts} are in parallel: they lie between the same two points"
 AND_SO = ", and so are {parts}"
+MANY_IN_SERIES = "In series, with nothing that branches off between them, are {groups}"
+MANY_IN_PARALLEL = "In parallel, between the same two points each, are {groups}"
+BETWEEN_GROUPS = "; "
 DELTA = (
-    "No two resistances are in series or in parallel now. {parts} form a delta. A wye may stand in "
+    "No two resistances are in series or in parallel. {parts} form a delta. A wye may stand in "
     "its place; each of its resistances is the product of the two sides that meet there, over the "
     "sum of all three:"
 )
 WYE = (
-    "No two resistances are in series or in parallel now. {parts} form a wye. A delta may stand in "
+    "No two resistances are in series or in parallel. {parts} form a wye. A delta may stand in "
     "its place; each of its sides is the sum of the products in pairs, over the resistance that "
     "lies opposite:"
 )
 STAR = (
-    "No two resistances are in series or in parallel now. {parts} form a star. A mesh may stand in "
+    "No two resistances are in series or in parallel. {parts} form a star. A mesh may stand in "
     "its place, with a resistance between each two of its far ends: the product of the two that "
     "lead there, over all of the star in parallel:"
 )

@@ -137,3 +137,24 @@ def test_sentences_are_clean(path: Path) -> None:
         assert not re.search(r"[{}]|\bNone\b|  |\(\)| ,| \.(?!\d)", found)
         # No number stands where a word is expected at the start of a sentence.
         assert not re.search(r"\. [0-9]+ [a-z]", found)
+
+
+def test_exchanges_of_one_kind_are_told_together() -> None:
+    pairs = "".join(f"I{k}: A (R{2 * k}) (R{2 * k + 1}) B\n" for k in range(1, 4))
+    found = told(pairs + "ask resistance A B\n")
+    assert (
+        "In series, with nothing that branches off between them, are R₂ and R₃; R₄ and R₅; R₆ "
+        "and R₇:" in found
+    )
+    two = told("I1: A (R2) (R3) B\nI2: A (R4) (R5) B\nI3: A (R6) B\nask resistance A B\n")
+    assert "R₂ and R₃ are in series: nothing branches off between them, and so are R₄" in two
+    assert "No two resistances" not in two
+
+
+def test_a_bridge_is_reduced_to_its_core() -> None:
+    walks = "I1: A (-E1+) (R1) B\nI2: B (R2) (R3) C\nI3: B (R4) D\nI4: C (R5) A\n"
+    found = told(walks + "I5: D (R6) A\nI6: C (R7) D\nask reducible\nask currents\n")
+    assert "R₂ and R₃ are in series" in found
+    assert "are left, and no two of them are in series or in parallel" in found
+    assert "is what ℰ₁ sees" not in found
+    assert "it is what ℰ₁ sees" in told("I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: B (R3) A\n")
