@@ -24,7 +24,7 @@ from derive.drawing.model import Drawing
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
-from derive.pipeline import digest_of, figure_doubts, solve, windows
+from derive.pipeline import digest_of, figure_doubts, give_values, prove, windows
 from derive.source import Source
 from derive.typesetting.style import Style
 
@@ -96,18 +96,20 @@ def illustrate(
     circuit = replace(circuit, looks=appearance.over(circuit.looks))
     view = replace(view, loops=view.loops or windows(circuit))
     warnings = (*elaborated.warnings, *figure_doubts(circuit))
+    in_numbers = not {Subject.POTENTIALS, Subject.POWERS}.isdisjoint(subjects)
+    telling = Telling(circuit, prove(source).derivation) if in_numbers else None
     return tuple(
         Picture(
             name, circuit.title, figure.drawing, style_of(circuit), figure.short, figure.long,
             digest_of(source), warnings,
         )
         for subject in subjects
-        for name, figure in _figures(source, circuit, subject, view)
+        for name, figure in _figures(circuit, telling, subject, view)
     )  # fmt: skip
 
 
 def _figures(
-    source: Source, circuit: Circuit, subject: Subject, view: View
+    circuit: Circuit, telling: Telling | None, subject: Subject, view: View
 ) -> Iterator[tuple[str, Figure]]:
     match subject:
         case Subject.CIRCUIT:
@@ -117,7 +119,7 @@ def _figures(
                 walked = replace(view, loop=loop, loop_name=str(number))
                 yield f"loop-{number}", _figure(circuit, walked)
         case Subject.POTENTIALS | Subject.POWERS:
-            telling = Telling(circuit, solve(source).derivation)
+            assert telling is not None, "it is there for these subjects"
             drawn = potential_figure if subject is Subject.POTENTIALS else power_figure
             figure = drawn(telling)
             if figure is None:
@@ -138,7 +140,7 @@ def _not_drawn(circuit: Circuit, subject: Subject) -> Diagnostic:
             f"no-{subject.value}",
             f"the {subject.value} are drawn to scale, so every part needs a value",
             None,
-            (f"give values for {', '.join(letters[:6])}{', …' if len(letters) > 6 else ''}",),
+            (give_values(letters),),
         )
     reason = {
         Subject.POTENTIALS: "no walk of this circuit can be drawn so: none is left to check by, it "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from hashlib import sha256
@@ -94,10 +94,33 @@ class Solution:
 
 def solve(source: Source, options: Options = Options()) -> Solution:
     """Turn a circuit file into a checked solution. Raises Rejected."""
-    return _solve(source, options, numbers_will_do=True)
+    proved = prove(source, options)
+    circuit, derivation = proved.circuit, proved.derivation
+    warnings = (*proved.warnings, *figure_doubts(circuit))
+    document = narrate(circuit, derivation, style_of(circuit), digest_of(source), options.detail)
+    return Solution(
+        circuit,
+        derivation,
+        document,
+        _contract(circuit, derivation, proved.steps, warnings),
+        summary(circuit, derivation),
+        warnings,
+    )
 
 
-def _solve(source: Source, options: Options, *, numbers_will_do: bool) -> Solution:
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """A derivation that the checker has accepted, not yet told."""
+
+    circuit: Circuit
+    derivation: Derivation
+    steps: int
+    """How many steps have been checked."""
+    warnings: tuple[Diagnostic, ...]
+
+
+def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool = True) -> Proved:
+    """Turn a circuit file into a checked derivation. Raises Rejected."""
     elaborated = load(source)
     circuit = elaborated.circuit
     doubts: tuple[Diagnostic, ...] = ()
@@ -110,16 +133,7 @@ def _solve(source: Source, options: Options, *, numbers_will_do: bool) -> Soluti
     verdict = check(circuit, derivation)
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
-    warnings = (*elaborated.warnings, *doubts, *figure_doubts(circuit))
-    document = narrate(circuit, derivation, style_of(circuit), digest_of(source), options.detail)
-    return Solution(
-        circuit,
-        derivation,
-        document,
-        _contract(circuit, derivation, verdict.steps, warnings),
-        summary(circuit, derivation),
-        warnings,
-    )
+    return Proved(circuit, derivation, verdict.steps, (*elaborated.warnings, *doubts))
 
 
 def _within_bounds(
@@ -140,8 +154,7 @@ def _within_bounds(
     if must:
         hints = ["allow more with --terms"]
         if letters and numbers_will_do:
-            wanted = ", ".join(letters[:6]) + (", …" if len(letters) > 6 else "")
-            hints.insert(0, f"give values for {wanted}")
+            hints.insert(0, give_values(letters))
         told = f"{told}, so it is not written out"
         raise Rejected([Diagnostic("formula-too-long", told, None, tuple(hints))])
     doubt = Diagnostic(
@@ -149,6 +162,11 @@ def _within_bounds(
         ("allow more with --terms",), severity=Severity.WARNING,
     )  # fmt: skip
     return replace(options, numbers_first=True), (doubt,)
+
+
+def give_values(letters: Sequence[str]) -> str:
+    """Return the hint that names quantities without a value, the first of them if they are many."""
+    return f"give values for {', '.join(letters[:6])}{', …' if len(letters) > 6 else ''}"
 
 
 def figure_doubts(circuit: Circuit) -> tuple[Diagnostic, ...]:
@@ -188,13 +206,18 @@ def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
 
     The resistances that are asked for come after them, as ``R_A_B = …``.
     """
-    solution = _solve(source, replace(options, numbers_first=False), numbers_will_do=False)
-    named = list(solution.contract.currents)
-    for step in solution.derivation.steps:
-        if isinstance(step, Conclude) and isinstance(step.question, AskResistance):
-            asked = _asked(step.question)
-            found = (answer.result for answer in solution.contract.answers if answer.ask == asked)
-            named += [(identifier(step.symbol.name), result) for result in found]
+    proved = prove(source, replace(options, numbers_first=False), numbers_will_do=False)
+    contract = _contract(proved.circuit, proved.derivation, proved.steps, proved.warnings)
+    further = (
+        step
+        for step in proved.derivation.steps
+        if isinstance(step, Conclude) and not isinstance(step.question, AskCurrents)
+    )
+    named = [*contract.currents] + [
+        (identifier(step.symbol.name), answer.result)
+        for step, answer in zip(further, contract.answers, strict=True)
+        if isinstance(step.question, AskResistance)
+    ]
     return tuple(
         f"{name} = {result.formula}" for name, result in named if result.formula is not None
     )
@@ -212,13 +235,13 @@ def _contract(
     circuit: Circuit, derivation: Derivation, steps: int, warnings: tuple[Diagnostic, ...]
 ) -> Contract:
     verdict = judge(circuit)
-    names = _written_out(derivation)
+    written = _written_out(derivation)
     currents: dict[str, Result] = {}
     answers = []
     for step in derivation.steps:
         if not isinstance(step, Conclude):
             continue
-        result = _result(derivation, step, names)
+        result = _result(derivation, step, written)
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
@@ -254,11 +277,12 @@ def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
                 yield ReductionStep(step.exchange.value, tuple(s.name for s in step.taken), made)
 
 
-def _written_out(derivation: Derivation) -> dict[Symbol, Term]:
+def _written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
     """Return what names stand for; those of resistances in the letters of the circuit.
 
-    A resistance that would be too long so is left out.
+    None for a resistance that would be too long so.
     """
+    written: dict[Symbol, Term | None] = {}
     names: dict[Symbol, Term] = {}
     sizes: dict[Symbol, int] = {}
     for step in derivation.steps:
@@ -268,19 +292,23 @@ def _written_out(derivation: Derivation) -> dict[Symbol, Term]:
         if step.symbol.kind is SymbolKind.RESISTANCE:
             sizes[step.symbol] = sum(sizes.get(s, 1) for s in symbols(right))
             if sizes[step.symbol] > _LONGEST_WRITTEN:
+                written[step.symbol] = None
                 continue
             right = substituted(right, names)
         names[step.symbol] = right
-    return names
+    return written | names
 
 
-def _result(derivation: Derivation, step: Conclude, names: Mapping[Symbol, Term]) -> Result:
+def _result(
+    derivation: Derivation, step: Conclude, written: Mapping[Symbol, Term | None]
+) -> Result:
     text = exact = None
     if step.formula is not None:
-        right = substituted(derivation.equation(step.formula).right, names)
-        made = {s.symbol for s in derivation.steps if isinstance(s, Define)}
-        if not any(s in made and s.kind is SymbolKind.RESISTANCE for s in symbols(right)):
-            text = plain(right)
+        right = derivation.equation(step.formula).right
+        meant = {s: written[s] for s in symbols(right) if s in written}
+        names = {s: term for s, term in meant.items() if term is not None}
+        if len(names) == len(meant):
+            text = plain(substituted(right, names))
     if step.value is not None:
         right = derivation.equation(step.value).right
         if next(symbols(right), None) is None:

@@ -7,7 +7,6 @@ from fractions import Fraction
 from itertools import groupby
 
 from derive.algebra.term import Symbol
-from derive.analysis.resistance.moves import Move
 from derive.derivation.step import (
     BackSubstitute,
     Conclude,
@@ -36,7 +35,6 @@ from derive.document.model import (
     Text,
 )
 from derive.document.phrase import listing, paragraph, say
-from derive.document.quantities import printed
 from derive.document.stages import GAP, Stage, stage_circuit, stages
 from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
 from derive.drawing.schematic import schematic
@@ -119,7 +117,7 @@ def _beside(
         yield SideBySide((figure,), tuple(blocks), Fraction(42, 100))
 
 
-def _together(move: Move) -> tuple[Exchange, int]:
+def _together(move: Replace) -> tuple[Exchange, int]:
     """Return what is the same for exchanges that are told in one sentence."""
     together = move.exchange in (Exchange.SERIES, Exchange.PARALLEL)
     return move.exchange, 0 if together else id(move)
@@ -129,7 +127,7 @@ def _parts(symbols: list[Symbol] | tuple[Symbol, ...]) -> tuple[Inline, ...]:
     return listing((Math(symbol) for symbol in symbols), w.AND)
 
 
-def _told(group: list[Move], ends: dict[str, Inline]) -> Paragraph:
+def _told(group: list[Replace], ends: dict[str, Inline]) -> Paragraph:
     first, *others = group
     parts = _parts(first.taken)
     match first.exchange:
@@ -208,6 +206,7 @@ def _left(telling: Telling, run: Run) -> Display:
     steps = [telling.step(k) for k in run.ids]
     law = _law(telling, run)
     after = steps[steps.index(law) + 1 :]
+    first: tuple[Relation, Expression] = (Relation.EQUAL, law.conclusion.right)
     sides: list[tuple[Relation, Expression]] = []
     for step in after:
         if isinstance(step, BackSubstitute) or (
@@ -215,10 +214,6 @@ def _left(telling: Telling, run: Run) -> Display:
         ):
             sides.append((Relation.EQUAL, step.conclusion.right))
     answer = next((s for s in after if isinstance(s, Conclude)), None)
-    rounded = None if answer is None else telling.rounded(answer)
-    if rounded is not None:
-        relation, decimal = printed(rounded)
-        if rounded.exact and sides and isinstance(after[len(sides) - 1], PutInValues):
-            sides.pop()
-        sides.append((relation, decimal))
-    return Display((Row(extended(chain(law.conclusion), *sides)),))
+    if answer is None:
+        return Display((Row(extended(chain(law.conclusion), *sides)),))
+    return Display((Row(telling.with_decimal(answer, [first, *sides])),))

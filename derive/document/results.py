@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 
 from derive.algebra.term import (
     Negative,
-    Power,
     Product,
     Quotient,
     Sum,
@@ -41,7 +40,6 @@ from derive.document.model import (
     Row,
 )
 from derive.document.phrase import joined, paragraph, say
-from derive.document.quantities import printed
 from derive.document.telling import Telling, chain, extended, is_readable
 from derive.typesetting.style import Expression
 
@@ -201,30 +199,7 @@ def _put_in(telling: Telling, step: Conclude) -> Chain:
             sides.append(exact)
     if not sides and step.value is not None and telling.rounded(step) is None:
         sides.append((Relation.EQUAL, telling.equation(step.value).right))
-    return _with_decimal(telling, step, sides)
-
-
-def _with_decimal(
-    telling: Telling, step: Conclude, sides: list[tuple[Relation, Expression]]
-) -> Chain:
-    rounded = telling.rounded(step)
-    if rounded is not None:
-        if rounded.exact and sides and not _is_sum(sides[-1][1]):
-            sides.pop()  # the decimal says the same
-        relation, decimal = printed(rounded)
-        sides.append((relation, decimal))
-    return _from(step.symbol, sides)
-
-
-def _is_sum(side: Expression) -> bool:
-    """Tell whether a side is more than one value."""
-    body = side.term if isinstance(side, Negative) else side
-    return isinstance(body, Sum | Product | Quotient | Power)
-
-
-def _from(symbol: Symbol, sides: list[tuple[Relation, Expression]]) -> Chain:
-    (relation, first), *rest = sides
-    return extended(Chain((symbol, first), (relation,)), *rest)
+    return telling.with_decimal(step, sides)
 
 
 def _any_rounded(telling: Telling) -> bool:
@@ -251,4 +226,4 @@ def further(telling: Telling) -> Iterator[Block]:
                 or (isinstance(found, PutInValues) and is_readable(found.conclusion.right))
             ):
                 sides.append((Relation.EQUAL, found.conclusion.right))
-        yield Display((Row(_with_decimal(telling, step, sides)),))
+        yield Display((Row(telling.with_decimal(step, sides)),))

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from derive.algebra.term import Symbol, current
-from derive.analysis.resistance.moves import Move, moves
 from derive.analysis.resistance.net import Ends, net_of
 from derive.circuit.model import Battery, Branch, Circuit, Looks, Node, Passage, Resistor
 from derive.derivation.step import Exchange, LookBetween, LookFrom, Replace
@@ -23,7 +22,7 @@ class Stage:
     arms: Mapping[Symbol, Ends]
     seen_from: Ends
     """The places of the two points."""
-    move: Move | None
+    move: Replace | None
     """None for what is left in the end."""
 
 
@@ -32,19 +31,12 @@ def stages(
 ) -> Iterator[Stage]:
     """Yield the network before each exchange of a derivation but the wires, and what is left."""
     wires = [s for step in replaced if step.exchange is Exchange.WIRE for s in step.taken]
-    made = iter([step.made for step in replaced if step.exchange is not Exchange.WIRE])
     net = net_of(circuit, begun, wires)
-    before = dict(net.arms)
-
-    def name(_: Exchange, __: object) -> tuple[Symbol, ...]:
-        return next(named)
-
-    named = (names for names in made if names)
-    simple = isinstance(begun, LookFrom)
-    for move in moves(net, name, only_simple=simple):
-        yield Stage(before, (net.one, net.other), move)
-        before = dict(net.arms)
-    yield Stage(before, (net.one, net.other), None)
+    for step in replaced:
+        if step.exchange is not Exchange.WIRE:
+            yield Stage(dict(net.arms), (net.one, net.other), step)
+            net.replace(step)
+    yield Stage(dict(net.arms), (net.one, net.other), None)
 
 
 def stage_circuit(circuit: Circuit, begun: LookBetween | LookFrom, stage: Stage) -> Circuit:

@@ -12,6 +12,9 @@ from derive.algebra.term import (
     Equation,
     Negative,
     Number,
+    Parallel,
+    Power,
+    Product,
     Quantity,
     Quotient,
     Sum,
@@ -189,6 +192,22 @@ class Telling:
         found = step.formula if step.value is None else step.value
         assert found is not None
         return chain(self.equation(found))
+
+    def with_decimal(self, step: Conclude, sides: list[tuple[Relation, Expression]]) -> Chain:
+        """Return an answer as a chain of some sides, ended by its rounded value."""
+        rounded = self.rounded(step)
+        if rounded is not None:
+            if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
+                sides = sides[:-1]  # the decimal says the same
+            sides = [*sides, printed(rounded)]
+        (relation, first), *rest = sides
+        return extended(Chain((step.symbol, first), (relation,)), *rest)
+
+
+def _is_worked_out(side: Expression) -> bool:
+    """Tell whether a side is more than one value."""
+    body = side.term if isinstance(side, Negative) else side
+    return isinstance(body, Sum | Product | Quotient | Power | Parallel)
 
 
 def chain(equation: Equation) -> Chain:

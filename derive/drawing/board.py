@@ -46,7 +46,12 @@ def rooms(item: Symbol | CurrentArrow) -> list[Box]:
 
 def _chain(one: Point, other: Point, half: float) -> list[Box]:
     dx, dy = other.x - one.x, other.y - one.y
-    count = ceil(hypot(dx, dy) / _LINK) if dx and dy else 1
+    return links(one, other, half, ceil(hypot(dx, dy) / _LINK) if dx and dy else 1)
+
+
+def links(one: Point, other: Point, half: float, count: int) -> list[Box]:
+    """Return the room of a straight line, cut into pieces, with so much on either side of it."""
+    dx, dy = other.x - one.x, other.y - one.y
     boxes = []
     for k in range(count):
         xs = one.x + dx * k / count, one.x + dx * (k + 1) / count

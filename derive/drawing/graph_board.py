@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil
 
+from derive.drawing.board import Slot, links
 from derive.drawing.model import Anchor, Box, Label, LabelContent, Line, Point, TextSize
 from derive.drawing.reckoning import label_size
 from derive.typesetting.style import Style
@@ -17,7 +18,8 @@ _HALF = 0.3
 """Half of the room kept free round the middle of a line."""
 _LINK = 0.3
 """Height of the pieces into which a sloping line is cut, so that their boxes stay small."""
-_SHARE = {Anchor.LEFT: 0.0, Anchor.CENTRE: 0.5, Anchor.RIGHT: 1.0}
+_SIDE = {Anchor.LEFT: 1, Anchor.CENTRE: 0, Anchor.RIGHT: -1}
+"""Where text goes off to from the side that is pinned."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,16 +28,14 @@ class Place:
 
     at: Point
     anchor: Anchor
-    lift: float = 0.0
+    lift: int = 0
     """1 puts it wholly above the point, −1 below, 0 half way."""
 
 
 def set_label(content: LabelContent, place: Place, size: TextSize, style: Style) -> Label:
     """Return a label at a place."""
-    width, height = label_size(content, size, style)
-    left = place.at.x - width * _SHARE[place.anchor]
-    bottom = place.at.y - height * (1 - place.lift) / 2
-    box = Box(left, bottom, left + width, bottom + height)
+    slot = Slot(place.at, _SIDE[place.anchor], place.lift)
+    box = slot.box(*label_size(content, size, style))
     return Label(content, Point(place.at.x, box.centre.y), place.anchor, size, box)
 
 
@@ -43,19 +43,7 @@ def line_boxes(line: Line) -> Iterator[Box]:
     """Yield the room of a line in small boxes."""
     for one, other in pairwise(line.points):
         level = one.x == other.x or one.y == other.y
-        count = 1 if level else ceil(abs(other.y - one.y) / _LINK)
-        for k in range(count):
-            a, b = (_between(one, other, part / count) for part in (k, k + 1))
-            yield Box(
-                min(a.x, b.x) - _HALF,
-                min(a.y, b.y) - _HALF,
-                max(a.x, b.x) + _HALF,
-                max(a.y, b.y) + _HALF,
-            )
-
-
-def _between(one: Point, other: Point, share: float) -> Point:
-    return Point(one.x + share * (other.x - one.x), one.y + share * (other.y - one.y))
+        yield from links(one, other, _HALF, 1 if level else ceil(abs(other.y - one.y) / _LINK))
 
 
 @dataclass

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from derive.algebra.name import natural_key
 from derive.algebra.term import ZERO, Negative, Parallel, Term, total
@@ -33,6 +34,7 @@ _PART_BY_PART = "Yes, part by part."
 _NOT_BY_STEPS = "Not by series and parallel steps."
 
 
+@lru_cache(maxsize=8)  # the derivation, the document and the contract ask for one verdict
 def judge(circuit: Circuit) -> ReductionVerdict:
     """Return whether series and parallel steps alone lead to the currents, and why."""
     judges = _Judge(circuit, Sizes(circuit), Teller(circuit))

@@ -29,7 +29,7 @@ from derive.algebra.term import (
     resistance,
     symbols,
 )
-from derive.analysis.resistance.moves import Move, moves
+from derive.analysis.resistance.moves import moves
 from derive.analysis.resistance.net import Net, net_of
 from derive.analysis.rounding import rounded
 from derive.circuit.model import AskResistance, Circuit, Given
@@ -163,16 +163,13 @@ class _Work:
                 return wish
         raise AssertionError("there is no end of letters")
 
-    def add(self, move: Move) -> None:
+    def add(self, move: Replace) -> None:
         """Define what is made, put it in the place of what is taken, and reckon it out."""
-        found = []
         for symbol, term in zip(move.made, _made(move), strict=True):
             step = Define(symbol=symbol, conclusion=Equation(symbol, term))
             self._definitions[symbol] = self._builder.add(step)
-            found.append(symbol)
-        replaced = Replace(exchange=move.exchange, taken=move.taken, made=move.made)
-        self._builder.add(replaced)
-        for symbol in found:
+        self._builder.add(move)
+        for symbol in move.made:
             step_id = self.value(self._definitions[symbol])
             if step_id is not None:
                 self._values[symbol] = step_id
@@ -250,7 +247,7 @@ def _words() -> Iterator[str]:
         yield from map("".join, product(ascii_lowercase, repeat=length))
 
 
-def _made(move: Move) -> tuple[Term, ...]:
+def _made(move: Replace) -> tuple[Term, ...]:
     """Return the terms of what a move makes."""
     taken = move.taken
     match move.exchange:

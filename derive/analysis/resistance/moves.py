@@ -9,29 +9,18 @@ from memory).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 from derive.algebra.name import natural_key
 from derive.algebra.term import Symbol
 from derive.analysis.resistance.net import Net
-from derive.derivation.step import Exchange
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One exchange; see `derive.derivation.step.Replace`."""
-
-    exchange: Exchange
-    taken: tuple[Symbol, ...]
-    made: tuple[Symbol, ...] = ()
-
+from derive.derivation.step import Exchange, Replace
 
 Namer = Callable[[Exchange, Sequence[Symbol]], tuple[Symbol, ...]]
 """Gives names to what is made of some resistances."""
 
 
-def moves(net: Net, name: Namer, *, only_simple: bool = False) -> Iterator[Move]:
+def moves(net: Net, name: Namer, *, only_simple: bool = False) -> Iterator[Replace]:
     """Carry out exchanges until at most one arm is left, and yield them.
 
     With `only_simple` no other exchanges are made than series and parallel, which may leave more.
@@ -41,9 +30,7 @@ def moves(net: Net, name: Namer, *, only_simple: bool = False) -> Iterator[Move]
     if net.one == net.other:
         idle = tuple(net.arms)
     if idle:
-        for symbol in idle:
-            net.take(symbol)
-        yield Move(Exchange.IDLE, idle)
+        yield _carried_out(net, Exchange.IDLE, idle)
     while len(net.arms) > 1:
         found = False
         for move in _series(net, name):
@@ -58,14 +45,14 @@ def moves(net: Net, name: Namer, *, only_simple: bool = False) -> Iterator[Move]
             yield _delta(net, name) or _star(net, name)
 
 
-def _series(net: Net, name: Namer) -> Iterator[Move]:
+def _series(net: Net, name: Namer) -> Iterator[Replace]:
     for place in net.places:
         if not net.inner(place) or len(net.at(place)) != 2:
             continue
         chain, ends = _chain(net, place)
         if ends[0] == ends[1]:
             continue  # a ring seen from two of its own places: parallel first
-        yield _one(net, name, Exchange.SERIES, chain, ends)
+        yield _carried_out(net, Exchange.SERIES, chain, name)
 
 
 def _chain(net: Net, place: int) -> tuple[list[Symbol], tuple[int, int]]:
@@ -85,26 +72,25 @@ def _chain(net: Net, place: int) -> tuple[list[Symbol], tuple[int, int]]:
     return chain, (tail, head)
 
 
-def _parallel(net: Net, name: Namer) -> Iterator[Move]:
+def _parallel(net: Net, name: Namer) -> Iterator[Replace]:
     groups: dict[frozenset[int], list[Symbol]] = {}
     for symbol, ends in net.arms.items():
         groups.setdefault(frozenset(ends), []).append(symbol)
     for group in groups.values():
         if len(group) > 1:
-            yield _one(net, name, Exchange.PARALLEL, group, net.arms[group[0]])
+            yield _carried_out(net, Exchange.PARALLEL, group, name)
 
 
-def _one(
-    net: Net, name: Namer, exchange: Exchange, taken: Sequence[Symbol], ends: tuple[int, int]
-) -> Move:
-    made = name(exchange, taken)
-    for symbol in taken:
-        net.take(symbol)
-    net.put(made[0], ends)
-    return Move(exchange, tuple(taken), made)
+def _carried_out(
+    net: Net, exchange: Exchange, taken: Sequence[Symbol], name: Namer | None = None
+) -> Replace:
+    made = () if name is None else name(exchange, taken)
+    step = Replace(exchange=exchange, taken=tuple(taken), made=made)
+    net.replace(step)
+    return step
 
 
-def _delta(net: Net, name: Namer) -> Move | None:
+def _delta(net: Net, name: Namer) -> Replace | None:
     """Exchange a delta two of whose corners have just one more arm each."""
     for p, q in combinations(net.places, 2):
         if not (_corner(net, p) and _corner(net, q)):
@@ -117,15 +103,8 @@ def _delta(net: Net, name: Namer) -> Move | None:
             last = next((s for s in net.at(q) if s != side and net.far(s, q) == third), None)
             if other == side or last is None:
                 continue
-            # Each of the wye stands opposite to the one taken.
-            opposite = {side: third, other: q, last: p}
-            taken = tuple(sorted(opposite, key=_by_name))
-            made, middle = name(Exchange.DELTA, taken), net.new_place()
-            for symbol in taken:
-                net.take(symbol)
-            for symbol, old in zip(made, taken, strict=True):
-                net.put(symbol, (middle, opposite[old]))
-            return Move(Exchange.DELTA, taken, made)
+            taken = sorted((side, other, last), key=_by_name)
+            return _carried_out(net, Exchange.DELTA, taken, name)
     return None
 
 
@@ -137,14 +116,7 @@ def _corner(net: Net, place: int) -> bool:
     return net.inner(place) and len(net.at(place)) == 3
 
 
-def _star(net: Net, name: Namer) -> Move:
+def _star(net: Net, name: Namer) -> Replace:
     """Exchange all arms at the inner place with the fewest."""
     place = min((p for p in net.places if net.inner(p)), key=lambda p: len(net.at(p)))
-    taken = tuple(sorted(net.at(place), key=_by_name))
-    corners = [net.far(symbol, place) for symbol in taken]
-    made = name(Exchange.STAR, taken)
-    for symbol in taken:
-        net.take(symbol)
-    for symbol, ends in zip(made, combinations(corners, 2), strict=True):
-        net.put(symbol, ends)
-    return Move(Exchange.STAR, taken, made)
+    return _carried_out(net, Exchange.STAR, sorted(net.at(place), key=_by_name), name)

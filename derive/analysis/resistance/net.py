@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable
+from itertools import combinations
 
 from derive.algebra.term import Symbol
 from derive.circuit.model import Circuit
 from derive.circuit.topology import Edge, Graph, blocks
-from derive.derivation.step import LookBetween, LookFrom
+from derive.derivation.step import Exchange, LookBetween, LookFrom, Replace
 
 Ends = tuple[int, int]
 
@@ -49,6 +51,33 @@ class Net:
         self._ages[symbol] = len(self._ages)
         for place in ends:
             self._at.setdefault(place, {})[symbol] = None
+
+    def replace(self, step: Replace) -> None:
+        """Carry an exchange out; a WIRE has been joined when the net was made."""
+        made = self._ends_of_made(step)
+        for symbol in step.taken:
+            self.take(symbol)
+        for symbol, ends in zip(step.made, made, strict=True):
+            self.put(symbol, ends)
+
+    def _ends_of_made(self, step: Replace) -> list[Ends]:
+        ends = [self.arms[symbol] for symbol in step.taken]
+        match step.exchange:
+            case Exchange.SERIES:
+                met = Counter(place for pair in ends for place in pair)
+                first, last = (next(p for p in ends[k] if met[p] == 1) for k in (0, -1))
+                return [(first, last)]
+            case Exchange.PARALLEL:
+                return [ends[0]]
+            case Exchange.DELTA:
+                corners, middle = {place for pair in ends for place in pair}, self.new_place()
+                return [(middle, corner) for pair in ends for corner in corners - set(pair)]
+            case Exchange.STAR:
+                (shared,) = set(ends[0]).intersection(*ends)
+                far = [self.far(symbol, shared) for symbol in step.taken]
+                return list(combinations(far, 2))
+            case Exchange.IDLE | Exchange.WIRE:
+                return []
 
     def age(self, symbol: Symbol) -> int:
         """Return a number that is smaller for arms that were there before."""
