@@ -14,6 +14,7 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
+from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.loops import DependentLoops, choose_loops
 from derive.analysis.plan import Singular
 from derive.analysis.reduction import judge
@@ -32,12 +33,13 @@ from derive.circuit.model import (
     AskVoltageAcross,
     Circuit,
     Loop,
+    Method,
     Question,
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
-from derive.derivation.step import Conclude, Define, Derivation, Goal, Replace
+from derive.derivation.step import Conclude, Define, Derivation, Goal, PutBack, Replace
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.document.model import Chain, Document
 from derive.document.narrate import Detail, narrate, summary
@@ -128,12 +130,24 @@ def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool
         report = solvability(circuit)
         if report is not None:
             raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
-        options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
+        if Method.BRANCH_CURRENTS in _methods(circuit):
+            options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
     derivation = _derive(circuit, options)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
     return Proved(circuit, derivation, verdict.steps, (*elaborated.warnings, *doubts))
+
+
+def _methods(circuit: Circuit) -> tuple[Method, ...]:
+    try:
+        return methods_for(circuit)
+    except Irreducible:
+        chosen = circuit.choices
+        span = chosen.method_spans[chosen.methods.index(Method.REDUCTION)]
+        told = "no exchange known here leads on: batteries lie within a bridge of this circuit"
+        hint = f"write: use method {Method.BRANCH_CURRENTS.value}"
+        raise Rejected([Diagnostic("not-reducible", told, span, (hint,))]) from None
 
 
 def _within_bounds(
@@ -278,24 +292,25 @@ def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
 
 
 def _written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
-    """Return what names stand for; those of resistances in the letters of the circuit.
+    """Return what names stand for; those of an exchange in the letters of the circuit.
 
-    None for a resistance that would be too long so.
+    None for what would be too long so.
     """
     written: dict[Symbol, Term | None] = {}
     names: dict[Symbol, Term] = {}
     sizes: dict[Symbol, int] = {}
     for step in derivation.steps:
-        if not isinstance(step, Define):
+        if not isinstance(step, Define | PutBack):
             continue
-        right = step.conclusion.right
-        if step.symbol.kind is SymbolKind.RESISTANCE:
-            sizes[step.symbol] = sum(sizes.get(s, 1) for s in symbols(right))
-            if sizes[step.symbol] > _LONGEST_WRITTEN:
-                written[step.symbol] = None
+        symbol, right = step.conclusion.left, step.conclusion.right
+        assert isinstance(symbol, Symbol)
+        if symbol.kind is not SymbolKind.AUXILIARY:
+            sizes[symbol] = sum(sizes.get(s, 1) for s in symbols(right))
+            if sizes[symbol] > _LONGEST_WRITTEN:
+                written[symbol] = None
                 continue
             right = substituted(right, names)
-        names[step.symbol] = right
+        names[symbol] = right
     return written | names
 
 

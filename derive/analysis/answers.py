@@ -8,13 +8,14 @@ from typing import assert_never
 from derive.algebra.dimension import VOLT
 from derive.algebra.name import TakenNames, unused_name
 from derive.algebra.term import Equation, Symbol, auxiliary, replace, symbols
+from derive.analysis.by_reduction import currents_by_reduction, methods_for
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
+from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.law_fraction import fraction_of_law
 from derive.analysis.laws import CHECK, loop_rule, part_rule, path_rule
 from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
-from derive.analysis.resistance import derive_reduction, derive_resistance
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.figures import answer_figures
@@ -31,10 +32,12 @@ from derive.circuit.model import (
     AskVoltageAcross,
     Circuit,
     Loop,
+    Method,
     Question,
 )
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
+    Agree,
     BackSubstitute,
     Change,
     Conclude,
@@ -58,13 +61,12 @@ def derive(
     """Answer every question of a circuit but the one about reduction, and check the result.
 
     The check is a loop that was not used, and the balance of power. Raises what `derive_currents`
-    raises.
+    and `methods_for` raise.
     """
     digits = figures or answer_figures(circuit)
     if not circuit.asks_for_currents:
         return _resistances_alone(circuit, digits)
-    found = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
-    builder = Builder(found.derivation)
+    found, builder = _currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
@@ -84,6 +86,28 @@ def derive(
     return builder.finish()
 
 
+def _currents(circuit: Circuit, *, numbers_first: bool, by_loop: bool) -> tuple[Currents, Builder]:
+    """Find the currents by each method; the first gives the answers."""
+    methods = methods_for(circuit)
+    found: dict[Method, Currents] = {}
+    last: Currents | None = None
+    if Method.BRANCH_CURRENTS in methods:
+        last = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
+        found[Method.BRANCH_CURRENTS] = last
+    if Method.REDUCTION in methods:
+        last = currents_by_reduction(circuit, last, numbers_first=numbers_first)
+        found[Method.REDUCTION] = last
+    assert last is not None
+    builder = Builder(last.derivation)
+    if len(found) > 1:
+        builder.begin(Goal.AGREE)
+        one, other = (found[method] for method in methods)
+        for branch in circuit.branches:
+            pairs = (one.values, other.values) if one.values else (one.formulas, other.formulas)
+            builder.add(Agree(one=pairs[0][branch.current], other=pairs[1][branch.current]))
+    return found[methods[0]], builder
+
+
 def _resistances_alone(circuit: Circuit, digits: int) -> Derivation:
     """Answer the questions about resistances; the currents are not asked for."""
     builder = Builder()
@@ -93,19 +117,17 @@ def _resistances_alone(circuit: Circuit, digits: int) -> Derivation:
     return builder.finish()
 
 
-_BY_STEPS = (Criterion.ONE_BRANCH, Criterion.DEAD_PARTS)
-"""Verdicts that series and parallel steps alone lead to; they lead a bridge to its core."""
-
-
 def _reduction(circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builder) -> None:
-    """Reduce a circuit with one battery where series and parallel steps alone do it."""
-    batteries = [battery.name for branch in circuit.branches for battery in branch.batteries]
-    if AskReducible() not in circuit.questions or len(batteries) != 1:
-        return
-    if judge(circuit).test in (*_BY_STEPS, Criterion.UNBALANCED_BRIDGE):
+    """Reduce a circuit whose verdict is asked for, where that has not been done for its currents.
+
+    A circuit with one battery that does not reduce is led to its core.
+    """
+    verdict = judge(circuit)
+    asked = AskReducible() in circuit.questions and Method.REDUCTION not in methods_for(circuit)
+    if asked and (verdict.reducible or verdict.test is Criterion.UNBALANCED_BRIDGE):
         builder.begin(Goal.REDUCTION)
         taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
-        derive_reduction(circuit, batteries[0], given, builder, taken)
+        derive_reduction(circuit, given, builder, taken, SIMPLE)
 
 
 def _resistances(

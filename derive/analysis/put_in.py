@@ -173,14 +173,7 @@ def _with_letters_left(
         below = form.denominator.compose(images, ring)
         if not below:
             raise Singular
-        above, below = _decimal(*cancel(form.numerator.compose(images, ring), below))
-        # Numbers carry the units that their letters had, less what was cancelled.
-        unit = letters_dimension(below)
-        right: Term = ZERO
-        if above:
-            right = by_battery(above, AMPERE * unit)
-            if below != 1:
-                right = quotient(right, ring.term(below, unit))
+        right = current_term(form.numerator.compose(images, ring), below)
         found[branch.current] = builder.add(
             PutInValues(
                 premise=closed.steps[branch.current],
@@ -189,6 +182,25 @@ def _with_letters_left(
             )
         )
     return found
+
+
+def current_term(numerator: Poly, denominator: Poly) -> Term:
+    """Return a current as a fraction in the letters that are left, in lowest terms."""
+    above, below = _decimal(*cancel(numerator, denominator))
+    if not above:
+        return ZERO
+    # Numbers carry the units that their letters had, less what was cancelled.
+    unit = letters_dimension(below)
+    right = by_battery(above, AMPERE * unit)
+    return right if below == 1 else quotient(right, below.ring.term(below, unit))
+
+
+def single_term(numerator: Poly, denominator: Poly, dimension: Dimension) -> Term:
+    """Return a fraction of single products, in lowest terms: ``2 R1/3``, ``E1/(2 R1)``."""
+    above, below = cancel(numerator, denominator)
+    unit = letters_dimension(below)
+    top = above.ring.term(above, dimension * unit)
+    return top if below == 1 else quotient(top, below.ring.term(below, unit))
 
 
 def _decimal(above: Poly, below: Poly) -> tuple[Poly, Poly]:

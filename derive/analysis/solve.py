@@ -87,8 +87,8 @@ def derive_currents(
     known = given_numbers(circuit, letters)
     numeric = bool(values) and len(known) == len(letters.ring.symbols)
     builder.begin(Goal.WALKS)
-    formulas = _walks(circuit, formulas, builder)
-    values = _walks(circuit, values, builder)
+    formulas = add_walks(circuit, formulas, builder)
+    values = add_walks(circuit, values, builder)
     return Currents(
         builder.finish(),
         letters,
@@ -128,7 +128,7 @@ def _values(
     return values_of_forms(circuit, letters, closed, builder)
 
 
-def _walks(
+def add_walks(
     circuit: Circuit,
     found: Mapping[Symbol, StepId],
     builder: Builder,

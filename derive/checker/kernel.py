@@ -13,8 +13,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from derive.algebra.term import ZERO, Equation, Negative, Product, Sum, Symbol, Term, negate, total
-from derive.checker import laws, network
+from derive.algebra.term import (
+    ZERO,
+    Equation,
+    Negative,
+    Product,
+    Sum,
+    Symbol,
+    SymbolKind,
+    Term,
+    negate,
+    total,
+)
+from derive.checker import back, laws, network
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -35,6 +46,7 @@ from derive.checker.ledger import (
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.model import Circuit
 from derive.derivation.step import (
+    Agree,
     AlgebraStep,
     BackSubstitute,
     Change,
@@ -46,14 +58,17 @@ from derive.derivation.step import (
     Derivation,
     GivenValue,
     Isolate,
+    Join,
     JunctionRule,
     LeftBetween,
+    Levels,
+    LookAtAll,
     LookBetween,
-    LookFrom,
     LoopRule,
     PartRule,
     PathRule,
     PowerBalance,
+    PutBack,
     PutInValues,
     Replace,
     Round,
@@ -115,15 +130,25 @@ def _check_step(ledger: Ledger, step: Step) -> None:
         case GivenValue() | SameCurrent() | JunctionRule() | LoopRule() | PathRule() | PartRule():
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
-        case LookBetween() | LookFrom():
+        case LookBetween() | LookAtAll():
             ledger.seen = network.look(ledger.circuit, step)
         case Replace():
-            if ledger.seen is None:
-                raise Refused("no network has been begun")
-            network.exchange(ledger, ledger.seen, step)
-        case LeftBetween():
-            network.left(ledger, ledger.seen, step)
+            ledger.exchanged[ledger.here] = network.exchange(ledger, step)
+        case Levels():
+            network.levels(ledger, step)
+        case Join():
+            network.join(ledger, step)
+        case PutBack():
+            back.put_back(ledger, step)
             _check_conclusion(ledger, step.conclusion)
+            back.enter(ledger, step.conclusion)
+            ledger.assumed[ledger.here] = ledger.exchanged[step.replaced].network.rests_on
+        case Agree():
+            _check_agreement(ledger, step)
+        case LeftBetween():
+            seen = network.left(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+            ledger.assumed[ledger.here] = seen.rests_on
         case Define():
             _check_definition(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -229,6 +254,8 @@ def _check_definition(ledger: Ledger, step: Define) -> None:
     symbols = check_symbols(ledger, term)
     ledger.named[symbol.name] = symbol
     ledger.defined[symbol] = term
+    if symbol.kind is SymbolKind.VOLTAGE:
+        ledger.voltages[symbol] = term
     if is_closed(ledger, symbols):
         ledger.made_of[symbol] = made_of(ledger, symbols)
         ledger.point[symbol] = residue(term, ledger.point)
@@ -316,6 +343,16 @@ def _check_rounding(ledger: Ledger, step: Round) -> None:
     require((step.rounded / place).denominator == 1, "it has more digits than it says")
     require(2 * abs(step.rounded - value) <= place, "it is rounded to a wrong value")
     require(step.exact == (step.rounded == value), "it says wrongly whether it is exact")
+
+
+def _check_agreement(ledger: Ledger, step: Agree) -> None:
+    (symbol, one), (other_symbol, other) = (read_rule(ledger, k) for k in (step.one, step.other))
+    require(symbol == other_symbol, f"they are about {symbol.name} and {other_symbol.name}")
+    rules = dict(ledger.defined)
+    for cited in (step.one, step.other):
+        rules |= read_rules(ledger, sorted(ledger.assumed.get(cited, ())))
+    same = Expansion(rules).is_zero(Sum((one, Negative(other))))
+    require(same, f"they give two values of {symbol.name}")
 
 
 def _check_balance(ledger: Ledger, step: PowerBalance) -> None:

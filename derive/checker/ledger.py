@@ -13,7 +13,7 @@ from derive.algebra.term import Equation, Negative, Sum, Symbol, Term
 from derive.checker import laws
 from derive.checker.evaluation import occurring, point_value, residue, survey
 from derive.checker.polynomial import Refused
-from derive.checker.seen import Seen
+from derive.checker.seen import Record, Seen
 from derive.circuit.model import Circuit
 from derive.derivation.step import Silent, Step, StepId
 
@@ -54,7 +54,11 @@ class Ledger:
     fixed: set[Symbol] = field(default_factory=set)
     """The letters that the author's values make a number."""
     seen: Seen | None = None
-    """The network of resistances that is being exchanged for simpler ones."""
+    """The network whose parts are being exchanged for others."""
+    exchanged: dict[StepId, Record] = field(default_factory=dict)
+    """The exchanges that were carried out."""
+    voltages: dict[Symbol, Term] = field(default_factory=dict)
+    """The terms of the `Define` steps that name voltages."""
 
 
 def require(holds: bool, reason: str) -> None:

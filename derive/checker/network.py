@@ -1,15 +1,14 @@
-"""Resistances seen from two points: does each exchange leave what is seen as it is?
+"""Networks: does each exchange leave what lies outside of it as it is?
 
-The network is built here from the circuit, every emf a wire. An exchange is accepted where the arms
-lie as it says and the names of what is made were defined by its law, which is compared as an
-identity of rational functions.
+The network is built here from the circuit: all of it, or seen from two points with every emf a
+wire. An exchange is accepted where the arms lie as it says and the names of what is made were
+defined by its law, which is compared as an identity of rational functions.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
-from itertools import combinations
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import combinations, pairwise
 
 from derive.algebra.term import (
     ZERO,
@@ -20,101 +19,185 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
+    negate,
+    total,
 )
 from derive.checker import laws
-from derive.checker.ledger import Ledger, require
+from derive.checker.evaluation import dimension, occurring
+from derive.checker.ledger import Ledger, check_symbols, is_closed, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.checker.seen import Place, Seen
+from derive.checker.seen import Ends, Place, Record, Seen, is_emf
 from derive.circuit.model import Battery, Circuit
-from derive.derivation.step import Exchange, LeftBetween, LookBetween, LookFrom, Replace
+from derive.derivation.step import (
+    Exchange,
+    GivenValue,
+    Join,
+    LeftBetween,
+    Levels,
+    LookAtAll,
+    LookBetween,
+    Replace,
+)
 
 
-def look(circuit: Circuit, step: LookBetween | LookFrom) -> Seen:
-    """Return the network of a circuit. Raises Refused for points or a battery not there."""
-    points: dict[str, Place] = {}
-    arms: dict[Symbol, tuple[Place, Place]] = {}
-    wires: list[tuple[Place, Place]] = []
-    sources: dict[str, tuple[Place, Place]] = {}
-    for node in circuit.nodes:
-        points |= dict.fromkeys(node.points, (node.name, 0, 0))
+def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
+    """Return the network of a circuit. Raises Refused for points that are not there."""
+    points = _points(circuit)
+    arms: dict[Symbol, Ends] = {}
+    wires: list[Ends] = []
+    flows: dict[Symbol, Term] = {}
+    whole = isinstance(step, LookAtAll)
     for k, branch in enumerate(circuit.branches):
-        last = len(branch.passages)
-        at: list[Place] = [(branch.tail, 0, 0), *(("", k, n) for n in range(1, last))]
-        at.append((branch.head, 0, 0))
-        for n, names in enumerate(branch.stations):
-            for name in names:
-                points.setdefault(name, at[min(n, len(at) - 1)])
-        if not last:
+        at = _stations(circuit, k)
+        if not branch.passages:
             wires.append((at[0], at[-1]))
         for n, passage in enumerate(branch.passages):
             element, before, after = passage.element, at[n], at[n + 1]
             if isinstance(element, Battery):
                 # The emf and, behind it, the internal resistance.
                 inner: Place = after if element.resistance is None else ("inner", k, n)
-                sources[element.name] = before, inner
+                if whole:
+                    arms[element.emf] = (before, inner) if passage.along else (inner, before)
+                    out = branch.current
+                    flows[element.emf] = out if passage.along else Negative(out)
+                else:
+                    wires.append((before, inner))
                 before = inner
             if element.resistance is not None:
                 arms[element.resistance] = before, after
-    if isinstance(step, LookFrom):
-        require(set(sources) == {step.battery}, f"{step.battery} is not the only battery")
-        seen = Seen(laws.seen_by_symbol(step.battery), sources[step.battery], arms)
-    else:
+                flows[element.resistance] = branch.current
+    if isinstance(step, LookBetween):
         for point in (step.one, step.other):
             require(point in points, f"there is no point {point}")
-        ends = points[step.one], points[step.other]
-        seen = Seen(laws.resistance_symbol(step.one, step.other), ends, arms)
-        wires += sources.values()
+        terminals = points[step.one], points[step.other]
+        seen = Seen(laws.resistance_symbol(step.one, step.other), terminals, arms)
+    else:
+        seen = Seen(None, (), arms)
+        seen.flows = flows
     for one, other in wires:
         seen.join(one, other)
     return seen
 
 
-def exchange(ledger: Ledger, seen: Seen, step: Replace) -> None:
-    """Carry an exchange out. Raises Refused unless it changes nothing seen from the two points."""
+def _stations(circuit: Circuit, k: int) -> list[Place]:
+    branch = circuit.branches[k]
+    inner: list[Place] = [("", k, n) for n in range(1, len(branch.passages))]
+    return [(branch.tail, 0, 0), *inner, (branch.head, 0, 0)]
+
+
+def _points(circuit: Circuit) -> dict[str, Place]:
+    points: dict[str, Place] = {}
+    for node in circuit.nodes:
+        points |= dict.fromkeys(node.points, (node.name, 0, 0))
+    for k, branch in enumerate(circuit.branches):
+        at = _stations(circuit, k)
+        for n, names in enumerate(branch.stations):
+            for name in names:
+                points.setdefault(name, at[min(n, len(at) - 1)])
+    return points
+
+
+def _begun(ledger: Ledger) -> Seen:
+    if ledger.seen is None:
+        raise Refused("no network has been begun")
+    return ledger.seen
+
+
+def exchange(ledger: Ledger, step: Replace) -> Record:
+    """Carry an exchange out. Raises Refused unless nothing changes outside of it."""
+    seen = _begun(ledger)
     require(bool(step.taken), "nothing is taken")
-    require(len(set(step.taken)) == len(step.taken), "one resistance is taken twice")
+    require(len(set(step.taken)) == len(step.taken), "one part is taken twice")
     ends = {symbol: seen.ends(symbol) for symbol in step.taken}
     for symbol in step.made:
         require(symbol in ledger.defined, f"{symbol.name} is not defined")
         require(not seen.holds(symbol), f"{symbol.name} is there already")
+    emfs = [is_emf(symbol) for symbol in step.taken]
+    if step.exchange is Exchange.EMFS:
+        require(all(emfs), "a resistance is among the emfs")
+    elif step.exchange not in _WITH_EMFS:
+        require(not any(emfs), "an emf is among the resistances")
+    along: dict[Symbol, bool] = {}
+    battery: Symbol | None = None
+    places: list[Ends] = []
     match step.exchange:
-        case Exchange.SERIES:
-            places = [_series(seen, ends)]
+        case Exchange.SERIES | Exchange.EMFS:
+            along = _in_a_row(seen, step.taken)
+            places = [_drawn_together(seen, step.taken)]
         case Exchange.PARALLEL:
-            places = [_parallel(ends)]
+            along = _parallel(ends)
+            places = [next(iter(ends.values()))]
+        case Exchange.SOURCES | Exchange.ALIKE:
+            (tail, head), along = _side_by_side(ledger, seen, step)
+            middle = seen.new_place()
+            places = [(tail, middle), (middle, head)]
         case Exchange.DELTA:
             places = _delta(seen, step.taken, ends)
         case Exchange.STAR:
-            places = _star(seen, step.taken, ends)
+            middle, places = _star(seen, step.taken, ends)
+            along = {symbol: ends[symbol][1] == middle for symbol in step.taken}
         case Exchange.IDLE:
-            _idle(seen, ends)
-            places = []
+            _idle(seen, step.taken)
+        case Exchange.LEVEL:
+            _level(ledger, seen, ends)
+        case Exchange.ACROSS:
+            battery, along = _across(seen, step.taken)
         case Exchange.WIRE:
-            places = []
             for symbol, (one, other) in ends.items():
                 value = laws.given(ledger.circuit, symbol)
                 known = None if value is None else Expansion().constant(value)
                 require(known == 0, f"{symbol.name} is not zero")
                 seen.join(one, other)
-    wanted = _laws(step)
-    require(len(step.made) == len(places) == len(wanted), "another number of them is made")
-    for symbol, term in zip(step.made, wanted, strict=True):
-        difference = Sum((ledger.defined[symbol], Negative(term)))
-        require(Expansion().is_zero(difference), f"{symbol.name} is defined in another way")
+    _check_made(ledger, step, along)
+    if step.exchange is not Exchange.LEVEL:
+        seen.levels = None
     for symbol in step.taken:
-        seen.take(symbol)
+        if seen.holds(symbol):
+            seen.take(symbol)
     for symbol, pair in zip(step.made, places, strict=True):
         seen.put(symbol, pair)
+    if step.exchange in (Exchange.SERIES, Exchange.EMFS):
+        seen.one_row(step.made[0], along)
+    made = {symbol: seen.ends(symbol) for symbol in step.made}
+    return Record(step, seen, ends, made, along, battery)
 
 
-def _laws(step: Replace) -> list[Term]:
-    """Return what each of the resistances made must be."""
+_WITH_EMFS = (Exchange.SOURCES, Exchange.ALIKE, Exchange.ACROSS, Exchange.IDLE)
+"""Exchanges that take emfs as well as resistances."""
+
+
+def _check_made(ledger: Ledger, step: Replace, along: Mapping[Symbol, bool]) -> None:
+    wanted = _laws(step, along)
+    require(len(step.made) == len(wanted), "another number of parts is made")
+    # That cells are alike is known by their values.
+    known = laws.all_given(ledger.circuit) if step.exchange is Exchange.ALIKE else {}
+    for symbol, term in zip(step.made, wanted, strict=True):
+        difference = Sum((ledger.defined[symbol], Negative(term)))
+        same = Expansion(known).is_zero(difference) and dimension(term) == symbol.dimension
+        require(same, f"{symbol.name} is defined in another way")
+
+
+def _laws(step: Replace, along: Mapping[Symbol, bool]) -> list[Term]:
+    """Return what each part that is made must be."""
     taken = step.taken
     match step.exchange:
         case Exchange.SERIES:
             return [Sum(taken)]
+        case Exchange.EMFS:
+            return [total(tuple(s if along[s] else Negative(s) for s in taken))]
         case Exchange.PARALLEL:
             return [Parallel(taken)]
+        case Exchange.SOURCES | Exchange.ALIKE:
+            whole = Parallel(tuple(s for s in taken if not is_emf(s)))
+            driven = [
+                Quotient(first if along[first] else Negative(first), second)
+                for first, second in pairwise(taken)
+                if is_emf(first)
+            ]
+            source: Term = Product((_made_resistance(step), Sum(tuple(driven))))
+            if step.exchange is Exchange.ALIKE:
+                source = taken[0]
+            return [source, whole]
         case Exchange.DELTA:
             return [
                 Quotient(Product(tuple(s for s in taken if s != own)), Sum(taken)) for own in taken
@@ -128,28 +211,98 @@ def _laws(step: Replace) -> list[Term]:
             return []
 
 
-def _series(seen: Seen, ends: dict[Symbol, tuple[Place, Place]]) -> tuple[Place, Place]:
-    met = Counter(end for pair in ends.values() for end in pair)
-    degrees, terminals = seen.degrees, seen.terminals
-    inner = [place for place, count in met.items() if count == 2]
-    outer = [place for place, count in met.items() if count == 1]
-    in_line = len(inner) == len(ends) - 1 and len(outer) == 2
-    require(in_line and all(one != other for one, other in ends.values()), "they form no chain")
-    alone = all(degrees[place] == 2 and place not in terminals for place in inner)
-    require(alone, "something lies between them")
-    return outer[0], outer[1]
+def _made_resistance(step: Replace) -> Symbol:
+    require(len(step.made) == 2 and not is_emf(step.made[1]), "no resistance is made")
+    return step.made[1]
 
 
-def _parallel(ends: dict[Symbol, tuple[Place, Place]]) -> tuple[Place, Place]:
+def _in_a_row(seen: Seen, taken: Sequence[Symbol]) -> dict[Symbol, bool]:
+    """Return how each of some arms in one row points, seen along the first."""
+    row = dict(seen.row(taken[0]))
+    in_line = len(taken) > 1 and all(symbol in row for symbol in taken)
+    require(in_line, "they do not lie in one row, or something branches off between them")
+    return {symbol: row[symbol] == row[taken[0]] for symbol in taken}
+
+
+def _drawn_together(seen: Seen, taken: Sequence[Symbol]) -> Ends:
+    """Draw all but the first together, which leaves their row one of the same kind."""
+    for symbol in taken[1:]:
+        one, other = seen.ends(symbol)
+        seen.take(symbol)
+        seen.join(one, other)
+    return seen.ends(taken[0])
+
+
+def _parallel(ends: Mapping[Symbol, Ends]) -> dict[Symbol, bool]:
     pairs = {frozenset(pair) for pair in ends.values()}
     same = len(ends) > 1 and len(pairs) == 1 and all(len(pair) == 2 for pair in pairs)
     require(same, "they do not lie between the same two places")
-    return next(iter(ends.values()))
+    first = next(iter(ends.values()))
+    return {symbol: pair == first for symbol, pair in ends.items()}
 
 
-def _delta(
-    seen: Seen, taken: Sequence[Symbol], ends: dict[Symbol, tuple[Place, Place]]
-) -> list[tuple[Place, Place]]:
+def _rows(taken: Sequence[Symbol]) -> list[tuple[Symbol, ...]]:
+    """Split what is taken into rows: a resistance each, perhaps an emf before it."""
+    rows: list[tuple[Symbol, ...]] = []
+    before: Symbol | None = None
+    for symbol in taken:
+        if is_emf(symbol):
+            require(before is None, "two emfs lie in one row")
+            before = symbol
+        else:
+            rows.append((symbol,) if before is None else (before, symbol))
+            before = None
+    require(before is None, "an emf has no resistance in its row")
+    return rows
+
+
+def _side_by_side(ledger: Ledger, seen: Seen, step: Replace) -> tuple[Ends, dict[Symbol, bool]]:
+    """Return the two places that rows lie between, along the first emf, and how all parts point."""
+    rows = _rows(step.taken)
+    first = next((symbol for symbol in step.taken if is_emf(symbol)), None)
+    if first is None:
+        raise Refused("there is no emf")
+    require(len(rows) > 1, "there is one row only")
+    tail, head = seen.way(first)
+    require(tail != head, "the row is closed")
+    for row in rows:
+        in_row = {symbol for symbol, _ in seen.row(row[0])}
+        require(in_row == set(row), "there is more, or less, in a row")
+        require(set(seen.way(row[0])) == {tail, head}, "they do not lie side by side")
+    along = {symbol: seen.way(symbol)[0] == tail for symbol in step.taken}
+    for row in rows if step.exchange is Exchange.ALIKE else ():
+        alike = len(row) == 2 and along[row[0]] and all(
+            _same_by_values(ledger, seen, one, other)
+            for one, other in zip(row, rows[0], strict=True)
+        )  # fmt: skip
+        require(alike, "they are not alike")
+    return (tail, head), along
+
+
+def _across(seen: Seen, taken: Sequence[Symbol]) -> tuple[Symbol, dict[Symbol, bool]]:
+    rows = _rows(taken)
+    require(len(rows) == 1, "more than one row is taken")
+    if len(taken) == 2:
+        in_row = {symbol for symbol, _ in seen.row(taken[0])}
+        require(in_row == set(taken), "there is more, or less, in the row")
+    ways = {s: seen.ends(s) if len(taken) == 1 else seen.way(s) for s in taken}
+    ends = set(ways[taken[0]])
+    batteries = [
+        symbol for symbol in seen.at(ways[taken[0]][0])
+        if is_emf(symbol) and symbol not in taken and set(seen.ends(symbol)) == ends
+    ]  # fmt: skip
+    require(len(ends) == 2 and bool(batteries), "no emf without resistance lies beside it")
+    battery = batteries[0]
+    along = {symbol: way[0] == seen.ends(battery)[1] for symbol, way in ways.items()}
+    if len(taken) == 1 and any(seen.degree(place) == 2 for place in ends):
+        # A closed row of these two: one current flows in both.
+        flow = seen.flow(battery)
+        if flow is not None and seen.flow(taken[0]) is None:
+            seen.flows[taken[0]] = flow if along[taken[0]] else negate(flow)
+    return battery, along
+
+
+def _delta(seen: Seen, taken: Sequence[Symbol], ends: Mapping[Symbol, Ends]) -> list[Ends]:
     pairs = [frozenset(ends[symbol]) for symbol in taken]
     corners = frozenset().union(*pairs)
     closed = len(taken) == len(corners) == len(set(pairs)) == 3
@@ -159,53 +312,193 @@ def _delta(
 
 
 def _star(
-    seen: Seen, taken: Sequence[Symbol], ends: dict[Symbol, tuple[Place, Place]]
-) -> list[tuple[Place, Place]]:
+    seen: Seen, taken: Sequence[Symbol], ends: Mapping[Symbol, Ends]
+) -> tuple[Place, list[Ends]]:
     shared = set(ends[taken[0]]).intersection(*(set(ends[symbol]) for symbol in taken))
     shared -= set(seen.terminals)
-    degrees = seen.degrees
-    middles = [place for place in shared if degrees[place] == len(taken)]
+    middles = [place for place in shared if seen.degree(place) == len(taken)]
     require(len(taken) > 2 and len(middles) == 1, "they do not meet, alone, at one place")
     far = [next(end for end in (*ends[s], middles[0]) if end != middles[0]) for s in taken]
     require(len(set(far)) == len(far), "two of them lie side by side")
-    return list(combinations(far, 2))
+    return middles[0], list(combinations(far, 2))
 
 
-def _idle(seen: Seen, ends: dict[Symbol, tuple[Place, Place]]) -> None:
-    """Every piece of what is left out must hang on the rest by one place at most."""
-    rest = {end for symbol in seen.arms if symbol not in ends for end in seen.ends(symbol)}
-    rest |= set(seen.terminals)
-    for piece in _pieces(ends.values()):
-        require(len(piece & rest) <= 1, "a current may flow in what is left out")
+def _idle(seen: Seen, taken: Sequence[Symbol]) -> None:
+    """No closed way with an emf leads through any of them.
+
+    An arm that alone joins two sides carries nothing. Of the others, every connected piece must
+    have no emf, and whatever it touches must fall apart without it.
+    """
+    gone: set[Symbol] = set()
+    for symbol in taken:
+        one, other = seen.ends(symbol)
+        if one != other and other not in _reached(seen, one, {symbol}):
+            gone.add(symbol)
+    left = [symbol for symbol in taken if symbol not in gone]
+    for piece in _pieces(seen, left):
+        require(not any(map(is_emf, piece)), "a current may flow in what is left out")
+        touched = {end for symbol in piece for end in seen.ends(symbol)}
+        without = piece | gone
+        sides = [_reached(seen, at, without) for at in touched if _used(seen, at, without)]
+        apart = all(len(side & touched) == 1 for side in sides)
+        require(apart, "a current may flow in what is left out")
 
 
-def _pieces(pairs: Iterable[tuple[Place, Place]]) -> list[set[Place]]:
-    pieces: list[set[Place]] = []
-    for pair in pairs:
-        joined = set(pair)
-        for piece in [piece for piece in pieces if piece & joined]:
-            joined |= piece
+def _used(seen: Seen, place: Place, without: set[Symbol]) -> bool:
+    return place in seen.terminals or any(s not in without for s in seen.at(place))
+
+
+def _reached(seen: Seen, start: Place, without: set[Symbol]) -> set[Place]:
+    """Return the places to which ways lead without some arms; what drives the terminals is one."""
+    found, waiting = {start}, [start]
+    while waiting:
+        here = waiting.pop()
+        there = [end for s in seen.at(here) if s not in without for end in seen.ends(s)]
+        if here in seen.terminals:
+            there += seen.terminals
+        for end in there:
+            if end not in found:
+                found.add(end)
+                waiting.append(end)
+    return found
+
+
+def _pieces(seen: Seen, symbols: Iterable[Symbol]) -> list[set[Symbol]]:
+    """Split arms into those that hang together."""
+    pieces: list[tuple[set[Symbol], set[Place]]] = []
+    for symbol in symbols:
+        members, places = {symbol}, set(seen.ends(symbol))
+        for piece in [piece for piece in pieces if piece[1] & places]:
+            members |= piece[0]
+            places |= piece[1]
             pieces.remove(piece)
-        pieces.append(joined)
-    return pieces
+        pieces.append((members, places))
+    return [members for members, _ in pieces]
 
 
-def left(ledger: Ledger, seen: Seen | None, step: LeftBetween) -> Symbol:
-    """Return the symbol of the resistance between the points. Raises Refused."""
-    if seen is None:
-        raise Refused("no network has been begun")
-    symbol = seen.answer
+# --- equal potentials ----------------------------------------------------------------------------
+
+
+def _same_by_values(ledger: Ledger, seen: Seen, one: Term, other: Term) -> bool:
+    """Tell whether ties make two terms equal, or else the values; note which were needed."""
+    difference = Sum((one, Negative(other)))
+    every = laws.all_given(ledger.circuit)
+    ties = {symbol: term for symbol, term in every.items() if occurring(term)}
+    for known in ({}, ties, every):
+        if Expansion(known | ledger.defined).is_zero(difference):
+            stated = {s.symbol: k for k, s in enumerate(ledger.steps[: ledger.here])
+                      if isinstance(s, GivenValue)}  # fmt: skip
+            require(known.keys() <= stated.keys(), "a value that is needed has not been stated")
+            seen.rests_on |= {stated[symbol] for symbol in known}
+            return True
+    return False
+
+
+def levels(ledger: Ledger, step: Levels) -> None:
+    """Accept potentials that fulfil the junction rule wherever no current is driven in."""
+    seen = _begun(ledger)
+    points = _points(ledger.circuit)
+    found: dict[Place, Term] = {}
+    for point, term in step.levels:
+        require(point in points, f"there is no point {point}")
+        symbols = check_symbols(ledger, term)
+        require(is_closed(ledger, symbols), "a potential is unknown")
+        place = seen.place(points[point])
+        require(place not in found, f"the potential at {point} is said twice")
+        found[place] = term
+    driven, ends = _driver(seen)
+    arms = [symbol for symbol in seen.arms if symbol not in driven]
+    require(not any(map(is_emf, arms)), "there is more than one emf")
+    for symbol in arms:
+        require(all(end in found for end in seen.ends(symbol)), "a potential is missing")
+    for place in {end for symbol in arms for end in seen.ends(symbol)} - set(ends):
+        flows: list[Term] = []
+        for symbol in seen.at(place):
+            one, other = seen.ends(symbol)
+            there = other if one == place else one
+            flows.append(Quotient(Sum((found[place], Negative(found[there]))), symbol))
+        balanced = _same_by_values(ledger, seen, Sum(tuple(flows)), ZERO)
+        require(balanced, "the junction rule fails with these potentials")
+    one, other = ends
+    known = Expansion(laws.all_given(ledger.circuit) | ledger.defined)
+    apart = not known.is_zero(Sum((found.get(one, ZERO), Negative(found.get(other, ZERO)))))
+    require(apart, "the two ends are at one potential")
+    seen.levels = found
+
+
+def _driver(seen: Seen) -> tuple[set[Symbol], tuple[Place, Place]]:
+    """Return the row that drives the current, and its two ends."""
+    if seen.terminals:
+        one, other = seen.terminals
+        require(one != other, "the two points are one")
+        return set(), (one, other)
+    emfs = [symbol for symbol in seen.arms if is_emf(symbol)]
+    require(len(emfs) == 1, "there is not one emf alone")
+    tail, head = seen.way(emfs[0])
+    require(tail != head, "the emf lies in a closed row")
+    return {symbol for symbol, _ in seen.row(emfs[0])}, (tail, head)
+
+
+def _level(ledger: Ledger, seen: Seen, ends: Mapping[Symbol, Ends]) -> None:
+    for one, other in ends.values():
+        require(_same_level(ledger, seen, one, other), "its ends are not known to be level")
+
+
+def _same_level(ledger: Ledger, seen: Seen, one: Place, other: Place) -> bool:
+    if seen.levels is None or one not in seen.levels or other not in seen.levels:
+        return False
+    return _same_by_values(ledger, seen, seen.levels[one], seen.levels[other])
+
+
+def join(ledger: Ledger, step: Join) -> None:
+    """Join points that are known to be level."""
+    seen = _begun(ledger)
+    if seen.levels is None:
+        raise Refused("no potentials are known")
+    points = _points(ledger.circuit)
+    require(all(point in points for point in step.points), "there is no such point")
+    first, *others = [seen.place(points[point]) for point in step.points] or [("", 0, 0)]
+    require(bool(others) and len({first, *others}) == len(step.points), "nothing is joined")
+    for other in others:
+        require(_same_level(ledger, seen, first, other), "the points are not known to be level")
+        level = seen.levels[first]
+        seen.join(first, other)
+        seen.levels[seen.place(first)] = level
+
+
+# --- what is left --------------------------------------------------------------------------------
+
+
+def left(ledger: Ledger, step: LeftBetween) -> Seen:
+    """Accept what is left, and return the network it is left of. Raises Refused."""
+    seen = _begun(ledger)
+    symbol, wanted = _seen_by_emf(seen, step) if seen.answer is None else _between(seen)
     require(step.conclusion.left == symbol, "it is about something else")
-    one, other = seen.terminals
-    if one == other:
-        wanted: Term = ZERO
-        require(not len(seen), "something is left")
-    else:
-        require(len(seen) == 1, "more than one resistance is left, or none")
-        (last,) = seen.arms
-        require(set(seen.ends(last)) == {one, other}, "what is left lies elsewhere")
-        wanted = last
     same = Expansion().is_zero(Sum((step.conclusion.right, Negative(wanted))))
     require(same, "another resistance is left")
     ledger.named.setdefault(symbol.name, symbol)
-    return symbol
+    return seen
+
+
+def _between(seen: Seen) -> tuple[Symbol, Term]:
+    one, other = seen.terminals
+    assert seen.answer is not None
+    if one == other:
+        require(not len(seen), "something is left")
+        return seen.answer, ZERO
+    require(len(seen) == 1, "more than one resistance is left, or none")
+    (last,) = seen.arms
+    require(set(seen.ends(last)) == {one, other}, "what is left lies elsewhere")
+    return seen.answer, last
+
+
+def _seen_by_emf(seen: Seen, step: LeftBetween) -> tuple[Symbol, Term]:
+    """Return what an emf sees: the only other part of a closed row."""
+    for emf in filter(is_emf, seen.arms):
+        if laws.seen_by_symbol(emf.name) == step.conclusion.left:
+            ends = seen.ends(emf)
+            beside = [s for s in seen.at(ends[0]) if s != emf and set(seen.ends(s)) == set(ends)]
+            alone = len(beside) == 1 and any(seen.degree(place) == 2 for place in ends)
+            require(alone and not is_emf(beside[0]), "it does not see one resistance alone")
+            return laws.seen_by_symbol(emf.name), beside[0]
+    raise Refused("no such emf is left")

@@ -1,33 +1,59 @@
-"""What is left of a network of resistances, and the two points from which it is seen."""
+"""What is left of a network, and from where it is seen."""
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
+from dataclasses import dataclass
 
-from derive.algebra.term import Symbol
+from derive.algebra.term import Negative, Symbol, SymbolKind, Term, negate
 from derive.checker.polynomial import Refused
+from derive.derivation.step import Replace, StepId
 
 Place = tuple[str, int, int]
 """A node, or a station within a branch: ``("A", 0, 0)`` or ``("", branch, station)``."""
+Ends = tuple[Place, Place]
+"""A resistance points along the arrow of its branch, an emf from − to +."""
+Row = tuple[tuple[Symbol, bool], ...]
+"""Arms one after the other, and whether each points the way the row goes."""
+
+
+def is_emf(symbol: Symbol) -> bool:
+    """Tell an emf from a resistance."""
+    return symbol.kind is SymbolKind.EMF
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """An exchange that was carried out, for the way back."""
+
+    step: Replace
+    network: Seen
+    taken: Mapping[Symbol, Ends]
+    made: Mapping[Symbol, Ends]
+    along: Mapping[Symbol, bool]
+    """Whether what was taken points the way of the first, or away from the + of `battery`."""
+    battery: Symbol | None = None
 
 
 class Seen:
-    """What is left of a network, and the two points from which it is seen."""
+    """What is left of a network, and the two places from which it is seen, if not all is."""
 
     def __init__(
-        self,
-        answer: Symbol,
-        ends_seen: tuple[Place, Place],
-        arms: Mapping[Symbol, tuple[Place, Place]],
+        self, answer: Symbol | None, terminals: tuple[Place, ...], arms: Mapping[Symbol, Ends]
     ) -> None:
-        """Begin a network; `answer` is what the resistance between the two is called."""
+        """Begin a network; `answer` is what the resistance between the two places is called."""
         self.answer = answer
-        self.degrees: Counter[Place] = Counter()
-        """How many ends of arms are at each place."""
-        self._arms: dict[Symbol, tuple[Place, Place]] = {}
+        self.flows: dict[Symbol, Term] = {}
+        """The currents in arms that have a name: a symbol or its negative."""
+        self.levels: dict[Place, Term] | None = None
+        """Potentials that have been proved."""
+        self.rests_on: frozenset[StepId] = frozenset()
+        """The `GivenValue` steps without which some exchange would not hold."""
+        self._arms: dict[Symbol, Ends] = {}
+        self._at: dict[Place, dict[Symbol, None]] = {}
         self._same: dict[Place, Place] = {}
-        self._ends_seen = ends_seen
+        self._terminals = terminals
+        self._rows: dict[Symbol, tuple[Symbol, bool]] = {}
         self._made = 0
         for symbol, ends in arms.items():
             self.put(symbol, ends)
@@ -41,46 +67,121 @@ class Seen:
         """The arms that are left."""
         return tuple(self._arms)
 
+    @property
+    def terminals(self) -> tuple[Place, ...]:
+        """The two places from which the network is seen; none where all is."""
+        return tuple(map(self.place, self._terminals))
+
     def holds(self, symbol: Symbol) -> bool:
         """Tell whether an arm is left."""
         return symbol in self._arms
 
-    def put(self, symbol: Symbol, ends: tuple[Place, Place]) -> None:
+    def put(self, symbol: Symbol, ends: Ends) -> None:
         """Add an arm."""
-        self._arms[symbol] = self._place(ends[0]), self._place(ends[1])
-        self.degrees.update(self._arms[symbol])
+        self._arms[symbol] = ends
+        for place in ends:
+            self._at.setdefault(self.place(place), {})[symbol] = None
 
     def take(self, symbol: Symbol) -> None:
         """Remove an arm."""
-        self.degrees.subtract(self._arms.pop(symbol))
+        for place in set(self.ends(symbol)):
+            del self._at[place][symbol]
+        del self._arms[symbol]
 
     def join(self, one: Place, other: Place) -> None:
         """Let two places be one."""
-        one, other = self._place(one), self._place(other)
+        one, other = self.place(one), self.place(other)
         if one != other:
+            kept, gone = self._at.setdefault(one, {}), self._at.pop(other, {})
+            if len(gone) > len(kept):
+                one, other, kept, gone = other, one, gone, kept
+                self._at.pop(other, None)
+                self._at[one] = kept
+            kept.update(gone)
             self._same[other] = one
-            arms, self._arms, self.degrees = self._arms, {}, Counter()
-            for symbol, ends in arms.items():
-                self.put(symbol, ends)
 
-    def ends(self, symbol: Symbol) -> tuple[Place, Place]:
+    def ends(self, symbol: Symbol) -> Ends:
         """Return where an arm ends. Raises Refused where there is no such arm."""
         if symbol not in self._arms:
             raise Refused(f"there is no {symbol.name} in what is left")
-        return self._arms[symbol]
+        one, other = self._arms[symbol]
+        return self.place(one), self.place(other)
 
-    @property
-    def terminals(self) -> tuple[Place, Place]:
-        """The two places from which the network is seen."""
-        one, other = self._ends_seen
-        return self._place(one), self._place(other)
+    def at(self, place: Place) -> tuple[Symbol, ...]:
+        """Return the arms that end at a place."""
+        return tuple(self._at.get(place, ()))
+
+    def degree(self, place: Place) -> int:
+        """Return how many ends of arms are at a place."""
+        return sum(self.ends(symbol).count(place) for symbol in self._at.get(place, ()))
 
     def new_place(self) -> Place:
         """Return a place where nothing ends yet."""
         self._made += 1
         return ("made", -1, self._made)
 
-    def _place(self, at: Place) -> Place:
-        while at in self._same:
-            at = self._same[at]
-        return at
+    def place(self, at: Place) -> Place:
+        """Return the place that stands for all that are one with some place."""
+        root = at
+        while root in self._same:
+            root = self._same[root]
+        while at != root:
+            self._same[at], at = root, self._same[at]
+        return root
+
+    def row(self, symbol: Symbol) -> Row:
+        """Return the arms one after the other with nothing that branches off, one of them given."""
+        before = self._onwards(symbol, self.ends(symbol)[0])
+        after = self._onwards(symbol, self.ends(symbol)[1])
+        if after and after[-1][0] == symbol:  # closed
+            return ((symbol, True), *after[:-1])
+        return (*((s, not along) for s, along in reversed(before)), (symbol, True), *after)
+
+    def _onwards(self, start: Symbol, place: Place) -> Row:
+        found: list[tuple[Symbol, bool]] = []
+        last = start
+        while place not in self.terminals and self.degree(place) == 2:
+            others = [symbol for symbol in self._at[place] if symbol != last]
+            if len(others) != 1:
+                break
+            (last,) = others
+            tail, head = self.ends(last)
+            found.append((last, tail == place))
+            if last == start:
+                break
+            place = head if tail == place else tail
+        return tuple(found)
+
+    def way(self, symbol: Symbol) -> Ends:
+        """Return where the row of an arm begins and ends, going the way the arm points."""
+        row = self.row(symbol)
+        (first, along), (last, onwards) = row[0], row[-1]
+        tail, head = self.ends(first)[0 if along else 1], self.ends(last)[1 if onwards else 0]
+        return (tail, head) if dict(row)[symbol] else (head, tail)
+
+    # --- currents -------------------------------------------------------------------------------
+
+    def one_row(self, made: Symbol, taken: Mapping[Symbol, bool]) -> None:
+        """Note that one current flows in some arms and in what is made of them."""
+        for symbol, along in taken.items():
+            flow = self.flows.get(symbol)
+            if flow is None:
+                self._rows[symbol] = made, along
+            else:
+                self.flows.setdefault(made, flow if along else negate(flow))
+
+    def flow(self, symbol: Symbol) -> Term | None:
+        """Return the current along an arm; None where it has no name yet."""
+        found = self.flows.get(symbol)
+        if found is None and symbol in self._rows:
+            made, along = self._rows[symbol]
+            flow = self.flow(made)
+            found = flow if flow is None or along else negate(flow)
+        return found
+
+
+def named_by(flow: Term) -> tuple[Symbol, bool]:
+    """Return the symbol of a current, and whether the current is counted that way."""
+    inner = flow.term if isinstance(flow, Negative) else flow
+    assert isinstance(inner, Symbol)
+    return inner, flow is inner

@@ -8,7 +8,7 @@ from derive.algebra.term import Symbol
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.graph import Graph
 from derive.circuit.loops import resolve_loop
-from derive.circuit.model import Choices, Loop
+from derive.circuit.model import Choices, Loop, Method
 from derive.circuit.register import Kind, Register
 from derive.language.nearest import nearest
 from derive.language.syntax import (
@@ -21,8 +21,8 @@ from derive.language.syntax import (
 )
 from derive.source import Span
 
-_METHODS = ("branch currents",)
-_LATER = ("mesh currents", "node potentials", "superposition", "reduction")
+_METHODS = {method.value: method for method in Method}
+_LATER = ("mesh currents", "node potentials", "superposition")
 
 
 def read_choices(
@@ -65,7 +65,7 @@ def read_choices(
         tuple(span for _, span in loops),
         tuple(junctions),
         tuple(eliminate),
-        _method(methods, complaints),
+        *_methods(methods, complaints),
     )
 
 
@@ -148,20 +148,18 @@ def _add_current(
     eliminate[unknown] = None
 
 
-def _method(methods: list[UseMethod], complaints: Complaints) -> str | None:
-    chosen = None
-    for statement in methods:
+def _methods(
+    statements: list[UseMethod], complaints: Complaints
+) -> tuple[tuple[Method, ...], tuple[Span, ...]]:
+    chosen: dict[Method, Span] = {}
+    for statement in statements:
         name = statement.method.text
-        if chosen is not None:
-            complaints.error(
-                "said-twice", "a method is chosen twice", statement.span, "keep one of the two"
-            )
-        elif name in _LATER:
+        if name in _LATER:
             not_solved_yet(
                 complaints,
                 f"the method `{name}`",
                 statement.method.span,
-                f"write: use method {_METHODS[0]}",
+                f"write: use method {Method.BRANCH_CURRENTS.value}",
             )
         elif name not in _METHODS:
             near = nearest(name, (*_METHODS, *_LATER))
@@ -173,6 +171,11 @@ def _method(methods: list[UseMethod], complaints: Complaints) -> str | None:
                 *hints,
                 f"methods are: {', '.join((*_METHODS, *_LATER))}",
             )
+        elif _METHODS[name] in chosen:
+            complaints.error(
+                "said-twice", f"the method `{name}` is chosen twice", statement.span,
+                "name each method once; two different ones are both carried out",
+            )  # fmt: skip
         else:
-            chosen = name
-    return chosen
+            chosen[_METHODS[name]] = statement.span
+    return tuple(chosen), tuple(chosen.values())

@@ -284,6 +284,15 @@ class Looks:
     """Grid hints: point, x to the right, y upwards."""
 
 
+class Method(Enum):
+    """A way to find the currents, by its name in the language."""
+
+    BRANCH_CURRENTS = "branch currents"
+    """Kirchhoff's rules with one unknown for every branch."""
+    REDUCTION = "reduction"
+    """Parts put for others until the currents can be read off, and the way back."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choices:
     """What the author decides about the derivation; empty fields leave it to the program."""
@@ -294,7 +303,14 @@ class Choices:
     """Nodes whose junction equations are to be used."""
     eliminate: tuple[Symbol, ...] = ()
     """Currents in the order in which they are to be eliminated."""
-    method: str | None = None
+    methods: tuple[Method, ...] = ()
+    """The first gives the answers, the others confirm them."""
+    method_spans: tuple[Span, ...] = field(default=(), compare=False)
+
+    @property
+    def of_equations(self) -> bool:
+        """Whether the author says anything about the equations of Kirchhoff's rules."""
+        return bool(self.loops or self.junctions or self.eliminate)
 
 
 @dataclass(frozen=True, slots=True)

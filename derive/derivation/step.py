@@ -143,10 +143,13 @@ class PartLaw(Enum):
 
 
 class Exchange(Enum):
-    """What may stand for what in a network of resistances, seen from two points."""
+    """What may stand for what in a network, and what may be left out of it.
+
+    Within a row of arms with nothing that branches off, their order makes no difference.
+    """
 
     SERIES = "in series"
-    """Resistances one after the other, nothing between them, for their sum."""
+    """Resistances in one row, for their sum."""
     PARALLEL = "in parallel"
     """Resistances between the same two places, for one."""
     DELTA = "a delta by a wye"
@@ -154,8 +157,20 @@ class Exchange(Enum):
     STAR = "a star by a mesh"
     """All that meet at one place for one between each two of their far ends: with three, a wye by
     a delta (A. E. Kennelly, 1899); with more, a star by a mesh (A. Rosen, 1924)."""
+    EMFS = "batteries in series"
+    """Emfs in one row, for their sum, each with its sign."""
+    SOURCES = "batteries side by side"
+    """Rows between the same two places, each of one resistance and at most one emf, for one such
+    row (J. Millman, 1940)."""
+    ALIKE = "equal cells side by side"
+    """Rows of one emf and one resistance, all with the same values, for one such row."""
     IDLE = "without current"
     """What hangs on the rest by one place, or is shorted, is left out."""
+    LEVEL = "between equal potentials"
+    """Resistances whose two ends are at one potential are left out."""
+    ACROSS = "straight across a battery"
+    """A row of one resistance, and perhaps an emf, side by side with an emf that has no resistance:
+    its current depends on nothing else, and it is left out."""
     WIRE = "a wire"
     """A resistance of zero is a wire."""
 
@@ -169,32 +184,77 @@ class LookBetween:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LookFrom:
-    """Begin a network: the resistances of the circuit seen by the emf of its only battery."""
-
-    battery: str
+class LookAtAll:
+    """Begin a network: all resistances and all emfs of the circuit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replace:
-    """Put resistances in the place of others, which changes nothing seen from the two points.
+    """Put parts of a network in the place of others, which changes nothing outside of them.
 
-    For SERIES and PARALLEL one is made; for DELTA three, in the order of those taken; for STAR one
-    for each pair of those taken, first with second, first with third, …; for the others none. The
-    names of those made have been defined just so.
+    One resistance is made for SERIES and PARALLEL; three for DELTA, in the order of those taken;
+    for STAR one for each pair of those taken, first with second, first with third, …; for EMFS one
+    emf along the first one taken; for SOURCES and ALIKE an emf along the first one taken, then a
+    resistance; for the others nothing. The names of those made have been defined just so.
     """
 
     exchange: Exchange
     taken: tuple[Symbol, ...]
+    """Symbols of resistances and emfs."""
     made: tuple[Symbol, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Levels:
+    """Law: what the potentials of the points are, if those of the two ends are given.
+
+    The ends are the points from which a network is seen, or those of the row with its only emf. At
+    every other point the junction rule holds with these potentials, so that they are the right ones
+    but for a scale.
+    """
+
+    levels: tuple[tuple[str, Term], ...]
+    """For one point of every place where more than two arms meet: its potential, a pure number."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Join:
+    """Join points which, by the `Levels` before it, are at one potential: no current changes."""
+
+    points: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutBack:
+    """Law: the current in an arm that an exchange took, by those in the arms that it made.
+
+    A resistance and its branch have one current; so have all arms of a row. The current of an arm
+    that has no name yet gets one here.
+    """
+
+    replaced: StepId
+    """The `Replace` step."""
+    arm: Symbol
+    conclusion: Equation
+    """``I2 = V23/R2``; ``I5 = −I1``; ``I6 = 0``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Agree:
+    """Check: two ways have led to the same."""
+
+    one: StepId
+    """``symbol = term``."""
+    other: StepId
+    """``symbol = term`` with the same symbol."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LeftBetween:
-    """Law: what is left of a network between its two points is the resistance between them."""
+    """Law: what is left between two points, or across an emf, is what is seen there."""
 
     conclusion: Equation
-    """``R(A,B) = R12``, or ``R(E1) = R12`` seen by a battery; 0 where only wire is left."""
+    """``R(A,B) = R12``, or ``R(E1) = R12`` seen by an emf; 0 where only wire is left."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -336,10 +396,20 @@ class Conclude:
 
 AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
 LawStep = (
-    GivenValue | SameCurrent | JunctionRule | LoopRule | Change | PathRule | PartRule | LeftBetween
+    GivenValue
+    | SameCurrent
+    | JunctionRule
+    | LoopRule
+    | Change
+    | PathRule
+    | PartRule
+    | LeftBetween
+    | PutBack
 )
 EquationStep = LawStep | AlgebraStep | Define | PowerBalance
-Silent = ChooseUnknowns | LookBetween | LookFrom | Replace | Round | Conclude
+Silent = (
+    ChooseUnknowns | LookBetween | LookAtAll | Replace | Levels | Join | Agree | Round | Conclude
+)
 """Steps that conclude no equation."""
 Step = Silent | EquationStep
 
@@ -390,7 +460,11 @@ class Goal(Enum):
     CURRENTS = "conclude the currents"
     FURTHER = "answer a further question"
     RESISTANCE = "find the resistance between two points"
-    REDUCTION = "reduce the circuit to one resistance on its battery"
+    REDUCTION = "reduce the circuit step by step"
+    WAY_BACK = "find the currents by going back through the steps"
+    JUNCTIONS_LAST = "find the currents that only the junction rule gives"
+    NESTED = "write each current in the letters of the circuit"
+    AGREE = "compare two ways"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"
 

@@ -16,7 +16,6 @@ from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
 from derive.circuit.model import (
     AskCurrents,
-    AskReducible,
     AskVoltage,
     Battery,
     Given,
@@ -32,7 +31,7 @@ from derive.derivation.step import (
     LoopRule,
     SameCurrent,
 )
-from derive.document import resistance_told
+from derive.document import reduction_told
 from derive.document import wording as w
 from derive.document.model import (
     Align,
@@ -143,12 +142,25 @@ def figure(telling: Telling, view: View) -> Figure:
 
 
 def reducible(telling: Telling) -> Iterator[Block]:
-    """Give the verdict on reduction, if it is asked for."""
-    if any(isinstance(question, AskReducible) for question in telling.circuit.questions):
-        verdict = judge(telling.circuit)
-        reason = (_piece(piece) for piece in verdict.pieces)
-        yield Paragraph((Strong((Text(verdict.opening),)), Text(" "), *reason))
-        yield from resistance_told.reduction(telling)
+    """Give the verdict on reduction, and the steps."""
+    verdict = judge(telling.circuit)
+    reason = [_piece(piece) for piece in verdict.pieces]
+    told = any(True for _ in telling.stages(Goal.REDUCTION))
+    goes_on = None if verdict.reducible else _goes_on(telling)
+    if goes_on is not None and not told:
+        reason.append(Text(f" {goes_on}"))
+    yield Paragraph((Strong((Text(verdict.opening),)), Text(" "), *reason))
+    yield from reduction_told.reduction(telling)
+    if goes_on is not None and told:
+        yield paragraph(goes_on)
+
+
+def _goes_on(telling: Telling) -> str | None:
+    """Say how a circuit is solved that does not reduce to one resistor."""
+    rules = any(True for _ in telling.stages(Goal.LOOPS))
+    if any(True for _ in telling.stages(Goal.WAY_BACK)):
+        return None
+    return w.USE_RULES if rules else None
 
 
 def _piece(piece: Piece) -> Inline:

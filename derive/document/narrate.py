@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from derive.circuit.model import Circuit
-from derive.derivation.step import Derivation
-from derive.document import answers, checks, laws_told, resistance_told, results
+from derive.circuit.model import AskReducible, Circuit, Method
+from derive.derivation.step import Derivation, Goal
+from derive.document import answers, checks, laws_told, reduction_told, resistance_told, results
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
@@ -38,7 +38,9 @@ def summary(circuit: Circuit, derivation: Derivation) -> tuple[Chain, ...]:
 def _sections(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(laws_told.opening(telling)))
     if telling.detail is not Detail.ANSWERS:
-        yield _section("reduce", laws_told.reducible(telling))
+        asked = AskReducible() in telling.circuit.questions
+        reduced = laws_told.reducible(telling) if asked else reduction_told.reduction(telling)
+        yield _section("reduce" if asked else "reduction", reduced)
         if telling.circuit.asks_for_currents:
             yield from _currents(telling)
         yield _section("resistance", resistance_told.resistances(telling))
@@ -51,13 +53,27 @@ def _sections(telling: Telling) -> Iterator[Section]:
 
 
 def _currents(telling: Telling) -> Iterator[Section]:
+    ways = [_by_rules, _by_reduction]
+    if telling.circuit.choices.methods[:1] == (Method.REDUCTION,):
+        ways.reverse()
     yield _section("label", laws_told.label(telling))
-    yield _section("junctions", laws_told.junctions(telling))
-    yield _section("loops", laws_told.loops(telling))
-    yield _section("solve", solving(telling))
+    for way in ways:
+        yield from way(telling)
+    yield Section((), tuple(reduction_told.agreement(telling)))
     yield _section("formula", results.formulas(telling))
     yield _section("numbers", results.numbers(telling))
     yield _section("further", results.further(telling))
+
+
+def _by_rules(telling: Telling) -> Iterator[Section]:
+    if any(True for _ in telling.stages(Goal.LOOPS)):
+        yield _section("junctions", laws_told.junctions(telling))
+        yield _section("loops", laws_told.loops(telling))
+        yield _section("solve", solving(telling))
+
+
+def _by_reduction(telling: Telling) -> Iterator[Section]:
+    yield _section("back", reduction_told.way_back(telling))
 
 
 def _section(key: str, blocks: Iterator[Block]) -> Section:

@@ -55,6 +55,10 @@ _LONGEST_TURN = 8
 def formulas(telling: Telling) -> Iterator[Block]:
     """State each current in letters, and what can be read off."""
     concluded = [s for s in telling.current_conclusions() if s.formula is not None]
+    if any(True for _ in telling.stages(Goal.WAY_BACK)) and not telling.denominators():
+        # The others have just been found by names that stand in no need of being repeated.
+        nested = {*telling.ids(Goal.NESTED), *telling.ids(Goal.WALKS)}
+        concluded = [s for s in concluded if s.formula in nested]
     if not concluded:
         return
     if not telling.formulas_shown and any(True for _ in telling.stages(Goal.GO_BACK)):

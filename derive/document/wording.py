@@ -8,6 +8,8 @@ from __future__ import annotations
 
 HEADINGS = {
     "reduce": "Can it be reduced to one resistor?",
+    "reduction": "Reduce it step by step",
+    "back": "Go back to the currents",
     "label": "Label the currents",
     "junctions": "Junction rule",
     "loops": "Loop rule",
@@ -67,6 +69,7 @@ WANTED_ITEMS = {
     "AskTerminalVoltage": "the terminal voltage of {part}",
     "AskResistance": "the resistance between {one} and {other}",
 }
+USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
 
 # --- label the currents -----------------------------------------------------------------------
@@ -221,19 +224,77 @@ STAR = (
     "its place, with a resistance between each two of its far ends: the product of the two that "
     "lead there, over all of the star in parallel:"
 )
-DEAD_PART = "{parts} lies on no closed way with the battery: it carries no current and is left out."
-DEAD_PARTS = (
-    "{parts} lie on no closed way with the battery: they carry no current and are left out."
+DEAD_PART = "{parts} lies on no closed way with a battery: it carries no current and is left out."
+DEAD_PARTS = "{parts} lie on no closed way with a battery: they carry no current and are left out."
+EMFS = "{parts} are in series and act as one battery"
+MANY_EMFS = "In series, each row acting as one battery, are {groups}"
+WITH = "{battery} with {resistance}"
+SOURCES = (
+    "{rows} lie side by side. Each battery with its resistance acts like a current, emf over "
+    "resistance, beside that resistance. Side by side these currents add up and the resistances "
+    "are in parallel; turned back, that is one battery with one resistance:"
+)
+ALIKE = (
+    "{rows} are alike and lie side by side. They share the current equally, so one battery of the "
+    "same emf, with the resistance over their number, can stand for them:"
+)
+LEVELS = (
+    "Suppose the potential were 1 at {one} and 0 at {other}. Then the junction rule holds at every "
+    "other point with {levels}."
+)
+LEVEL_AT = "{points} at {level}"
+JOINED = "Points at one potential may be joined; no current changes. These are {groups}."
+LEVEL_PART = "{parts} lies between points at one potential: it carries no current and is left out."
+LEVEL_PARTS = "{parts} lie between points at one potential: they carry no current and are left out."
+ACROSS = (
+    "{parts} lies straight across a battery without resistance, which fixes the voltage there: its "
+    "current depends on nothing else, and for the rest it can be left out."
+)
+ACROSS_ROW = (
+    "{parts} lie in one row straight across a battery without resistance, which fixes the voltage "
+    "there: their current depends on nothing else, and for the rest they can be left out."
 )
 BATTERY_SEES = "One resistance is left; it is what {battery} sees:"
 BRIDGE_LEFT = (
     "{parts} are left, and no two of them are in series or in parallel: together with the battery "
     "they hold a bridge."
 )
-STAGE_ON = "Battery {battery} on a network of resistances: {parts}. {marked} stand out."
+STAGE_WHOLE = "Network of the parts {parts}."
+STAGE = "Network of resistances between the points {one} and {other}: {parts}."
+STAGE_MARKED = " {marked} stand out."
 ONE_LEFT = "One resistance is left between {one} and {other}:"
 NONE_LEFT = "Plain wire joins {one} and {other}:"
-STAGE = "Network of resistances between the points {one} and {other}: {parts}. {marked} stand out."
+
+# --- the way back from a reduction --------------------------------------------------------------
+
+WAY_BACK = (
+    "Now go back through these steps, the last one first. The arrows in the figure are a guess; a "
+    "current that comes out negative runs the other way."
+)
+BACK_RING = "What is left is one loop, and the emf over the resistance is its current:"
+BACK_ACROSS = "The voltage across {parts} is that of the battery beside it:"
+BACK_DEAD = "No current flows in what was left out:"
+BACK_LEVEL = "Between points at one potential no current flows:"
+BACK = {
+    "SERIES": "In series, one current flows in {parts}:",
+    "EMFS": "In series, one current flows in {parts}:",
+    "PARALLEL": "{parts} in parallel have one voltage, that of {made}:",
+    "SOURCES": (
+        "Side by side, the rows of {parts} have one voltage between their ends, the one of the "
+        "battery that stood for them:"
+    ),
+    "ALIKE": "Being alike, {parts} share the current equally:",
+    "DELTA": (
+        "In the delta of {parts}, the voltage of each side is what two resistances of the wye have "
+        "between its ends:"
+    ),
+    "STAR": (
+        "In the star of {parts}, each current is what the sides of the mesh carry away together:"
+    ),
+}
+BACK_JUNCTION = "The junction rule gives the current that is left:"
+BACK_JUNCTIONS = "The junction rule gives the currents that are left:"
+AGREE = "Both ways lead to the same {currents}."
 
 # --- what it means ----------------------------------------------------------------------------
 

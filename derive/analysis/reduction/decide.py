@@ -16,7 +16,6 @@ from derive.algebra.name import natural_key
 from derive.algebra.term import ZERO, Negative, Parallel, Term, total
 from derive.analysis.reduction.network import (
     Arm,
-    Sizes,
     network,
     nodes_of,
     shrink,
@@ -24,6 +23,7 @@ from derive.analysis.reduction.network import (
 from derive.analysis.reduction.potentials import potentials
 from derive.analysis.reduction.verdict import Criterion, Piece, Reduced, ReductionVerdict
 from derive.analysis.reduction.wording import Part, Teller
+from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
 from derive.circuit.solution import NoUniqueSolution, TooLarge, general_solution
 
@@ -37,11 +37,7 @@ _NOT_BY_STEPS = "Not by series and parallel steps."
 @lru_cache(maxsize=8)  # the derivation, the document and the contract ask for one verdict
 def judge(circuit: Circuit) -> ReductionVerdict:
     """Return whether series and parallel steps alone lead to the currents, and why."""
-    judges = _Judge(circuit, Sizes(circuit), Teller(circuit))
-    verdict = judges.circuit_as_a_whole()
-    if verdict.reducible or verdict.test is Criterion.NO_CURRENT:
-        return verdict
-    return replace(verdict, pieces=(*verdict.pieces, " We use Kirchhoff's rules."))
+    return _Judge(circuit, Sizes(circuit), Teller(circuit)).circuit_as_a_whole()
 
 
 @dataclass(frozen=True, slots=True)

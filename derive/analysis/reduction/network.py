@@ -10,16 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from derive.algebra.polynomial import Ring
-from derive.algebra.term import Negative, Parallel, Sum, Symbol, Term, total
-from derive.algebra.term import replace as put_in
+from derive.algebra.term import Parallel, Sum, Symbol, Term, total
+from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
-from derive.circuit.solvability import branch_emfs, letters_of
+from derive.circuit.solvability import branch_emfs
 from derive.circuit.topology import Edge, Graph, blocks, graph_of
-from derive.circuit.values import Values
-
-_MOST_LETTERS = 24
-"""Longer terms are not compared: that they are equal would be seen by nobody."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,32 +54,6 @@ class Network:
     """Branches of parts that hang on the rest by one point and hold no battery."""
     shared: tuple[int, ...]
     """Nodes where parts that are solved alone meet."""
-
-
-class Sizes:
-    """Judges resistances and emfs by what values and ties prove."""
-
-    def __init__(self, circuit: Circuit) -> None:
-        """Index the values of the circuit."""
-        self._values = Values(circuit)
-
-    def is_zero(self, term: Term | None) -> bool:
-        """Tell whether a resistance is none, or zero for certain."""
-        return term is None or self._vanishes(term)
-
-    def equal(self, a: Term, b: Term) -> bool:
-        """Tell whether two terms are equal for certain."""
-        return a == b or self._vanishes(Sum((a, Negative(b))))
-
-    def _vanishes(self, term: Term) -> bool:
-        named = letters_of([term])
-        if len(named) > _MOST_LETTERS:
-            return False
-        known = put_in(term, {symbol: self._values.actual(symbol) for symbol in named})
-        try:
-            return Ring(letters_of([known])).fraction(known)[0].is_zero
-        except ZeroDivisionError:  # a tie makes a resistance the negative of another
-            return False
 
 
 def network(circuit: Circuit, sizes: Sizes) -> Network:

@@ -186,7 +186,7 @@ class Teller:
             told += [" with ", *_listed(letters), " across it between ", *self._ends(across[0])]
         said = "it is not" if searched else "nothing says that it is"
         told.append(f", and {said} balanced. ")
-        return (*told, "One would have to change a delta into a star to go on.")
+        return (*told, "One would have to put a wye for a delta to go on.")
 
     def several(self, arms: Sequence[Arm], test: Criterion, *, bridge: bool) -> Pieces:
         """Say why batteries in several branches stand in the way, and what can be done."""

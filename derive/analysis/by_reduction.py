@@ -1,0 +1,87 @@
+"""The currents by reduction: parts are put for others until they can be read off, then back."""
+
+from __future__ import annotations
+
+from derive.algebra.name import TakenNames
+from derive.analysis.equations import read_letters
+from derive.analysis.exchange import (
+    ALL,
+    SIMPLE,
+    derive_reduction,
+    derive_way_back,
+    reduces,
+    rests_on_values,
+)
+from derive.analysis.loops import choose_loops
+from derive.analysis.reduction import judge
+from derive.analysis.solve import Currents, add_walks
+from derive.circuit.model import Circuit, Given, Method
+from derive.circuit.values import letters_without_value
+from derive.derivation.builder import Builder
+from derive.derivation.step import Goal
+
+
+class Irreducible(Exception):  # noqa: N818  (a finding about the circuit)
+    """No exchange known here leads on, though the author asks for a reduction."""
+
+
+def methods_for(circuit: Circuit, *, in_letters: bool = False) -> tuple[Method, ...]:
+    """Return the methods to be used, the one that gives the answers first.
+
+    The author's choice; else reduction where series and parallel steps and what is known of
+    potentials lead to all currents. With `in_letters` a reduction that rests on given values, and
+    so leads to no formula that holds for others, is not chosen. Raises Irreducible.
+    """
+    chosen = circuit.choices.methods
+    if Method.REDUCTION in chosen and not reduces(circuit, ALL):
+        raise Irreducible
+    if chosen:
+        return chosen
+    simple = (
+        not circuit.choices.of_equations
+        and (not letters_without_value(circuit) or not _any_given(circuit))
+        and judge(circuit).reducible
+        and reduces(circuit, SIMPLE)
+        and not (in_letters and rests_on_values(circuit, SIMPLE))
+    )
+    return (Method.REDUCTION if simple else Method.BRANCH_CURRENTS,)
+
+
+def _any_given(circuit: Circuit) -> bool:
+    return any(isinstance(valuation.value, Given) for valuation in circuit.values)
+
+
+def currents_by_reduction(
+    circuit: Circuit, before: Currents | None = None, *, numbers_first: bool = False
+) -> Currents:
+    """Derive every branch current, and the current of every walk, by reduction.
+
+    With numbers first no formulas are given, nor where values decided how to reduce. `before` is
+    what another method has found, whose
+    derivation is continued. Raises loops.DependentLoops.
+    """
+    builder = Builder(None if before is None else before.derivation)
+    builder.begin(Goal.GIVEN)
+    letters = read_letters(circuit, builder, numbers=False) if before is None else before.letters
+    builder.begin(Goal.REDUCTION)
+    taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
+    means = SIMPLE if reduces(circuit, SIMPLE) else ALL
+    reduction = derive_reduction(circuit, letters.steps, builder, taken, means)
+    assert reduction.complete
+    found = derive_way_back(circuit, reduction, letters.steps)
+    special = rests_on_values(circuit, means)
+    formulas = {} if found.values and (numbers_first or special) else found.formulas
+    builder.begin(Goal.WALKS)
+    formulas = add_walks(circuit, formulas, builder)
+    values = add_walks(circuit, found.values, builder)
+    return Currents(
+        derivation=builder.finish(),
+        letters=letters,
+        loops=choose_loops(circuit),
+        closed=None,
+        formulas=formulas,
+        values=values,
+        numeric=not letters_without_value(circuit),
+        given=tuple(letters.steps.values()),
+        definitions=(),
+    )

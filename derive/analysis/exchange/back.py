@@ -1,0 +1,443 @@
+"""The way back: from what a circuit was reduced to, through the same steps, to all currents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import (
+    ONE,
+    ZERO,
+    Equation,
+    Negative,
+    Quotient,
+    Sum,
+    Symbol,
+    Term,
+    negate,
+    number,
+    product,
+    quotient,
+    replace,
+    symbols,
+    total,
+)
+from derive.analysis.exchange.made import flat
+from derive.analysis.exchange.net import Exchanged, is_emf
+from derive.analysis.exchange.reduce import Reduction
+from derive.analysis.laws import junction_rule
+from derive.analysis.put_in import current_term
+from derive.circuit.model import Battery, Circuit, Node
+from derive.circuit.solvability import letters_of
+from derive.derivation.step import (
+    BackSubstitute,
+    Exchange,
+    Goal,
+    Isolate,
+    PutBack,
+    PutInValues,
+    Replace,
+    StepId,
+)
+
+_LONGEST_NESTED = 16
+"""Letters in the formula of a current; a longer one is left to the names of its parts."""
+
+Flow = tuple[Symbol, bool]
+"""The current in an arm: that of a symbol, or the opposite."""
+
+
+@dataclass(frozen=True, slots=True)
+class WayBack:
+    """Where the currents of the branches are concluded."""
+
+    formulas: Mapping[Symbol, StepId]
+    """Current → step ``I = term`` in letters and names for expressions in letters."""
+    values: Mapping[Symbol, StepId]
+    """Current → step ``I = exact value``; empty where a letter has no value."""
+
+
+def derive_way_back(
+    circuit: Circuit, reduction: Reduction, given: Mapping[Symbol, StepId]
+) -> WayBack:
+    """Add the steps that lead from a complete reduction to all currents."""
+    work = _Back(circuit, reduction, given)
+    work.builder.begin(Goal.WAY_BACK)
+    for step, exchanged in reversed(reduction.exchanged):
+        work.undo(step, exchanged)
+    work.builder.begin(Goal.JUNCTIONS_LAST)
+    work.junctions()
+    work.builder.begin(Goal.NESTED)
+    formulas = work.formulas()
+    values = work.values
+    if len(values) < len(circuit.branches):
+        values = work.with_letters_left(formulas) if given else {}
+    return WayBack(formulas, values)
+
+
+class _Flows:
+    """The currents in the arms of all stages, as far as they have names."""
+
+    def __init__(self, circuit: Circuit, reduction: Reduction) -> None:
+        self._flows: dict[Symbol, Flow] = {}
+        self._row: dict[Symbol, tuple[Symbol, bool]] = {}
+        for branch in circuit.branches:
+            for passage in branch.passages:
+                element = passage.element
+                if isinstance(element, Battery):
+                    self._flows[element.emf] = (branch.current, passage.along)
+                if element.resistance is not None:
+                    self._flows[element.resistance] = (branch.current, True)
+        for _, exchanged in reduction.exchanged:
+            self._follow(exchanged)
+
+    def _follow(self, exchanged: Exchanged) -> None:
+        """Arms of one row have one current, and so has what is made of them."""
+        step = exchanged.step
+        if step.exchange in (Exchange.SERIES, Exchange.EMFS):
+            for symbol in step.taken:
+                flow = self._flows.get(symbol)
+                along = exchanged.along[symbol]
+                if flow is None:
+                    self._row[symbol] = (step.made[0], along)
+                else:
+                    self._flows.setdefault(step.made[0], _turned(flow, along))
+        elif exchanged.ring and exchanged.battery is not None:
+            (symbol,) = step.taken
+            flow = self.of(exchanged.battery)
+            if flow is not None:
+                self._flows.setdefault(symbol, _turned(flow, exchanged.along[symbol]))
+
+    def of(self, arm: Symbol) -> Flow | None:
+        """Return the current in an arm; None where it has no name yet."""
+        found = self._flows.get(arm)
+        if found is None and arm in self._row:
+            made, along = self._row[arm]
+            flow = self.of(made)
+            found = None if flow is None else _turned(flow, along)
+        return found
+
+    def name(self, arm: Symbol, symbol: Symbol) -> None:
+        """Give the current in an arm a name."""
+        self._flows[arm] = (symbol, True)
+
+
+def _turned(flow: Flow, along: bool) -> Flow:
+    return flow[0], flow[1] == along
+
+
+def _signed(term: Term, along: bool) -> Term:
+    return term if along else negate(term)
+
+
+class _Back:
+    """Undoes exchanges, the last one first."""
+
+    def __init__(
+        self, circuit: Circuit, reduction: Reduction, given: Mapping[Symbol, StepId]
+    ) -> None:
+        self.builder = reduction.workings.builder
+        self.values: dict[Symbol, StepId] = {}
+        self._circuit = circuit
+        self._workings = reduction.workings
+        self._given = given
+        self._flows = _Flows(circuit, reduction)
+        self._found: dict[Symbol, StepId] = {}
+        """Current → the law that gives it."""
+        self._nested: dict[Symbol, Term] = {}
+        self._branches = {branch.current for branch in circuit.branches}
+
+    def undo(self, step: StepId, exchanged: Exchanged) -> None:
+        """Find the currents in what an exchange took."""
+        for arm, right, nested in self._rights(exchanged):
+            self._put_back(step, arm, right, nested)
+
+    def _put_back(self, step: StepId, arm: Symbol, right: Term, nested: Term | None) -> None:
+        flow = self._flows.of(arm)
+        if flow is None:
+            flow = self._workings.current_in(arm), True
+            self._flows.name(arm, flow[0])
+        symbol, along = flow
+        if symbol in self._found:
+            return
+        law = PutBack(replaced=step, arm=arm, conclusion=Equation(symbol, _signed(right, along)))
+        if law.conclusion.right == symbol:
+            return
+        self._keep(symbol, self.builder.add(law))
+        if nested is not None and _length(nested) <= _LONGEST_NESTED:
+            self._nested[symbol] = _signed(nested, along)
+
+    def _keep(self, symbol: Symbol, step: StepId) -> None:
+        self._found[symbol] = step
+        value = self._workings.reckon(symbol, step, shown=True) if self._given else None
+        if value is not None and symbol in self._branches:
+            self.values[symbol] = value
+
+    def _flow(self, arm: Symbol) -> tuple[Term, Term | None]:
+        """Return the current along an arm, and the same in the letters of the circuit."""
+        flow = self._flows.of(arm)
+        if flow is None:  # what was made is left by itself, or nothing is driven through it
+            raise KeyError(arm.name)
+        symbol, along = flow
+        nested = self._nested.get(symbol)
+        return _signed(symbol, along), None if nested is None else _signed(nested, along)
+
+    def _rights(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        """Yield each arm taken with its current: by what is known, and in the letters."""
+        step, along = exchanged.step, exchanged.along
+        match step.exchange:
+            case Exchange.IDLE | Exchange.LEVEL:
+                for arm in step.taken:
+                    yield arm, ZERO, ZERO
+            case Exchange.SERIES | Exchange.EMFS:
+                flow, nested = self._flow(step.made[0])
+                for arm in step.taken:
+                    yield arm, _signed(flow, along[arm]), _maybe(nested, along[arm])
+            case Exchange.PARALLEL:
+                yield from self._parallel(exchanged)
+            case Exchange.ACROSS:
+                yield from self._across(exchanged)
+            case Exchange.SOURCES:
+                yield from self._sources(exchanged)
+            case Exchange.ALIKE:
+                made = next(s for s in step.made if not is_emf(s))
+                flow, nested = self._flow(made)
+                share = number(sum(not is_emf(s) for s in step.taken))
+                for arm in step.taken:
+                    part = None if nested is None else _signed(quotient(nested, share), along[arm])
+                    yield arm, _signed(quotient(flow, share), along[arm]), part
+            case Exchange.DELTA:
+                yield from self._delta(exchanged)
+            case Exchange.STAR:
+                yield from self._star(exchanged)
+            case Exchange.WIRE:
+                return
+
+    def _parallel(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        step = exchanged.step
+        (made,) = step.made
+        flow, nested = self._flow(made)
+        voltage = self._voltage(made, product(made, flow))
+        for arm in step.taken:
+            share = None
+            if nested is not None:
+                share = _signed(self._share(nested, arm, step), exchanged.along[arm])
+            yield arm, _signed(Quotient(voltage, arm), exchanged.along[arm]), share
+
+    def _share(self, flow: Term, arm: Symbol, step: Replace) -> Term:
+        """Return the part of a current that one of several resistances side by side takes."""
+        term = self._workings.term
+        whole = term(step.made[0])
+        if isinstance(flow, Quotient) and flow.denominator == whole:
+            return Quotient(flow.numerator, term(arm))  # a battery lies straight across
+        if len(step.taken) == 2:
+            (other,) = (s for s in step.taken if s != arm)
+            both = Sum(tuple(term(s) for s in step.taken))
+            return product(flow, Quotient(term(other), flat(both)))
+        return product(flow, Quotient(whole, term(arm)))
+
+    def _voltage(self, arm: Symbol, term: Term) -> Symbol:
+        """Give the voltage across what was made a name."""
+        symbol = self._workings.voltage_across(arm)
+        step = self._workings.define(symbol, term)
+        self._workings.reckon(symbol, step, shown=True)
+        return symbol
+
+    def _across(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        assert exchanged.battery is not None
+        resistance = next(s for s in exchanged.step.taken if not is_emf(s))
+        driven: list[Term] = [exchanged.battery]
+        driven += [_signed(s, exchanged.along[s]) for s in exchanged.step.taken if is_emf(s)]
+        # The emf that is first in the sum has a plus sign where any has.
+        driven.sort(key=lambda term: isinstance(term, Negative))
+        right = quotient(total(tuple(driven)), resistance)
+        nested = self._in_letters(right)
+        for arm in exchanged.step.taken:
+            sign = exchanged.along[arm]
+            yield arm, _signed(right, sign), _signed(nested, sign)
+
+    def _in_letters(self, term: Term) -> Term:
+        inner = {s: self._workings.term(s) for s in dict.fromkeys(symbols(term))}
+        return flat(replace(term, inner))
+
+    def _sources(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        step, along = exchanged.step, exchanged.along
+        source, made = step.made
+        flow, _ = self._flow(made)
+        drop = negate(product(made, flow))
+        voltage = self._voltage(made, total((source, drop)))
+        emf: Symbol | None = None
+        for arm in step.taken:
+            if is_emf(arm):
+                emf = arm
+                continue
+            terms: list[Term] = [Negative(voltage)]
+            if emf is not None:
+                terms.insert(0, _signed(emf, along[emf]))
+            above = total(tuple(terms))
+            right = quotient(above, arm)
+            yield arm, _signed(right, along[arm]), None
+            if emf is not None:
+                yield emf, _signed(right, along[emf]), None
+            emf = None
+
+    def _delta(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        """The voltage between two corners, by way of the middle of the wye."""
+        step = exchanged.step
+        corner = {exchanged.made[s][1]: s for s in step.made}
+        for arm in step.taken:
+            tail, head = (corner[place] for place in exchanged.taken[arm])
+            terms = [product(head, self._flow(head)[0]), negate(product(tail, self._flow(tail)[0]))]
+            terms.sort(key=lambda term: isinstance(term, Negative))
+            yield arm, quotient(total(tuple(terms)), arm), None
+
+    def _star(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        """What flows towards the middle divides among the sides that begin at the same end."""
+        step = exchanged.step
+        pairs = list(zip(step.made, combinations(step.taken, 2), strict=True))
+        for arm in step.taken:
+            terms: list[Term] = []
+            for side, (first, second) in pairs:
+                if arm in (first, second):
+                    terms.append(_signed(self._flow(side)[0], arm == first))
+            terms.sort(key=lambda term: isinstance(term, Negative))
+            if not exchanged.along[arm]:
+                terms = sorted(map(negate, terms), key=lambda term: isinstance(term, Negative))
+            yield arm, total(tuple(terms)), None
+
+    # --- what is left -----------------------------------------------------------------------------
+
+    def junctions(self) -> None:
+        """Find the currents of branches without resistance by the junction rule."""
+        left = [b.current for b in self._circuit.branches if b.current not in self._found]
+        while left:
+            node, symbol = next(
+                (node, unknown[0])
+                for node in self._circuit.nodes
+                if len(unknown := self._unknown_at(node)) == 1
+            )
+            self._by_junction(node, symbol)
+            left.remove(symbol)
+
+    def _unknown_at(self, node: Node) -> list[Symbol]:
+        rule = junction_rule(self._circuit, node)
+        return [s for s in (*rule.flows_in, *rule.flows_out) if s not in self._found]
+
+    def _by_junction(self, node: Node, symbol: Symbol) -> None:
+        rule = junction_rule(self._circuit, node)
+        step = self.builder.add(rule)
+        inwards = symbol in rule.flows_in
+        terms: list[Term] = list(rule.flows_out if inwards else rule.flows_in)
+        same = rule.flows_in if inwards else rule.flows_out
+        terms += [Negative(s) for s in same if s != symbol]
+        right = total(tuple(terms))
+        isolated = self.builder.add(
+            Isolate(
+                premise=step,
+                symbol=symbol,
+                factor=ONE if symbol in set(symbols(rule.conclusion.left)) else Negative(ONE),
+                conclusion=Equation(symbol, right),
+            )
+        )
+        self._keep(symbol, isolated)
+        held = {s: self._nested.get(s) for s in symbols(right)}
+        if all(nested is not None for nested in held.values()):
+            nested = _without_zeros(
+                replace(right, {s: t for s, t in held.items() if t is not None})
+            )
+            if _length(nested) <= _LONGEST_NESTED:
+                self._nested[symbol] = nested
+
+    # --- formulas ---------------------------------------------------------------------------------
+
+    def formulas(self) -> dict[Symbol, StepId]:
+        """Write each current in the letters of the circuit where that is short."""
+        found: dict[Symbol, StepId] = {}
+        for branch in self._circuit.branches:
+            symbol = branch.current
+            step = self._found[symbol]
+            nested = self._nested.get(symbol)
+            if nested is None or nested == self.builder.equation(step).right:
+                found[symbol] = self._closed(step)
+                continue
+            found[symbol] = self.builder.add(
+                BackSubstitute(
+                    premise=step,
+                    definitions=(),
+                    rewriting=self._rules(step),
+                    conclusion=Equation(symbol, nested),
+                )
+            )
+        return found
+
+    def _closed(self, step: StepId) -> StepId:
+        """Put the laws of other currents into what the junction rule gives."""
+        if not isinstance(self.builder.step(step), Isolate):
+            return step
+        equation = self.builder.equation(step)
+        held = dict.fromkeys(symbols(equation.right))
+        rights = {s: self.builder.equation(self._closed(self._found[s])).right for s in held}
+        return self.builder.add(
+            BackSubstitute(
+                premise=step,
+                definitions=tuple(self._found[s] for s in held),
+                conclusion=Equation(equation.left, _without_zeros(replace(equation.right, rights))),
+            )
+        )
+
+    def _rules(self, step: StepId) -> tuple[StepId, ...]:
+        """Return the definitions and laws on which a law rests."""
+        found: dict[StepId, None] = {}
+        waiting = [step]
+        while waiting:
+            for symbol in symbols(self.builder.equation(waiting.pop()).right):
+                rule = self._found.get(symbol, self._workings.definitions.get(symbol))
+                if rule is not None and rule not in found:
+                    found[rule] = None
+                    waiting.append(rule)
+        return tuple(found)
+
+    def with_letters_left(self, formulas: Mapping[Symbol, StepId]) -> dict[Symbol, StepId]:
+        """Put the values that are given into the formulas; letters without a value stay."""
+        known = {s: self.builder.equation(k).right for s, k in self._given.items()}
+        found = {}
+        for branch in self._circuit.branches:
+            step = formulas[branch.current]
+            right = self._written_out(self.builder.equation(step).right)
+            for _ in known:  # ties lead on to what they are tied to
+                right = replace(right, known)
+            ring = Ring(letters_of([right]))
+            found[branch.current] = self.builder.add(
+                PutInValues(
+                    premise=step,
+                    values=tuple(dict.fromkeys((*self._rules(step), *self._given.values()))),
+                    conclusion=Equation(branch.current, current_term(*ring.fraction(right))),
+                )
+            )
+        return found
+
+    def _written_out(self, term: Term) -> Term:
+        rules = {**self._workings.definitions, **self._found}
+        inner = {
+            s: self._written_out(self.builder.equation(rules[s]).right)
+            for s in dict.fromkeys(symbols(term))
+            if s in rules
+        }
+        return flat(replace(term, inner)) if inner else term
+
+
+def _maybe(nested: Term | None, along: bool) -> Term | None:
+    return None if nested is None else _signed(nested, along)
+
+
+def _length(term: Term) -> int:
+    return sum(1 for _ in symbols(term))
+
+
+def _without_zeros(term: Term) -> Term:
+    if not isinstance(term, Sum):
+        return term
+    kept = tuple(t for t in term.terms if t not in (ZERO, Negative(ZERO)))
+    return total(kept)

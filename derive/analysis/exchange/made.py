@@ -1,0 +1,349 @@
+"""What exchanges make: its names, its definitions, its values.
+
+Everything that is made gets a name and is defined by what it stands for; where all parts have
+values, each is reckoned out at once, as one does by hand.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from itertools import combinations, count, pairwise, product
+from string import ascii_lowercase
+
+from derive.algebra.dimension import VOLT
+from derive.algebra.name import TakenNames
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import (
+    Equation,
+    Negative,
+    Parallel,
+    Product,
+    Quotient,
+    Sum,
+    Symbol,
+    SymbolKind,
+    Term,
+    constant,
+    current,
+    emf,
+    number,
+    replace,
+    resistance,
+    symbols,
+    total,
+)
+from derive.analysis.exchange.moves import Move
+from derive.analysis.exchange.net import Exchanged, is_emf
+from derive.analysis.put_in import single_term
+from derive.analysis.rounding import rounded
+from derive.analysis.sizes import Sizes
+from derive.circuit.solvability import letters_of
+from derive.derivation.builder import Builder
+from derive.derivation.step import BackSubstitute, Define, Exchange, PutInValues, StepId
+
+_LONGEST_NESTED = 12
+"""Letters in a nested formula; a longer one is left to the names of its parts."""
+_LONGEST_COMPARED = 24
+"""Letters in what an arm stands for; a longer one is not looked at."""
+_MOST_TIED = 3
+"""Letters of which ties may make a product that is told."""
+_LONGEST_NUMBER = 3
+"""Digits in a name made of those of its parts."""
+
+
+class Workings:
+    """Turns moves into steps."""
+
+    def __init__(
+        self,
+        given: Mapping[Symbol, StepId],
+        builder: Builder,
+        taken: TakenNames,
+        sizes: Sizes,
+        digits: int = 3,
+    ) -> None:
+        """Take the steps that state values, and the names that have a meaning.
+
+        The names of what is made are added to these. `digits` is how many are kept of a value that
+        has too many to be told.
+        """
+        self.builder = builder
+        self.definitions: dict[Symbol, StepId] = {}
+        """The steps that define what has been made."""
+        self._given = given
+        self._taken = taken
+        self._sizes = sizes
+        self._digits = digits
+        self._values: dict[Symbol, StepId] = {}
+        self._tied: dict[Symbol, StepId] = {}
+        self._numbers: dict[Symbol, Term] = {}
+        self._terms: dict[Symbol, Term] = {}
+        self._in_units: dict[Symbol, Fraction | None] = {}
+        self._letters = {letter: _words() for letter in "REIV"}
+
+    # --- names ----------------------------------------------------------------------------------
+
+    def made(self, exchange: Exchange, taken: Sequence[Symbol]) -> tuple[Symbol, ...]:
+        """Return new symbols for what an exchange makes: ``R23`` for R2 and R3, else ``R_a``."""
+        resistances = [s for s in taken if not is_emf(s)]
+        match exchange:
+            case Exchange.SERIES | Exchange.PARALLEL:
+                return (resistance(self._name("R", taken)),)
+            case Exchange.EMFS:
+                return (emf(self._name("E", taken)),)
+            case Exchange.SOURCES | Exchange.ALIKE:
+                source = emf(self._name("E", [s for s in taken if is_emf(s)]))
+                return source, resistance(self._name("R", resistances))
+            case Exchange.DELTA | Exchange.STAR:
+                pairs = combinations(taken, 2)
+                return tuple(resistance(self._name("R", ())) for _ in pairs)
+            case Exchange.IDLE | Exchange.LEVEL | Exchange.ACROSS | Exchange.WIRE:
+                return ()
+
+    def current_in(self, arm: Symbol) -> Symbol:
+        """Return a new name for the current in an arm."""
+        return current(self._like("I", arm))
+
+    def voltage_across(self, arm: Symbol) -> Symbol:
+        """Return a new name for the voltage across an arm."""
+        return Symbol(self._like("V", arm), SymbolKind.VOLTAGE, VOLT)
+
+    def _like(self, letter: str, arm: Symbol) -> str:
+        wish = letter + arm.name[1:]
+        if self._taken.free(wish):
+            self._taken.take(wish)
+            return wish
+        return self._name(letter, ())
+
+    def _name(self, letter: str, parts: Sequence[Symbol]) -> str:
+        numbered = bool(parts) and all(re.fullmatch(rf"{letter}\d+", s.name) for s in parts)
+        wish = "".join(s.name.removeprefix(letter) for s in parts)
+        if numbered and len(wish) <= _LONGEST_NUMBER and self._taken.free(letter + wish):
+            self._taken.take(letter + wish)
+            return letter + wish
+        for words in self._letters[letter]:
+            wish = f"{letter}_{words}"
+            if self._taken.free(wish):
+                self._taken.take(wish)
+                return wish
+        raise AssertionError("there is no end of letters")
+
+    # --- steps ----------------------------------------------------------------------------------
+
+    def add(self, move: Move) -> StepId:
+        """Define what a move makes, carry it out, and reckon out what it makes."""
+        if not isinstance(move, Exchanged):
+            return self.builder.add(move)
+        defined = list(_definitions(move))
+        for symbol, term in defined:
+            self.define(symbol, term)
+        step = self.builder.add(move.step)
+        for symbol, _ in defined:
+            self.reckon(symbol, self.definitions[symbol])
+        return step
+
+    def define(self, symbol: Symbol, term: Term) -> StepId:
+        """Give a term a name."""
+        step = self.builder.add(Define(symbol=symbol, conclusion=Equation(symbol, term)))
+        self.definitions[symbol] = step
+        return step
+
+    def reckon(self, symbol: Symbol, step: StepId, *, shown: bool = False) -> StepId | None:
+        """Put the values into an equation for a symbol, round the result, and keep it."""
+        found = self.value(step, shown=shown)
+        if found is not None:
+            self._values[symbol] = found
+            self.builder.add(rounded(self.builder, found, self._digits))
+        else:
+            self._by_ties(symbol, step)
+        return found
+
+    def _by_ties(self, symbol: Symbol, step: StepId) -> None:
+        """Tell a quantity as a multiple of a letter where ties make it one: ``R12 = 2 R1/3``."""
+        right = self.builder.equation(step).right
+        held = list(dict.fromkeys(symbols(right)))
+        known = {s: self._given[s] for s in held if s in self._given} | {
+            s: self._tied[s] for s in held if s in self._tied
+        }
+        if not known:
+            return
+        term = replace(right, {s: self.builder.equation(k).right for s, k in known.items()})
+        above, below = Ring(letters_of([term])).fraction(term)
+        if len(above) != 1 or len(below) != 1 or len(letters_of([term])) > _MOST_TIED:
+            return
+        tied = single_term(above, below, symbol.dimension)
+        self._tied[symbol] = self.builder.add(
+            PutInValues(
+                premise=step, values=tuple(known.values()), conclusion=Equation(symbol, tied)
+            )
+        )
+
+    def value(self, step: StepId, *, shown: bool = False) -> StepId | None:
+        """Put the values of all quantities into an equation; None where one has none.
+
+        If it is to be shown, the numbers are first put in as they are, then reckoned out.
+        """
+        equation = self.builder.equation(step)
+        held = list(dict.fromkeys(symbols(equation.right)))
+        if not all(self._known(symbol) for symbol in held):
+            return None
+        assert isinstance(equation.left, Symbol)
+        value = Ring(()).poly(replace(equation.right, self._numbers)).constant_value
+        right = constant(value, equation.left.dimension)
+        if right == equation.right:
+            return step
+        cited = tuple(dict.fromkeys(k for s in held for k in self._cited(s)))
+        as_it_is = replace(equation.right, self._numbers)
+        if shown and as_it_is not in (right, equation.right):
+            put_in = Equation(equation.left, as_it_is)
+            step = self.builder.add(PutInValues(premise=step, values=cited, conclusion=put_in))
+            cited = ()
+        exact = Equation(equation.left, right)
+        return self.builder.add(PutInValues(premise=step, values=cited, conclusion=exact))
+
+    def _known(self, symbol: Symbol) -> bool:
+        """Find out the number of a quantity, by its value or the ties that lead to one."""
+        if symbol in self._numbers:
+            return True
+        step = self._values.get(symbol, self._given.get(symbol))
+        if step is None:
+            return False
+        right = self.builder.equation(step).right
+        if not all(self._known(s) for s in dict.fromkeys(symbols(right))):
+            return False
+        value = Ring(()).poly(replace(right, self._numbers)).constant_value
+        self._numbers[symbol] = constant(value, symbol.dimension)
+        return True
+
+    def _cited(self, symbol: Symbol) -> list[StepId]:
+        step = self._values.get(symbol, self._given.get(symbol))
+        assert step is not None
+        right = self.builder.equation(step).right
+        return [step, *(k for s in dict.fromkeys(symbols(right)) for k in self._cited(s))]
+
+    # --- in the letters of the circuit ------------------------------------------------------------
+
+    def term(self, symbol: Symbol) -> Term:
+        """Return what an arm stands for, nested; itself where that is long."""
+        if symbol not in self.definitions:
+            return symbol
+        if symbol not in self._terms:
+            right = self.builder.equation(self.definitions[symbol]).right
+            inner = {s: self.term(s) for s in dict.fromkeys(symbols(right))}
+            term = flat(replace(right, inner))
+            self._terms[symbol] = term if _length(term) <= _LONGEST_COMPARED else symbol
+        return self._terms[symbol]
+
+    def size(self, symbol: Symbol) -> Fraction | None:
+        """Return a resistance in a unit that all share; None where letters decide."""
+        if symbol not in self._in_units:
+            self._in_units[symbol] = self._size(symbol)
+        return self._in_units[symbol]
+
+    def _size(self, symbol: Symbol) -> Fraction | None:
+        if symbol not in self.definitions:
+            return self._sizes.relative(symbol)
+        right = self.builder.equation(self.definitions[symbol]).right
+        known: dict[Symbol, Term] = {}
+        for inner in dict.fromkeys(symbols(right)):
+            size = self.size(inner)
+            if size is None:
+                return None
+            known[inner] = number(size)
+        return Ring(()).poly(replace(right, known)).constant_value
+
+    def formula(self, step: StepId) -> StepId:
+        """Put all definitions into each other where that stays short."""
+        equation = self.builder.equation(step)
+        right, used = equation.right, []
+        while True:
+            inner = [s for s in dict.fromkeys(symbols(right)) if s in self.definitions]
+            if not inner:
+                break
+            rights = {s: self.builder.equation(self.definitions[s]).right for s in inner}
+            right = flat(replace(right, rights))
+            used += [self.definitions[s] for s in inner]
+            if _length(right) > _LONGEST_NESTED:
+                return step
+        if not used:
+            return step
+        return self.builder.add(
+            BackSubstitute(
+                premise=step,
+                definitions=(used[0],),
+                rewriting=tuple(dict.fromkeys(used[1:])),
+                conclusion=Equation(equation.left, right),
+            )
+        )
+
+
+def _length(term: Term) -> int:
+    return sum(1 for _ in symbols(term))
+
+
+def _words() -> Iterator[str]:
+    """Yield a, b, …, z, aa, ab, …"""
+    for length in count(1):
+        yield from map("".join, product(ascii_lowercase, repeat=length))
+
+
+def _definitions(move: Exchanged) -> Iterator[tuple[Symbol, Term]]:
+    """Yield what a move makes, in the order in which it can be reckoned out."""
+    taken, made = move.step.taken, move.step.made
+    emfs = [s for s in taken if is_emf(s)]
+    resistances = [s for s in taken if not is_emf(s)]
+    match move.step.exchange:
+        case Exchange.SERIES:
+            yield made[0], Sum(taken)
+        case Exchange.PARALLEL:
+            yield made[0], Parallel(taken)
+        case Exchange.EMFS:
+            signed: list[Term] = [s if move.along[s] else Negative(s) for s in taken]
+            yield made[0], total(tuple(signed))
+        case Exchange.ALIKE:
+            yield made[0], emfs[0]
+            yield made[1], Quotient(resistances[0], number(len(resistances)))
+        case Exchange.SOURCES:
+            yield made[1], Parallel(tuple(resistances))
+            driven: list[Term] = []
+            for first, second in pairwise(taken):
+                if is_emf(first):
+                    part = Quotient(first, second)
+                    driven.append(part if move.along[first] else Negative(part))
+            yield made[0], Product((made[1], total(tuple(driven))))
+        case Exchange.DELTA:
+            others = [tuple(s for s in taken if s != own) for own in taken]
+            for symbol, pair in zip(made, others, strict=True):
+                yield symbol, Quotient(Product(pair), Sum(taken))
+        case Exchange.STAR if len(taken) == 3:
+            pairs = list(combinations(taken, 2))
+            products = Sum(tuple(map(Product, pairs)))
+            opposite = [next(s for s in taken if s not in pair) for pair in pairs]
+            for symbol, own in zip(made, opposite, strict=True):
+                yield symbol, Quotient(products, own)
+        case Exchange.STAR:
+            for symbol, pair in zip(made, combinations(taken, 2), strict=True):
+                yield symbol, Quotient(Product(pair), Parallel(taken))
+        case Exchange.IDLE | Exchange.LEVEL | Exchange.ACROSS | Exchange.WIRE:
+            return
+
+
+def flat(term: Term) -> Term:
+    """Write sums within sums, and parallels within parallels, as one."""
+    match term:
+        case Sum(terms) | Parallel(terms):
+            kind = type(term)
+            found: list[Term] = []
+            for item in map(flat, terms):
+                found += item.terms if isinstance(item, kind) else (item,)
+            return kind(tuple(found))
+        case Negative(inner):
+            return Negative(flat(inner))
+        case Product(factors):
+            return Product(tuple(map(flat, factors)))
+        case Quotient(numerator, denominator):
+            return Quotient(flat(numerator), flat(denominator))
+        case _:
+            return term

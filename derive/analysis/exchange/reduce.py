@@ -1,0 +1,91 @@
+"""A circuit reduced step by step: to one battery on one resistance, or as far as it goes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from derive.algebra.dimension import OHM
+from derive.algebra.name import TakenNames
+from derive.algebra.term import Equation, Symbol, SymbolKind
+from derive.analysis.exchange.between import begin, without_values
+from derive.analysis.exchange.made import Workings
+from derive.analysis.exchange.moves import Means, Moves
+from derive.analysis.exchange.net import Exchanged, is_emf
+from derive.analysis.sizes import Sizes
+from derive.circuit.model import Circuit
+from derive.derivation.builder import Builder
+from derive.derivation.step import Join, LeftBetween, LookAtAll, StepId
+
+SIMPLE = Means(levels=True)
+"""Exchanges that lead from a battery to one resistance."""
+ALL = Means(levels=True, sources=True, meshes=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Reduction:
+    """The exchanges that were made, and the workings that they left."""
+
+    exchanged: tuple[tuple[StepId, Exchanged], ...]
+    workings: Workings
+    complete: bool
+    """True when no resistance is left, so that all currents follow."""
+    joined: tuple[Join, ...]
+    """The points at equal potentials that were joined."""
+
+
+def derive_reduction(
+    circuit: Circuit,
+    given: Mapping[Symbol, StepId],
+    builder: Builder,
+    taken: TakenNames,
+    means: Means,
+) -> Reduction:
+    """Add the steps that reduce a circuit as far as some means lead.
+
+    `given` are the steps that state values; `taken` the names that have a meaning, to which those
+    of what is made are added.
+    """
+    sizes = Sizes(circuit)
+    workings = Workings(given, builder, taken, sizes)
+    net = begin(circuit, LookAtAll(), builder)
+    done: list[tuple[StepId, Exchanged]] = []
+    joined: list[Join] = []
+    for move in Moves(net, workings, sizes, means).run():
+        if isinstance(move, Exchanged) and move.ring:
+            _tell_ring(move, workings)
+        step = workings.add(move)
+        if isinstance(move, Exchanged):
+            done.append((step, move))
+        if isinstance(move, Join):
+            joined.append(move)
+    return Reduction(tuple(done), workings, all(map(is_emf, net.arms)), tuple(joined))
+
+
+def _tell_ring(move: Exchanged, workings: Workings) -> None:
+    """State what the emf of a closed row sees, before its current is taken out."""
+    (left,) = move.step.taken
+    assert move.battery is not None
+    symbol = Symbol(f"R({move.battery.name})", SymbolKind.RESISTANCE, OHM)
+    end = workings.builder.add(LeftBetween(conclusion=Equation(symbol, left)))
+    workings.formula(end)
+    workings.reckon(symbol, end)
+
+
+def reduces(circuit: Circuit, means: Means) -> bool:
+    """Tell whether some means lead to all currents of a circuit."""
+    return _tried(circuit, means)[0]
+
+
+def rests_on_values(circuit: Circuit, means: Means) -> bool:
+    """Tell whether given values, not ties or how parts are joined, allow some of the steps."""
+    return _tried(circuit, means) != _tried(without_values(circuit), means)
+
+
+@lru_cache(maxsize=8)  # asked for by the choice of the method, by its limits and by the reduction
+def _tried(circuit: Circuit, means: Means) -> tuple[bool, tuple[object, ...]]:
+    """Return whether a reduction is complete, and its exchanges."""
+    taken = TakenNames(symbol.name for symbol in circuit.symbols)
+    found = derive_reduction(circuit, {}, Builder(), taken, means)
+    return found.complete, (found.joined, *(exchanged.step for _, exchanged in found.exchanged))

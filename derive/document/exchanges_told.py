@@ -1,0 +1,326 @@
+"""The exchanges that lead from one network to a simpler one, told with a figure of each stage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import groupby
+
+from derive.algebra.term import Symbol, Term
+from derive.analysis.exchange.net import is_emf
+from derive.derivation.step import (
+    BackSubstitute,
+    Define,
+    Exchange,
+    Join,
+    LeftBetween,
+    Levels,
+    LookAtAll,
+    LookBetween,
+    PutInValues,
+    Replace,
+    Round,
+)
+from derive.derivation.step import Stage as Run
+from derive.document import wording as w
+from derive.document.model import (
+    Block,
+    Display,
+    Figure,
+    Inline,
+    Math,
+    Paragraph,
+    PointName,
+    Relation,
+    Row,
+    SideBySide,
+    Text,
+)
+from derive.document.phrase import listing, paragraph, points, say
+from derive.document.quantities import printed
+from derive.document.stages import GAP, Stage, stage_circuit, stages
+from derive.document.telling import Telling, chain, extended, is_readable
+from derive.drawing.schematic import schematic
+from derive.drawing.view import View
+from derive.typesetting.style import Expression
+
+Begun = LookBetween | LookAtAll
+Move = Replace | Join
+
+_MOST_FIGURES = 8
+_MOST_IN_A_ROW = 2
+"""Exchanges of one kind that are told as a sentence; more are listed."""
+_MOST_PARTS = 16
+"""Arms of a network that is still drawn beside the text."""
+_WIDEST_BESIDE, _WIDEST = 90.0, 165.0
+"""mm of a figure beside the text, and of one by itself."""
+
+
+def told(telling: Telling, run: Run, ends: dict[str, Inline]) -> Iterator[Block]:
+    """Tell the exchanges of a run; `ends` fills the names of the points it is seen from."""
+    steps = [telling.step(k) for k in run.ids]
+    begun = next(s for s in steps if isinstance(s, LookBetween | LookAtAll))
+    moves = [s for s in steps if isinstance(s, Replace | Join)]
+    wires = [
+        s for move in moves
+        if isinstance(move, Replace) and move.exchange is Exchange.WIRE
+        for s in move.taken
+    ]  # fmt: skip
+    if wires:
+        yield paragraph(w.WIRES_ONE if len(wires) == 1 else w.WIRES_MANY, parts=parts(wires))
+    teller = _Teller(telling, run, begun, ends)
+    *drawn, last = stages(telling.circuit, begun, moves)
+    groups = [list(group) for _, group in groupby(drawn, key=_together)]
+    figures = telling.full and len(groups) <= _MOST_FIGURES
+    for group in groups:
+        yield from teller.group(group, drawn=figures)
+    if not all(map(is_emf, last.arms)) and len(last.arms) > 1:
+        yield from teller.core(last, drawn=figures)
+
+
+def parts(symbols: Sequence[Symbol]) -> tuple[Inline, ...]:
+    """Return names as a list: R1, R2 and R3."""
+    return listing((Math(symbol) for symbol in symbols), w.AND)
+
+
+def _together(stage: Stage) -> tuple[object, int]:
+    """Return what is the same for moves that are told in one sentence."""
+    move = stage.move
+    if isinstance(move, Join):
+        return Join, 0
+    assert move is not None
+    together = move.exchange in (Exchange.SERIES, Exchange.PARALLEL, Exchange.EMFS)
+    return move.exchange, 0 if together else id(move)
+
+
+def ring_of(telling: Telling, run: Run, move: Replace) -> LeftBetween | None:
+    """Return what was said of a closed row before its resistance was taken out."""
+    found: LeftBetween | None = None
+    for k in run.ids:
+        step = telling.step(k)
+        if isinstance(step, LeftBetween):
+            found = step
+        elif step is move:
+            alone = found is not None and found.conclusion.right == move.taken[0]
+            return found if alone and len(move.taken) == 1 else None
+    return None
+
+
+class _Teller:
+    """Tells the groups of one run."""
+
+    def __init__(self, telling: Telling, run: Run, begun: Begun, ends: dict[str, Inline]) -> None:
+        self._telling = telling
+        self._run = run
+        self._begun = begun
+        self._ends = ends
+        self._rows = _rows(telling, run)
+        self._levels = [s for k in run.ids if isinstance(s := telling.step(k), Levels)]
+
+    def group(self, group: list[Stage], *, drawn: bool) -> Iterator[Block]:
+        moves = [stage.move for stage in group]
+        exchanges = [move for move in moves if isinstance(move, Replace)]
+        blocks = [*self._words(moves)]
+        made = {symbol for move in exchanges for symbol in move.made}
+        shown = [row for symbol, row in self._rows.items() if symbol in made]
+        if shown:
+            blocks.append(Display(tuple(shown)))
+        marked = [symbol for move in exchanges for symbol in move.taken]
+        yield from self._beside(group[0], marked, blocks, drawn=drawn)
+
+    def core(self, stage: Stage, *, drawn: bool) -> Iterator[Block]:
+        """Tell what is left where nothing leads on."""
+        left = [symbol for symbol in stage.arms if not is_emf(symbol)]
+        told = paragraph(w.BRIDGE_LEFT, parts=parts(left))
+        yield from self._beside(stage, left, [told], drawn=drawn)
+
+    def _words(self, moves: list[Replace | Join | None]) -> Iterator[Block]:
+        first = moves[0]
+        if isinstance(first, Join) or (first is not None and first.exchange is Exchange.LEVEL):
+            yield from self._level()
+        if isinstance(first, Join):
+            groups = [points(move.points, w.AND) for move in moves if isinstance(move, Join)]
+            found: list[Inline] = []
+            for k, group in enumerate(groups):
+                found += [Text(w.BETWEEN_GROUPS)] if k else []
+                found += group
+            yield paragraph(w.JOINED, groups=tuple(found))
+            return
+        assert first is not None
+        ring = ring_of(self._telling, self._run, first)
+        if ring is not None:
+            battery = ring.conclusion.left
+            assert isinstance(battery, Symbol)
+            name = next(s for s in self._emfs() if f"R({s.name})" == battery.name)
+            yield paragraph(w.BATTERY_SEES, battery=Math(name))
+            yield self.left(ring)
+            return
+        yield Paragraph(self._exchanged([m for m in moves if isinstance(m, Replace)]))
+
+    def _emfs(self) -> Iterator[Symbol]:
+        for branch in self._telling.circuit.branches:
+            yield from (battery.emf for battery in branch.batteries)
+        for k in self._run.ids:
+            step = self._telling.step(k)
+            if isinstance(step, Define):
+                yield step.symbol
+
+    def left(self, law: LeftBetween) -> Display:
+        """Say what a battery sees, in letters and in numbers."""
+        steps = [self._telling.step(k) for k in self._run.ids]
+        sides: list[tuple[Relation, Expression]] = []
+        for step in steps[steps.index(law) + 1 :]:
+            if not isinstance(step, BackSubstitute | PutInValues):
+                break
+            if is_readable(step.conclusion.right):
+                sides.append((Relation.EQUAL, step.conclusion.right))
+        return Display((Row(extended(chain(law.conclusion), *sides)),))
+
+    def _level(self) -> Iterator[Block]:
+        """Tell the potentials that fulfil the junction rule."""
+        found = self._levels.pop(0) if self._levels else None
+        if found is None:
+            return
+        at: dict[Term, list[str]] = {}
+        for point, level in found.levels:
+            at.setdefault(level, []).append(point)
+        ends = [point for point, level in found.levels if _is_end(level)]
+        one = next(p for p, level in found.levels if p in ends and _number(level) == 1)
+        other = next(p for p, level in found.levels if p in ends and _number(level) == 0)
+        inner = [
+            say(w.LEVEL_AT, points=points(names, w.AND), level=Math(level))
+            for level, names in at.items()
+            if not _is_end(level) or len(names) > 1
+        ]
+        yield paragraph(
+            w.LEVELS,
+            one=Math(PointName(one)),
+            other=Math(PointName(other)),
+            levels=listing(inner, w.AND),
+        )
+
+    def _exchanged(self, group: list[Replace]) -> tuple[Inline, ...]:
+        first, *others = group
+        taken = parts(first.taken)
+        match first.exchange:
+            case Exchange.SERIES | Exchange.PARALLEL | Exchange.EMFS:
+                one, many = _TEMPLATES[first.exchange]
+                if len(group) > _MOST_IN_A_ROW:
+                    found: list[Inline] = []
+                    for k, move in enumerate(group):
+                        found += [Text(w.BETWEEN_GROUPS)] if k else []
+                        found += parts(move.taken)
+                    return (*say(many, groups=tuple(found)), Text(":"))
+                words = say(one, parts=taken)
+                for move in others:
+                    words += say(w.AND_SO, parts=parts(move.taken))
+                return (*words, Text(":"))
+            case Exchange.DELTA:
+                return say(w.DELTA, parts=taken)
+            case Exchange.STAR:
+                return say(w.WYE if len(first.taken) == 3 else w.STAR, parts=taken)
+            case Exchange.SOURCES:
+                return say(w.SOURCES, rows=_in_rows(first.taken))
+            case Exchange.ALIKE:
+                return say(w.ALIKE, rows=_in_rows(first.taken))
+            case Exchange.LEVEL:
+                return say(w.LEVEL_PARTS if len(first.taken) > 1 else w.LEVEL_PART, parts=taken)
+            case Exchange.ACROSS:
+                return say(w.ACROSS if len(first.taken) == 1 else w.ACROSS_ROW, parts=taken)
+            case _:
+                many_parts = len(first.taken) > 1
+                if not self._ends:
+                    return say(w.DEAD_PARTS if many_parts else w.DEAD_PART, parts=taken)
+                template = w.IDLE_PARTS if many_parts else w.IDLE_PART
+                return say(template, parts=taken, **self._ends)
+
+    def _beside(
+        self, stage: Stage, marked: list[Symbol], blocks: list[Block], *, drawn: bool
+    ) -> Iterator[Block]:
+        """Yield text beside the figure of its stage, if that is drawn."""
+        figure = self._figure(stage, marked) if drawn else None
+        if figure is None:
+            yield from blocks
+        elif figure.drawing.width > _WIDEST_BESIDE:
+            yield figure
+            yield from blocks
+        else:
+            yield SideBySide((figure,), tuple(blocks), Fraction(42, 100))
+
+    def _figure(self, stage: Stage, marked: list[Symbol]) -> Figure | None:
+        """Return a stage with some of its parts set off."""
+        if len(stage.arms) > _MOST_PARTS:
+            return None
+        begun, move = self._begun, stage.move
+        levels = isinstance(move, Join) or (move is not None and move.exchange is Exchange.LEVEL)
+        view = View(
+            currents=False,
+            parts=frozenset(symbol.name for symbol in marked),
+            names=frozenset(stage.names.values()) if levels else frozenset(),
+            gap=GAP,
+            gap_names=(begun.one, begun.other) if isinstance(begun, LookBetween) else ("", ""),
+            small=True,
+        )
+        drawing = schematic(stage_circuit(self._telling.circuit, begun, stage), view)
+        if drawing.width > _WIDEST:
+            return None
+        held = ", ".join(symbol.name for symbol in stage.arms)
+        named = ", ".join(symbol.name for symbol in marked)
+        short = w.STAGE_WHOLE.format(parts=held)
+        if isinstance(begun, LookBetween):
+            short = w.STAGE.format(one=begun.one, other=begun.other, parts=held)
+        if named:
+            short += w.STAGE_MARKED.format(marked=named)
+        return Figure(drawing, (), short, "")
+
+
+_TEMPLATES = {
+    Exchange.SERIES: (w.IN_SERIES, w.MANY_IN_SERIES),
+    Exchange.PARALLEL: (w.IN_PARALLEL, w.MANY_IN_PARALLEL),
+    Exchange.EMFS: (w.EMFS, w.MANY_EMFS),
+}
+
+
+def _in_rows(taken: tuple[Symbol, ...]) -> tuple[Inline, ...]:
+    """Return E1 with R1, E2 with R2, and R3."""
+    rows: list[tuple[Inline, ...]] = []
+    before: Symbol | None = None
+    for symbol in taken:
+        if is_emf(symbol):
+            before = symbol
+        elif before is None:
+            rows.append((Math(symbol),))
+        else:
+            rows.append(say(w.WITH, battery=Math(before), resistance=Math(symbol)))
+            before = None
+    return listing(rows, w.AND)
+
+
+def _is_end(level: Term) -> bool:
+    return _number(level) in (0, 1)
+
+
+def _number(level: Term) -> Fraction | None:
+    value = getattr(level, "value", None)
+    return value if isinstance(value, Fraction) else None
+
+
+def _rows(telling: Telling, run: Run) -> dict[Symbol, Row]:
+    """Return for each part made its definition with its value."""
+    rows: dict[Symbol, Row] = {}
+    for k in run.ids:
+        step = telling.step(k)
+        if isinstance(step, Define):
+            rows[step.symbol] = Row(chain(step.conclusion))
+        elif isinstance(step, PutInValues) and step.conclusion.left in rows:
+            symbol, right = step.conclusion.left, step.conclusion.right
+            assert isinstance(symbol, Symbol)
+            if is_readable(right):
+                rows[symbol] = Row(extended(rows[symbol].chain, (Relation.EQUAL, right)))
+        elif isinstance(step, Round) and step.symbol in rows and _is_long(telling, step):
+            rows[step.symbol] = Row(extended(rows[step.symbol].chain, printed(step)))
+    return rows
+
+
+def _is_long(telling: Telling, step: Round) -> bool:
+    return not is_readable(telling.equation(step.premise).right)
