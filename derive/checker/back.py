@@ -21,7 +21,7 @@ from derive.checker import laws
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.checker.seen import Record, Seen, is_emf, named_by
+from derive.checker.seen import Record, is_emf, named_by
 from derive.derivation.step import Exchange, PutBack
 
 
@@ -35,12 +35,13 @@ def put_back(ledger: Ledger, step: PutBack) -> None:
     if not isinstance(symbol, Symbol):
         raise Refused("a current needs one symbol")
     wanted = _law(record, step.arm)
-    flow = record.network.flow(step.arm)
+    flow = record.flow(step.arm)
     if flow is None:
         fresh = symbol.name not in ledger.named and "(" not in symbol.name
         require(fresh and symbol.kind is SymbolKind.CURRENT, "the current needs a name of its own")
         ledger.named[symbol.name] = symbol
-        record.network.flows[step.arm] = symbol
+        record.name(step.arm, symbol)
+        ledger.defined[symbol] = right
     else:
         named, along = named_by(flow)
         require(symbol == named, f"the current in {step.arm.name} is {named.name}")
@@ -65,16 +66,16 @@ def enter(ledger: Ledger, law: Equation) -> None:
 
 def _law(record: Record, arm: Symbol) -> Term:
     """Return the current along an arm that was taken."""
-    network, made = record.network, record.step.made
+    made = record.step.made
     match record.step.exchange:
         case Exchange.SERIES | Exchange.EMFS:
-            return _signed(_flow(network, made[0]), record.along[arm])
+            return _signed(_flow(record, made[0]), record.along[arm])
         case Exchange.PARALLEL:
-            drop = Product((made[0], _flow(network, made[0])))
+            drop = Product((made[0], _flow(record, made[0])))
             return _signed(Quotient(drop, arm), record.along[arm])
         case Exchange.SOURCES | Exchange.ALIKE:
             source, inner = made
-            voltage = Sum((Product((inner, _flow(network, inner))), Negative(source)))
+            voltage = Sum((Product((inner, _flow(record, inner))), Negative(source)))
             return _signed(_in_row(record, arm, voltage), record.along[arm])
         case Exchange.ACROSS:
             assert record.battery is not None
@@ -93,8 +94,8 @@ def _signed(term: Term, along: bool) -> Term:
     return term if along else negate(term)
 
 
-def _flow(network: Seen, arm: Symbol) -> Term:
-    found = network.flow(arm)
+def _flow(record: Record, arm: Symbol) -> Term:
+    found = record.flow(arm)
     if found is None:
         raise Refused(f"the current in {arm.name} is not known")
     return found
@@ -115,7 +116,7 @@ def _side(record: Record, arm: Symbol) -> Term:
     """The voltage along a side of a delta, by way of the middle of the wye."""
     legs = {ends[1]: symbol for symbol, ends in record.made.items()}
     tail, head = (legs[end] for end in record.taken[arm])
-    drops = [Product((leg, _flow(record.network, leg))) for leg in (head, tail)]
+    drops = [Product((leg, _flow(record, leg))) for leg in (head, tail)]
     return Quotient(Sum((drops[0], Negative(drops[1]))), arm)
 
 
@@ -123,7 +124,7 @@ def _towards_middle(record: Record, arm: Symbol) -> Term:
     """What flows towards the middle of a star is what the sides of the mesh carry away."""
     pairs = zip(record.step.made, combinations(record.step.taken, 2), strict=True)
     flows = [
-        _signed(_flow(record.network, side), arm == first)
+        _signed(_flow(record, side), arm == first)
         for side, (first, second) in pairs
         if arm in (first, second)
     ]

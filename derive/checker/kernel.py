@@ -142,13 +142,13 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             back.put_back(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             back.enter(ledger, step.conclusion)
-            ledger.assumed[ledger.here] = ledger.exchanged[step.replaced].network.rests_on
+            _assume(ledger, ledger.exchanged[step.replaced].network.rests_on)
         case Agree():
             _check_agreement(ledger, step)
         case LeftBetween():
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
-            ledger.assumed[ledger.here] = seen.rests_on
+            _assume(ledger, seen.rests_on)
         case Define():
             _check_definition(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -163,6 +163,14 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_rounding(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+
+
+def _assume(ledger: Ledger, given: frozenset[StepId]) -> None:
+    """Note the author's values without which a step would not hold."""
+    ledger.assumed[ledger.here] = given
+    values = (cited_equation(ledger, k).right for k in given if not ledger.lines[k].right)
+    if not all(map(Expansion().is_zero, values)):  # not ties and wires alone
+        ledger.special.add(ledger.here)
 
 
 def _check_conclusion(ledger: Ledger, conclusion: Equation) -> None:
@@ -312,6 +320,8 @@ def _check_certificate(ledger: Ledger, step: AlgebraStep) -> None:
     sources = [part.premise for part in proof.combination] + list(proof.rewriting)
     empty = frozenset[StepId]()
     ledger.assumed[ledger.here] = empty.union(*(ledger.assumed.get(s, empty) for s in sources))
+    if not ledger.special.isdisjoint(sources):
+        ledger.special.add(ledger.here)
     require(bool(proof.combination), "it follows from nothing")
     expansion = Expansion(read_rules(ledger, proof.rewriting))
     items = [difference(step.conclusion)]

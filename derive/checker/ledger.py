@@ -44,7 +44,7 @@ class Ledger:
     made_of: dict[Symbol, frozenset[Symbol]] = field(default_factory=dict)
     """The letters in which a symbol is known: itself, or what its definition is made of."""
     defined: dict[Symbol, Term] = field(default_factory=dict)
-    """The terms of all `Define` steps."""
+    """The terms of all `Define` steps, and the currents that got their name on the way back."""
     lines: dict[StepId, Line] = field(default_factory=dict)
     """The equations that hold, by their steps."""
     assumed: dict[StepId, frozenset[StepId]] = field(default_factory=dict)
@@ -57,6 +57,8 @@ class Ledger:
     """The network whose parts are being exchanged for others."""
     exchanged: dict[StepId, Record] = field(default_factory=dict)
     """The exchanges that were carried out."""
+    special: set[StepId] = field(default_factory=set)
+    """Steps that hold only because of values which the author gives."""
     voltages: dict[Symbol, Term] = field(default_factory=dict)
     """The terms of the `Define` steps that name voltages."""
 

@@ -26,7 +26,7 @@ from derive.checker import laws
 from derive.checker.evaluation import dimension, occurring
 from derive.checker.ledger import Ledger, check_symbols, is_closed, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.checker.seen import Ends, Place, Record, Seen, is_emf
+from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
 from derive.circuit.model import Battery, Circuit
 from derive.derivation.step import (
     Exchange,
@@ -45,7 +45,7 @@ def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
     points = _points(circuit)
     arms: dict[Symbol, Ends] = {}
     wires: list[Ends] = []
-    flows: dict[Symbol, Term] = {}
+    flows: dict[Carrier, Term] = {}
     whole = isinstance(step, LookAtAll)
     for k, branch in enumerate(circuit.branches):
         at = _stations(circuit, k)
@@ -59,13 +59,13 @@ def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
                 if whole:
                     arms[element.emf] = (before, inner) if passage.along else (inner, before)
                     out = branch.current
-                    flows[element.emf] = out if passage.along else Negative(out)
+                    flows[element.emf, 0] = out if passage.along else Negative(out)
                 else:
                     wires.append((before, inner))
                 before = inner
             if element.resistance is not None:
                 arms[element.resistance] = before, after
-                flows[element.resistance] = branch.current
+                flows[element.resistance, 0] = branch.current
     if isinstance(step, LookBetween):
         for point in (step.one, step.other):
             require(point in points, f"there is no point {point}")
@@ -144,9 +144,7 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
             battery, along = _across(seen, step.taken)
         case Exchange.WIRE:
             for symbol, (one, other) in ends.items():
-                value = laws.given(ledger.circuit, symbol)
-                known = None if value is None else Expansion().constant(value)
-                require(known == 0, f"{symbol.name} is not zero")
+                require(_same_by_values(ledger, seen, symbol, ZERO), f"{symbol.name} is not zero")
                 seen.join(one, other)
     _check_made(ledger, step, along)
     if step.exchange is not Exchange.LEVEL:
@@ -156,10 +154,14 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
             seen.take(symbol)
     for symbol, pair in zip(step.made, places, strict=True):
         seen.put(symbol, pair)
+    carriers = {symbol: seen.carrier(symbol) for symbol in (*step.taken, *step.made)}
     if step.exchange in (Exchange.SERIES, Exchange.EMFS):
-        seen.one_row(step.made[0], along)
+        seen.one_row(carriers[step.made[0]], {carriers[s]: way for s, way in along.items()})
+    if battery is not None:
+        # What was taken no longer burdens the battery.
+        seen.change(battery)
     made = {symbol: seen.ends(symbol) for symbol in step.made}
-    return Record(step, seen, ends, made, along, battery)
+    return Record(step, seen, ends, made, along, battery, carriers)
 
 
 _WITH_EMFS = (Exchange.SOURCES, Exchange.ALIKE, Exchange.ACROSS, Exchange.IDLE)
@@ -296,9 +298,9 @@ def _across(seen: Seen, taken: Sequence[Symbol]) -> tuple[Symbol, dict[Symbol, b
     along = {symbol: way[0] == seen.ends(battery)[1] for symbol, way in ways.items()}
     if len(taken) == 1 and any(seen.degree(place) == 2 for place in ends):
         # A closed row of these two: one current flows in both.
-        flow = seen.flow(battery)
-        if flow is not None and seen.flow(taken[0]) is None:
-            seen.flows[taken[0]] = flow if along[taken[0]] else negate(flow)
+        flow, arm = seen.flow(seen.carrier(battery)), seen.carrier(taken[0])
+        if flow is not None and seen.flow(arm) is None:
+            seen.flows[arm] = flow if along[taken[0]] else negate(flow)
     return battery, along
 
 
@@ -384,7 +386,8 @@ def _same_by_values(ledger: Ledger, seen: Seen, one: Term, other: Term) -> bool:
     difference = Sum((one, Negative(other)))
     every = laws.all_given(ledger.circuit)
     ties = {symbol: term for symbol, term in every.items() if occurring(term)}
-    for known in ({}, ties, every):
+    zeros = {s: t for s, t in every.items() if not occurring(t) and Expansion().is_zero(t)}
+    for known in ({}, ties, ties | zeros, every):
         if Expansion(known | ledger.defined).is_zero(difference):
             stated = {s.symbol: k for k, s in enumerate(ledger.steps[: ledger.here])
                       if isinstance(s, GivenValue)}  # fmt: skip

@@ -13,6 +13,8 @@ Place = tuple[str, int, int]
 """A node, or a station within a branch: ``("A", 0, 0)`` or ``("", branch, station)``."""
 Ends = tuple[Place, Place]
 """A resistance points along the arrow of its branch, an emf from − to +."""
+Carrier = tuple[Symbol, int]
+"""An arm, and how often its current has changed before."""
 Row = tuple[tuple[Symbol, bool], ...]
 """Arms one after the other, and whether each points the way the row goes."""
 
@@ -32,7 +34,17 @@ class Record:
     made: Mapping[Symbol, Ends]
     along: Mapping[Symbol, bool]
     """Whether what was taken points the way of the first, or away from the + of `battery`."""
-    battery: Symbol | None = None
+    battery: Symbol | None
+    carriers: Mapping[Symbol, Carrier]
+    """What was taken and made, as it was then."""
+
+    def flow(self, symbol: Symbol) -> Term | None:
+        """Return the current along an arm that was taken or made; None where it has no name."""
+        return self.network.flow(self.carriers[symbol])
+
+    def name(self, symbol: Symbol, current: Symbol) -> None:
+        """Give the current along an arm a name."""
+        self.network.flows[self.carriers[symbol]] = current
 
 
 class Seen:
@@ -43,7 +55,7 @@ class Seen:
     ) -> None:
         """Begin a network; `answer` is what the resistance between the two places is called."""
         self.answer = answer
-        self.flows: dict[Symbol, Term] = {}
+        self.flows: dict[Carrier, Term] = {}
         """The currents in arms that have a name: a symbol or its negative."""
         self.levels: dict[Place, Term] | None = None
         """Potentials that have been proved."""
@@ -53,7 +65,8 @@ class Seen:
         self._at: dict[Place, dict[Symbol, None]] = {}
         self._same: dict[Place, Place] = {}
         self._terminals = terminals
-        self._rows: dict[Symbol, tuple[Symbol, bool]] = {}
+        self._rows: dict[Carrier, tuple[Carrier, bool]] = {}
+        self._changed: dict[Symbol, int] = {}
         self._made = 0
         for symbol, ends in arms.items():
             self.put(symbol, ends)
@@ -161,20 +174,28 @@ class Seen:
 
     # --- currents -------------------------------------------------------------------------------
 
-    def one_row(self, made: Symbol, taken: Mapping[Symbol, bool]) -> None:
+    def carrier(self, symbol: Symbol) -> Carrier:
+        """Return an arm with the current that it has now."""
+        return symbol, self._changed.get(symbol, 0)
+
+    def change(self, symbol: Symbol) -> None:
+        """Note that an arm has another current from now on."""
+        self._changed[symbol] = self._changed.get(symbol, 0) + 1
+
+    def one_row(self, made: Carrier, taken: Mapping[Carrier, bool]) -> None:
         """Note that one current flows in some arms and in what is made of them."""
-        for symbol, along in taken.items():
-            flow = self.flows.get(symbol)
+        for arm, along in taken.items():
+            flow = self.flows.get(arm)
             if flow is None:
-                self._rows[symbol] = made, along
+                self._rows[arm] = made, along
             else:
                 self.flows.setdefault(made, flow if along else negate(flow))
 
-    def flow(self, symbol: Symbol) -> Term | None:
+    def flow(self, arm: Carrier) -> Term | None:
         """Return the current along an arm; None where it has no name yet."""
-        found = self.flows.get(symbol)
-        if found is None and symbol in self._rows:
-            made, along = self._rows[symbol]
+        found = self.flows.get(arm)
+        if found is None and arm in self._rows:
+            made, along = self._rows[arm]
             flow = self.flow(made)
             found = flow if flow is None or along else negate(flow)
         return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -45,6 +46,8 @@ from derive.derivation.step import (
 _LONGEST_NESTED = 16
 """Letters in the formula of a current; a longer one is left to the names of its parts."""
 
+Carrier = tuple[Symbol, int]
+"""An arm, and how often its current has changed before."""
 Flow = tuple[Symbol, bool]
 """The current in an arm: that of a symbol, or the opposite."""
 
@@ -78,50 +81,65 @@ def derive_way_back(
 
 
 class _Flows:
-    """The currents in the arms of all stages, as far as they have names."""
+    """The currents in the arms of all stages, as far as they have names.
+
+    What lies straight across a battery burdens it, so that the battery has another current before
+    that is left out than after.
+    """
 
     def __init__(self, circuit: Circuit, reduction: Reduction) -> None:
-        self._flows: dict[Symbol, Flow] = {}
-        self._row: dict[Symbol, tuple[Symbol, bool]] = {}
+        self._flows: dict[Carrier, Flow] = {}
+        self._row: dict[Carrier, tuple[Carrier, bool]] = {}
+        self._changed: Counter[Symbol] = Counter()
+        self._at: dict[StepId, dict[Symbol, Carrier]] = {}
         for branch in circuit.branches:
             for passage in branch.passages:
                 element = passage.element
                 if isinstance(element, Battery):
-                    self._flows[element.emf] = (branch.current, passage.along)
+                    self._flows[element.emf, 0] = (branch.current, passage.along)
                 if element.resistance is not None:
-                    self._flows[element.resistance] = (branch.current, True)
-        for _, exchanged in reduction.exchanged:
-            self._follow(exchanged)
+                    self._flows[element.resistance, 0] = (branch.current, True)
+        for step, exchanged in reduction.exchanged:
+            self._follow(step, exchanged)
 
-    def _follow(self, exchanged: Exchanged) -> None:
+    def _follow(self, at: StepId, exchanged: Exchanged) -> None:
         """Arms of one row have one current, and so has what is made of them."""
         step = exchanged.step
+        arms = {s: (s, self._changed[s]) for s in (*step.taken, *step.made)}
+        self._at[at] = arms
         if step.exchange in (Exchange.SERIES, Exchange.EMFS):
+            made = arms[step.made[0]]
             for symbol in step.taken:
-                flow = self._flows.get(symbol)
+                flow = self._flows.get(arms[symbol])
                 along = exchanged.along[symbol]
                 if flow is None:
-                    self._row[symbol] = (step.made[0], along)
+                    self._row[arms[symbol]] = (made, along)
                 else:
-                    self._flows.setdefault(step.made[0], _turned(flow, along))
-        elif exchanged.ring and exchanged.battery is not None:
-            (symbol,) = step.taken
-            flow = self.of(exchanged.battery)
-            if flow is not None:
-                self._flows.setdefault(symbol, _turned(flow, exchanged.along[symbol]))
+                    self._flows.setdefault(made, _turned(flow, along))
+        elif exchanged.battery is not None:
+            if exchanged.ring:
+                (symbol,) = step.taken
+                flow = self._of((exchanged.battery, self._changed[exchanged.battery]))
+                if flow is not None:
+                    turned = _turned(flow, exchanged.along[symbol])
+                    self._flows.setdefault(arms[symbol], turned)
+            self._changed[exchanged.battery] += 1
 
-    def of(self, arm: Symbol) -> Flow | None:
-        """Return the current in an arm; None where it has no name yet."""
+    def of(self, at: StepId, symbol: Symbol) -> Flow | None:
+        """Return the current in an arm that an exchange took or made; None without a name."""
+        return self._of(self._at[at][symbol])
+
+    def _of(self, arm: Carrier) -> Flow | None:
         found = self._flows.get(arm)
         if found is None and arm in self._row:
             made, along = self._row[arm]
-            flow = self.of(made)
+            flow = self._of(made)
             found = None if flow is None else _turned(flow, along)
         return found
 
-    def name(self, arm: Symbol, symbol: Symbol) -> None:
+    def name(self, at: StepId, symbol: Symbol, current: Symbol) -> None:
         """Give the current in an arm a name."""
-        self._flows[arm] = (symbol, True)
+        self._flows[self._at[at][symbol]] = (current, True)
 
 
 def _turned(flow: Flow, along: bool) -> Flow:
@@ -147,18 +165,25 @@ class _Back:
         self._found: dict[Symbol, StepId] = {}
         """Current → the law that gives it."""
         self._nested: dict[Symbol, Term] = {}
+        self._at: StepId = 0
+        """The exchange that is being undone."""
         self._branches = {branch.current for branch in circuit.branches}
 
     def undo(self, step: StepId, exchanged: Exchanged) -> None:
         """Find the currents in what an exchange took."""
+        self._at = step
+        if exchanged.step.exchange in (Exchange.SERIES, Exchange.EMFS):
+            flow = self._flows.of(step, exchanged.step.made[0])
+            if flow is None or flow[0] not in self._found:
+                return  # a row of emfs alone: the junction rule must tell its current
         for arm, right, nested in self._rights(exchanged):
             self._put_back(step, arm, right, nested)
 
     def _put_back(self, step: StepId, arm: Symbol, right: Term, nested: Term | None) -> None:
-        flow = self._flows.of(arm)
+        flow = self._flows.of(step, arm)
         if flow is None:
             flow = self._workings.current_in(arm), True
-            self._flows.name(arm, flow[0])
+            self._flows.name(step, arm, flow[0])
         symbol, along = flow
         if symbol in self._found:
             return
@@ -177,9 +202,8 @@ class _Back:
 
     def _flow(self, arm: Symbol) -> tuple[Term, Term | None]:
         """Return the current along an arm, and the same in the letters of the circuit."""
-        flow = self._flows.of(arm)
-        if flow is None:  # what was made is left by itself, or nothing is driven through it
-            raise KeyError(arm.name)
+        flow = self._flows.of(self._at, arm)
+        assert flow is not None, f"the current in {arm.name} follows from a later exchange"
         symbol, along = flow
         nested = self._nested.get(symbol)
         return _signed(symbol, along), None if nested is None else _signed(nested, along)
@@ -344,7 +368,7 @@ class _Back:
         self._keep(symbol, isolated)
         held = {s: self._nested.get(s) for s in symbols(right)}
         if all(nested is not None for nested in held.values()):
-            nested = _without_zeros(
+            nested = _tidied(
                 replace(right, {s: t for s, t in held.items() if t is not None})
             )
             if _length(nested) <= _LONGEST_NESTED:
@@ -383,7 +407,7 @@ class _Back:
             BackSubstitute(
                 premise=step,
                 definitions=tuple(self._found[s] for s in held),
-                conclusion=Equation(equation.left, _without_zeros(replace(equation.right, rights))),
+                conclusion=Equation(equation.left, _tidied(replace(equation.right, rights))),
             )
         )
 
@@ -436,8 +460,26 @@ def _length(term: Term) -> int:
     return sum(1 for _ in symbols(term))
 
 
-def _without_zeros(term: Term) -> Term:
-    if not isinstance(term, Sum):
-        return term
-    kept = tuple(t for t in term.terms if t not in (ZERO, Negative(ZERO)))
-    return total(kept)
+def _tidied(term: Term) -> Term:
+    """Write a sum as one row, without zeros and without what adds and subtracts the same."""
+    kept: list[Term] = []
+    for item in _items(term):
+        if item in (ZERO, Negative(ZERO)):
+            continue
+        if negate(item) in kept:
+            kept.remove(negate(item))
+        else:
+            kept.append(item)
+    return total(tuple(kept))
+
+
+def _items(term: Term) -> Iterator[Term]:
+    match term:
+        case Sum(terms):
+            for inner in terms:
+                yield from _items(inner)
+        case Negative(Sum(terms)):
+            for inner in terms:
+                yield from map(negate, _items(inner))
+        case _:
+            yield term

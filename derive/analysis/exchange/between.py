@@ -101,7 +101,8 @@ def without_values(circuit: Circuit) -> Circuit:
 
 def begin(circuit: Circuit, begun: LookBetween | LookAtAll, builder: Builder) -> Net:
     """Begin a network, resistances of zero being wires."""
-    wires = [s for b in circuit.branches for s in b.resistances if _is_zero(circuit, s)]
+    sizes = Sizes(circuit)
+    wires = [s for b in circuit.branches for s in b.resistances if sizes.is_zero(s)]
     builder.add(begun)
     if wires:
         builder.add(Replace(exchange=Exchange.WIRE, taken=tuple(wires), made=()))
@@ -112,8 +113,3 @@ def _left(net: Net) -> Term:
     # A circuit hangs together, so that something is left unless wire joins the points.
     one, other = net.terminals
     return next(iter(net.arms)) if one != other else ZERO
-
-
-def _is_zero(circuit: Circuit, symbol: Symbol) -> bool:
-    known = circuit.valuation(symbol)
-    return isinstance(known, Given) and not known.value

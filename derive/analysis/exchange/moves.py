@@ -73,7 +73,7 @@ class Moves:
         if idle:
             yield self._out(Exchange.IDLE, idle)
         found = True
-        while found:
+        while found and not all(map(is_emf, net.arms)):
             found = False
             for way in self._ways():
                 for move in way():
@@ -190,7 +190,7 @@ class Moves:
 
     def _sources(self) -> Iterator[Exchanged]:
         for ends, rows in self._side_by_side():
-            if all(self.net.degree(place) == len(rows) for place in ends):
+            if not self.net.joined(ends, without={s for row in rows for s in row}):
                 # Of rows that are all there is, one must be left for the current to come back.
                 rows.remove(next((row for row in rows if len(row) == 1), rows[0]))
             if len(rows) > 1 and any(len(row) == 2 for row in rows):

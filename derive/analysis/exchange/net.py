@@ -245,6 +245,19 @@ class Net:
                 live.update(block)
         return tuple(symbol for k, symbol in enumerate(symbols) if k not in live)
 
+    def joined(self, ends: Collection[int], without: Collection[Symbol]) -> bool:
+        """Tell whether a way leads from one of two places to the other without some arms."""
+        start, goal = ends
+        found, waiting = {start}, [start]
+        while waiting:
+            place = waiting.pop()
+            for symbol in self._at.get(place, ()):
+                far = self.far(symbol, place)
+                if symbol not in without and far not in found:
+                    found.add(far)
+                    waiting.append(far)
+        return goal in found
+
     def lone_emf(self) -> Symbol | None:
         """Return the only emf; None where there are more, or none."""
         emfs = [s for s in self.arms if is_emf(s)]
