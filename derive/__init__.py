@@ -8,7 +8,7 @@
 >>> [(name, str(result.exact)) for name, result in found.contract.currents]
 [('I', '2')]
 >>> derive.formula("I: A (-E1 r1+) B (R1) A")
-('I = E1/(R1 + r1)',)
+('I = E1/(r1 + R1)',)
 """
 
 from __future__ import annotations

@@ -73,6 +73,8 @@ class Options:
     numbers_first: bool = False
     detail: Detail = Detail.FULL
     group: Group = Group.BATTERY
+    expanded: bool = False
+    """Formulas of a reduction as one fraction each, where that is not too long."""
     figures: int | None = None
     terms: int | None = None
     """Products in a denominator that are still written in letters; None: 2000, or 300 where all
@@ -130,18 +132,19 @@ def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool
         report = solvability(circuit)
         if report is not None:
             raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
-        if Method.BRANCH_CURRENTS in _methods(circuit):
+        if Method.BRANCH_CURRENTS in _methods(circuit, options, in_letters=not numbers_will_do):
             options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
-    derivation = _derive(circuit, options)
+    derivation = _derive(circuit, options, in_letters=not numbers_will_do)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
     return Proved(circuit, derivation, verdict.steps, (*elaborated.warnings, *doubts))
 
 
-def _methods(circuit: Circuit) -> tuple[Method, ...]:
+def _methods(circuit: Circuit, options: Options, *, in_letters: bool) -> tuple[Method, ...]:
     try:
-        return methods_for(circuit)
+        by_loop = options.group is Group.LOOP
+        return methods_for(circuit, in_letters=in_letters, by_loop=by_loop)
     except Irreducible:
         chosen = circuit.choices
         span = chosen.method_spans[chosen.methods.index(Method.REDUCTION)]
@@ -350,13 +353,15 @@ def _asked(question: Question) -> str:
     return " ".join([_WORDS[type(question)], *names])
 
 
-def _derive(circuit: Circuit, options: Options) -> Derivation:
+def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivation:
     try:
         return derive(
             circuit,
             numbers_first=options.numbers_first,
             figures=options.figures,
             by_loop=options.group is Group.LOOP,
+            expanded=options.expanded,
+            in_letters=in_letters,
         )
     except DependentLoops as fault:
         spans = circuit.choices.loop_spans

@@ -74,4 +74,4 @@ def test_the_python_example_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     lines = printed.getvalue().splitlines()
     assert [line[:5] for line in lines[:3]] == ["I1 = ", "I2 = ", "I3 = "]
     assert "The general formula" in printed.getvalue()
-    assert lines[-1] == "('I = E1/(R1 + r1)',)"
+    assert lines[-1] == "('I = E1/(r1 + R1)',)"

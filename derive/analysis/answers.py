@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import assert_never
 
 from derive.algebra.dimension import VOLT
 from derive.algebra.name import TakenNames, unused_name
-from derive.algebra.term import Equation, Symbol, auxiliary, replace, symbols
+from derive.algebra.term import Equation, Symbol, auxiliary, symbols
+from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
@@ -57,16 +59,23 @@ def derive(
     numbers_first: bool = False,
     figures: int | None = None,
     by_loop: bool = False,
+    expanded: bool = False,
+    in_letters: bool = False,
 ) -> Derivation:
-    """Answer every question of a circuit but the one about reduction, and check the result.
+    """Answer every question of a circuit, and check the result.
 
-    The check is a loop that was not used, and the balance of power. Raises what `derive_currents`
-    and `methods_for` raise.
+    The check is a loop that was not used, and the balance of power. With `by_loop` the numerators
+    of formulas are grouped by loops; `expanded` formulas are one fraction each also where a
+    reduction leaves them nested; with `in_letters` a method is chosen that leads to formulas which
+    hold for all values. Raises what `derive_currents` and `methods_for` raise.
     """
     digits = figures or answer_figures(circuit)
     if not circuit.asks_for_currents:
-        return _resistances_alone(circuit, digits)
-    found, builder = _currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
+        return _resistances_alone(circuit, digits, expanded=expanded)
+    methods = methods_for(circuit, in_letters=in_letters, by_loop=by_loop)
+    found, builder = _currents(
+        circuit, methods, numbers_first=numbers_first, by_loop=by_loop, expanded=expanded
+    )
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
@@ -75,8 +84,9 @@ def derive(
         if rule is not None:
             builder.begin(Goal.FURTHER)
             _conclude(found, known, builder, question, builder.add(rule), digits)
-    _reduction(circuit, found.letters.steps, builder)
-    _resistances(circuit, found.letters.steps, builder, digits)
+    if Method.REDUCTION not in methods:
+        _reduction(circuit, found.letters.steps, builder)
+    _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
         _check_loop(circuit, found, known, found.loops.check, builder, digits)
@@ -86,16 +96,22 @@ def derive(
     return builder.finish()
 
 
-def _currents(circuit: Circuit, *, numbers_first: bool, by_loop: bool) -> tuple[Currents, Builder]:
+def _currents(
+    circuit: Circuit,
+    methods: tuple[Method, ...],
+    *,
+    numbers_first: bool,
+    by_loop: bool,
+    expanded: bool,
+) -> tuple[Currents, Builder]:
     """Find the currents by each method; the first gives the answers."""
-    methods = methods_for(circuit)
     found: dict[Method, Currents] = {}
     last: Currents | None = None
     if Method.BRANCH_CURRENTS in methods:
         last = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
         found[Method.BRANCH_CURRENTS] = last
     if Method.REDUCTION in methods:
-        last = currents_by_reduction(circuit, last, numbers_first=numbers_first)
+        last = currents_by_reduction(circuit, last, numbers_first=numbers_first, expanded=expanded)
         found[Method.REDUCTION] = last
     assert last is not None
     builder = Builder(last.derivation)
@@ -105,15 +121,24 @@ def _currents(circuit: Circuit, *, numbers_first: bool, by_loop: bool) -> tuple[
         for branch in circuit.branches:
             pairs = (one.values, other.values) if one.values else (one.formulas, other.formulas)
             builder.add(Agree(one=pairs[0][branch.current], other=pairs[1][branch.current]))
+        # What holds for all values is told by the fractions of the rules.
+        rules = found[Method.BRANCH_CURRENTS]
+        return replace(
+            found[methods[0]],
+            formulas=rules.formulas,
+            closed=rules.closed,
+            definitions=rules.definitions,
+            loops=rules.loops,
+        ), builder
     return found[methods[0]], builder
 
 
-def _resistances_alone(circuit: Circuit, digits: int) -> Derivation:
+def _resistances_alone(circuit: Circuit, digits: int, *, expanded: bool) -> Derivation:
     """Answer the questions about resistances; the currents are not asked for."""
     builder = Builder()
     builder.begin(Goal.GIVEN)
     given = read_letters(circuit, builder, numbers=False).steps
-    _resistances(circuit, given, builder, digits)
+    _resistances(circuit, given, builder, digits, expanded=expanded)
     return builder.finish()
 
 
@@ -123,7 +148,7 @@ def _reduction(circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builde
     A circuit with one battery that does not reduce is led to its core.
     """
     verdict = judge(circuit)
-    asked = AskReducible() in circuit.questions and Method.REDUCTION not in methods_for(circuit)
+    asked = AskReducible() in circuit.questions
     if asked and (verdict.reducible or verdict.test is Criterion.UNBALANCED_BRIDGE):
         builder.begin(Goal.REDUCTION)
         taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
@@ -131,13 +156,18 @@ def _reduction(circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builde
 
 
 def _resistances(
-    circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builder, digits: int
+    circuit: Circuit,
+    given: Mapping[Symbol, StepId],
+    builder: Builder,
+    digits: int,
+    *,
+    expanded: bool,
 ) -> None:
     taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
     for question in circuit.questions:
         if isinstance(question, AskResistance):
             builder.begin(Goal.RESISTANCE)
-            derive_resistance(circuit, question, given, builder, digits, taken)
+            derive_resistance(circuit, question, given, builder, digits, taken, expanded=expanded)
 
 
 def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
@@ -208,7 +238,7 @@ def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
     ties = tuple(k for k in found.given if any(True for _ in symbols(builder.equation(k).right)))
     right = fraction_of_law(found, law)
     if right is None:
-        right = replace(law.right, {s: builder.equation(k).right for s, k in used.items()})
+        right = put_in(law.right, {s: builder.equation(k).right for s, k in used.items()})
     return builder.add(
         BackSubstitute(
             premise=rule,
@@ -232,7 +262,7 @@ def _check_loop(
     if not found.numeric:
         return
     law = builder.equation(step)
-    shown = replace(law.left, known.terms)
+    shown = put_in(law.left, known.terms)
     builder.add(
         PutInValues(
             premise=step, values=known.cited(law.left), conclusion=Equation(shown, law.right)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from derive.algebra.name import TakenNames
 from derive.analysis.equations import read_letters
 from derive.analysis.exchange import (
@@ -12,6 +14,7 @@ from derive.analysis.exchange import (
     reduces,
     rests_on_values,
 )
+from derive.analysis.laws import choose_unknowns
 from derive.analysis.loops import choose_loops
 from derive.analysis.reduction import judge
 from derive.analysis.solve import Currents, add_walks
@@ -25,12 +28,15 @@ class Irreducible(Exception):  # noqa: N818  (a finding about the circuit)
     """No exchange known here leads on, though the author asks for a reduction."""
 
 
-def methods_for(circuit: Circuit, *, in_letters: bool = False) -> tuple[Method, ...]:
+def methods_for(
+    circuit: Circuit, *, in_letters: bool = False, by_loop: bool = False
+) -> tuple[Method, ...]:
     """Return the methods to be used, the one that gives the answers first.
 
     The author's choice; else reduction where series and parallel steps and what is known of
     potentials lead to all currents. With `in_letters` a reduction that rests on given values, and
-    so leads to no formula that holds for others, is not chosen. Raises Irreducible.
+    so leads to no formula that holds for others, is not chosen; with `by_loop`, which is about
+    loops, none is. Raises Irreducible.
     """
     chosen = circuit.choices.methods
     if Method.REDUCTION in chosen and not reduces(circuit, ALL):
@@ -38,7 +44,7 @@ def methods_for(circuit: Circuit, *, in_letters: bool = False) -> tuple[Method, 
     if chosen:
         return chosen
     simple = (
-        not circuit.choices.of_equations
+        not (by_loop or circuit.choices.of_equations)
         and (not letters_without_value(circuit) or not _any_given(circuit))
         and judge(circuit).reducible
         and reduces(circuit, SIMPLE)
@@ -52,7 +58,11 @@ def _any_given(circuit: Circuit) -> bool:
 
 
 def currents_by_reduction(
-    circuit: Circuit, before: Currents | None = None, *, numbers_first: bool = False
+    circuit: Circuit,
+    before: Currents | None = None,
+    *,
+    numbers_first: bool = False,
+    expanded: bool = False,
 ) -> Currents:
     """Derive every branch current, and the current of every walk, by reduction.
 
@@ -61,6 +71,9 @@ def currents_by_reduction(
     derivation is continued. Raises loops.DependentLoops.
     """
     builder = Builder(None if before is None else before.derivation)
+    if before is None:
+        builder.begin(Goal.COUNT)
+        builder.add(choose_unknowns(circuit))
     builder.begin(Goal.GIVEN)
     letters = read_letters(circuit, builder, numbers=False) if before is None else before.letters
     builder.begin(Goal.REDUCTION)
@@ -68,16 +81,19 @@ def currents_by_reduction(
     means = SIMPLE if reduces(circuit, SIMPLE) else ALL
     reduction = derive_reduction(circuit, letters.steps, builder, taken, means)
     assert reduction.complete
-    found = derive_way_back(circuit, reduction, letters.steps)
+    found = derive_way_back(circuit, reduction, letters.steps, expanded=expanded)
     special = rests_on_values(circuit, means)
     formulas = {} if found.values and (numbers_first or special) else found.formulas
     builder.begin(Goal.WALKS)
     formulas = add_walks(circuit, formulas, builder)
     values = add_walks(circuit, found.values, builder)
+    choice = choose_loops(circuit)
+    if choice.check is None and choice.loops:
+        choice = replace(choice, check=choice.loops[0])  # no loop has been used
     return Currents(
         derivation=builder.finish(),
         letters=letters,
-        loops=choose_loops(circuit),
+        loops=choice,
         closed=None,
         formulas=formulas,
         values=values,

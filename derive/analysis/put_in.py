@@ -195,8 +195,8 @@ def current_term(numerator: Poly, denominator: Poly) -> Term:
     return right if below == 1 else quotient(right, below.ring.term(below, unit))
 
 
-def single_term(numerator: Poly, denominator: Poly, dimension: Dimension) -> Term:
-    """Return a fraction of single products, in lowest terms: ``2 R1/3``, ``E1/(2 R1)``."""
+def fraction_term(numerator: Poly, denominator: Poly, dimension: Dimension) -> Term:
+    """Return a fraction in lowest terms: ``2 R1/3``, ``(R1·R2 + R1·R3)/(R1 + R2 + R3)``."""
     above, below = cancel(numerator, denominator)
     unit = letters_dimension(below)
     top = above.ring.term(above, dimension * unit)

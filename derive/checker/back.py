@@ -49,8 +49,7 @@ def put_back(ledger: Ledger, step: PutBack) -> None:
     # A voltage may have been given a name; that cells are alike is known by their values.
     rules = dict(ledger.voltages)
     if record.step.exchange is Exchange.ALIKE:
-        rules |= laws.all_given(ledger.circuit)
-        rules |= {s: ledger.defined[s] for s in record.step.made}
+        rules |= laws.all_given(ledger.circuit) | ledger.defined
     same = Expansion(rules).is_zero(Sum((right, Negative(wanted))))
     require(same, "another current follows from what was made")
 

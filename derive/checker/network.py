@@ -172,7 +172,9 @@ def _check_made(ledger: Ledger, step: Replace, along: Mapping[Symbol, bool]) -> 
     wanted = _laws(step, along)
     require(len(step.made) == len(wanted), "another number of parts is made")
     # That cells are alike is known by their values.
-    known = laws.all_given(ledger.circuit) if step.exchange is Exchange.ALIKE else {}
+    known: dict[Symbol, Term] = {}
+    if step.exchange is Exchange.ALIKE:
+        known = laws.all_given(ledger.circuit) | ledger.defined
     for symbol, term in zip(step.made, wanted, strict=True):
         difference = Sum((ledger.defined[symbol], Negative(term)))
         same = Expansion(known).is_zero(difference) and dimension(term) == symbol.dimension

@@ -158,6 +158,11 @@ def _add_formulas(parser: argparse.ArgumentParser, beyond: str) -> None:
         help="order formulas by what each battery, or each loop, contributes (else battery)",
     )
     parser.add_argument(
+        "--expanded",
+        action="store_true",
+        help="write a formula as one fraction also where a reduction leaves it nested",
+    )
+    parser.add_argument(
         "--terms",
         type=_from_to(1, 1_000_000),
         metavar="N",

@@ -182,7 +182,9 @@ def _wrong_combination(arguments: argparse.Namespace) -> str | None:
 def _options(arguments: argparse.Namespace) -> Options:
     from derive.pipeline import Detail, Group, Options
 
-    common = Options(group=Group(arguments.group), terms=arguments.terms)
+    common = Options(
+        group=Group(arguments.group), expanded=arguments.expanded, terms=arguments.terms
+    )
     if arguments.command == "formula":
         return common
     return replace(

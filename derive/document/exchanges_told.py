@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from derive.algebra.term import Symbol, Term
+from derive.algebra.term import Negative, Symbol, Term
 from derive.analysis.exchange.net import is_emf
 from derive.derivation.step import (
     BackSubstitute,
@@ -48,6 +48,8 @@ Begun = LookBetween | LookAtAll
 Move = Replace | Join
 
 _MOST_FIGURES = 8
+_FEW_DIGITS = 4
+"""Digits of a fraction that is told without its decimal."""
 _MOST_IN_A_ROW = 2
 """Exchanges of one kind that are told as a sentence; more are listed."""
 _MOST_PARTS = 16
@@ -70,7 +72,7 @@ def told(telling: Telling, run: Run, ends: dict[str, Inline]) -> Iterator[Block]
         yield paragraph(w.WIRES_ONE if len(wires) == 1 else w.WIRES_MANY, parts=parts(wires))
     teller = _Teller(telling, run, begun, ends)
     *drawn, last = stages(telling.circuit, begun, moves)
-    groups = [list(group) for _, group in groupby(drawn, key=_together)]
+    groups = [list(group) for _, group in groupby(drawn, key=teller.together)]
     figures = telling.full and len(groups) <= _MOST_FIGURES
     for group in groups:
         yield from teller.group(group, drawn=figures)
@@ -81,16 +83,6 @@ def told(telling: Telling, run: Run, ends: dict[str, Inline]) -> Iterator[Block]
 def parts(symbols: Sequence[Symbol]) -> tuple[Inline, ...]:
     """Return names as a list: R1, R2 and R3."""
     return listing((Math(symbol) for symbol in symbols), w.AND)
-
-
-def _together(stage: Stage) -> tuple[object, int]:
-    """Return what is the same for moves that are told in one sentence."""
-    move = stage.move
-    if isinstance(move, Join):
-        return Join, 0
-    assert move is not None
-    together = move.exchange in (Exchange.SERIES, Exchange.PARALLEL, Exchange.EMFS)
-    return move.exchange, 0 if together else id(move)
 
 
 def ring_of(telling: Telling, run: Run, move: Replace) -> LeftBetween | None:
@@ -116,6 +108,17 @@ class _Teller:
         self._ends = ends
         self._rows = _rows(telling, run)
         self._levels = [s for k in run.ids if isinstance(s := telling.step(k), Levels)]
+
+    def together(self, stage: Stage) -> tuple[object, int]:
+        """Return what is the same for moves that are told in one sentence."""
+        move = stage.move
+        if isinstance(move, Join):
+            return Join, 0
+        assert move is not None
+        together = move.exchange in (Exchange.SERIES, Exchange.PARALLEL, Exchange.EMFS)
+        if move.exchange is Exchange.ACROSS and len(move.taken) == 1:
+            together = ring_of(self._telling, self._run, move) is None
+        return move.exchange, 0 if together else id(move)
 
     def group(self, group: list[Stage], *, drawn: bool) -> Iterator[Block]:
         moves = [stage.move for stage in group]
@@ -226,7 +229,10 @@ class _Teller:
             case Exchange.LEVEL:
                 return say(w.LEVEL_PARTS if len(first.taken) > 1 else w.LEVEL_PART, parts=taken)
             case Exchange.ACROSS:
-                return say(w.ACROSS if len(first.taken) == 1 else w.ACROSS_ROW, parts=taken)
+                if len(first.taken) > 1:
+                    return say(w.ACROSS_ROW, parts=taken)
+                beside = [symbol for move in group for symbol in move.taken]
+                return say(w.ACROSS_MANY if others else w.ACROSS, parts=parts(beside))
             case _:
                 many_parts = len(first.taken) > 1
                 if not self._ends:
@@ -249,6 +255,7 @@ class _Teller:
 
     def _figure(self, stage: Stage, marked: list[Symbol]) -> Figure | None:
         """Return a stage with some of its parts set off."""
+        stage = stage.around(marked)
         if len(stage.arms) > _MOST_PARTS:
             return None
         begun, move = self._begun, stage.move
@@ -317,10 +324,14 @@ def _rows(telling: Telling, run: Run) -> dict[Symbol, Row]:
             assert isinstance(symbol, Symbol)
             if is_readable(right):
                 rows[symbol] = Row(extended(rows[symbol].chain, (Relation.EQUAL, right)))
-        elif isinstance(step, Round) and step.symbol in rows and _is_long(telling, step):
+        elif isinstance(step, Round) and step.symbol in rows and is_long(telling, step):
             rows[step.symbol] = Row(extended(rows[step.symbol].chain, printed(step)))
     return rows
 
 
-def _is_long(telling: Telling, step: Round) -> bool:
-    return not is_readable(telling.equation(step.premise).right)
+def is_long(telling: Telling, step: Round) -> bool:
+    """Tell whether an exact value says little, so that its decimal should stand beside it."""
+    exact = telling.equation(step.premise).right
+    value = getattr(exact.term if isinstance(exact, Negative) else exact, "value", Fraction(0))
+    digits = len(str(value.numerator)) + len(str(value.denominator))
+    return not is_readable(exact) or ((value * 10**6).denominator != 1 and digits > _FEW_DIGITS)

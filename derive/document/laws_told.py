@@ -176,14 +176,18 @@ def _piece(piece: Piece) -> Inline:
 
 
 def label(telling: Telling) -> Iterator[Block]:
-    """Count branches, junctions and equations."""
+    """Count branches and junctions, and the equations where there will be some."""
+    rules = any(True for _ in telling.stages(Goal.LOOPS))
     for k in telling.ids(Goal.COUNT, ChooseUnknowns):
         step = telling.step(k)
         assert isinstance(step, ChooseUnknowns)
         if not step.junctions:
-            yield paragraph(w.SINGLE_LOOP, current=Math(step.unknowns[0]))
+            template = w.SINGLE_LOOP + (f" {w.ONE_EQUATION}" if rules else "")
+            yield paragraph(template, current=Math(step.unknowns[0]))
         else:
-            sentences = [_branches(telling, step), _equations(telling, step)]
+            sentences = [_branches(telling, step)]
+            if rules:
+                sentences.append(_equations(telling, step))
             if telling.full:
                 sentences.append(say(w.GUESS))
             yield Paragraph(joined(sentences))

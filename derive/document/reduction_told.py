@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
-from derive.algebra.term import Symbol
+from derive.algebra.term import ZERO, Symbol
 from derive.analysis.exchange.net import is_emf
 from derive.derivation.step import (
     Agree,
@@ -66,12 +66,23 @@ class _WayBack:
         self.any_rows = False
 
     def steps(self, run: Run) -> Iterator[Block]:
-        units = self._units(run)
-        for replaced, group in groupby(units, key=lambda unit: unit[0]):
-            rows = tuple(row for _, row in group)
+        for _, group in groupby(self._units(run), key=lambda unit: self._together(unit[0])):
+            units = list(group)
             self.any_rows = True
-            yield Paragraph(self._words(replaced))
-            yield Display(rows)
+            yield Paragraph(self._words(list(dict.fromkeys(k for k, _ in units))))
+            yield Display(tuple(row for _, row in units))
+
+    def _together(self, replaced: StepId) -> tuple[object, ...]:
+        """Return what is the same for exchanges that are gone back through in one sentence."""
+        step = self._replace(replaced)
+        if step.exchange is Exchange.ACROSS and len(step.taken) == 1:
+            return step.exchange, self._ring(step) is None
+        return (replaced,)
+
+    def _replace(self, replaced: StepId) -> Replace:
+        step = self._telling.step(replaced)
+        assert isinstance(step, Replace)
+        return step
 
     def _units(self, run: Run) -> list[tuple[StepId, Row]]:
         """Return each line of a run with the exchange that it goes back through."""
@@ -96,27 +107,27 @@ class _WayBack:
         for k in range(start + 1, run.stop):
             step = telling.step(k)
             if isinstance(step, PutInValues) and step.conclusion.left == symbol:
-                if is_readable(step.conclusion.right):
+                if is_readable(step.conclusion.right) and equation.right != ZERO:
                     found = extended(found, (Relation.EQUAL, step.conclusion.right))
             elif isinstance(step, Round) and step.symbol == symbol:
-                if not is_readable(telling.equation(step.premise).right):
+                if exchanges_told.is_long(telling, step):
                     found = extended(found, printed(step))
             else:
                 break
         return Row(found)
 
-    def _words(self, replaced: StepId) -> tuple[Inline, ...]:
-        step = self._telling.step(replaced)
-        assert isinstance(step, Replace)
-        taken = parts(step.taken)
+    def _words(self, replaced: list[StepId]) -> tuple[Inline, ...]:
+        step = self._replace(replaced[0])
+        taken = parts([s for k in replaced for s in self._replace(k).taken])
         slots: dict[str, tuple[Inline, ...]] = {"parts": taken}
         made = [s for s in step.made if not is_emf(s)] or list(step.made)
         if made:
             slots["made"] = parts(made[:1])
         match step.exchange:
             case Exchange.ACROSS:
-                ring = self._ring(step)
-                return say(w.BACK_ACROSS if ring is None else w.BACK_RING, **slots)
+                if self._ring(step) is None:
+                    return say(w.BACK_ACROSS, **slots)
+                return say(w.BACK_RING if len(replaced) == 1 else w.BACK_RINGS)
             case Exchange.IDLE:
                 return say(w.BACK_DEAD)
             case Exchange.LEVEL:

@@ -55,10 +55,13 @@ _LONGEST_TURN = 8
 def formulas(telling: Telling) -> Iterator[Block]:
     """State each current in letters, and what can be read off."""
     concluded = [s for s in telling.current_conclusions() if s.formula is not None]
-    if any(True for _ in telling.stages(Goal.WAY_BACK)) and not telling.denominators():
-        # The others have just been found by names that stand in no need of being repeated.
-        nested = {*telling.ids(Goal.NESTED), *telling.ids(Goal.WALKS)}
-        concluded = [s for s in concluded if s.formula in nested]
+    if not any(True for _ in telling.stages(Goal.LOOPS)):
+        # Of a reduction, the others have been found by names that need no repeating.
+        letters = set(telling.circuit.symbols)
+        concluded = [
+            s for s in concluded
+            if s.formula is not None and letters.issuperset(symbols(telling.equation(s.formula).right))
+        ]  # fmt: skip
     if not concluded:
         return
     if not telling.formulas_shown and any(True for _ in telling.stages(Goal.GO_BACK)):

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from derive.algebra.term import Symbol, current
 from derive.analysis.exchange.net import Ends, is_emf, net_of
@@ -26,6 +26,22 @@ class Stage:
     """A point at each place that is a node."""
     move: Replace | Join | None
     """None for what is left in the end."""
+
+    def around(self, marked: Collection[Symbol]) -> Stage:
+        """Return what hangs together with some arms; what was left out may have split the rest."""
+        at: dict[int, list[Symbol]] = {}
+        for symbol, pair in self.arms.items():
+            for place in pair:
+                at.setdefault(place, []).append(symbol)
+        waiting = [s for s in self.arms if not marked or s in marked]
+        waiting += [s for place in self.terminals for s in at.get(place, ())]
+        found = set(waiting)
+        while waiting:
+            for place in self.arms[waiting.pop()]:
+                new = [s for s in at[place] if s not in found]
+                found.update(new)
+                waiting += new
+        return replace(self, arms={s: pair for s, pair in self.arms.items() if s in found})
 
     def chains(self) -> Iterator[tuple[list[tuple[Symbol, bool]], int, int]]:
         """Yield the arms in rows from node to node, and whether each points that way."""

@@ -9,11 +9,11 @@ from __future__ import annotations
 HEADINGS = {
     "reduce": "Can it be reduced to one resistor?",
     "reduction": "Reduce it step by step",
-    "back": "Go back to the currents",
     "label": "Label the currents",
     "junctions": "Junction rule",
     "loops": "Loop rule",
     "solve": "Solve for the currents",
+    "back": "Go back to the currents",
     "formula": "The general formula",
     "numbers": "Put the numbers in",
     "further": "Further answers",
@@ -74,10 +74,8 @@ CROSSINGS = "Wires that cross without a dot are not joined."
 
 # --- label the currents -----------------------------------------------------------------------
 
-SINGLE_LOOP = (
-    "The circuit is a single loop, so one current, {current}, flows in every part of it. One "
-    "unknown needs one equation, and the loop rule gives it."
-)
+SINGLE_LOOP = "The circuit is a single loop, so one current, {current}, flows in every part of it."
+ONE_EQUATION = "One unknown needs one equation, and the loop rule gives it."
 BRANCHES = "The circuit has {b} and {n}, {points}."
 BRANCHES_MANY = "The circuit has {b} and {n}."
 ONE_POINT = "The circuit has {b}, which all begin and end at one point, {points}."
@@ -250,6 +248,10 @@ ACROSS = (
     "{parts} lies straight across a battery without resistance, which fixes the voltage there: its "
     "current depends on nothing else, and for the rest it can be left out."
 )
+ACROSS_MANY = (
+    "{parts} lie straight across a battery without resistance, which fixes the voltage there: "
+    "their currents depend on nothing else, and for the rest they can be left out."
+)
 ACROSS_ROW = (
     "{parts} lie in one row straight across a battery without resistance, which fixes the voltage "
     "there: their current depends on nothing else, and for the rest they can be left out."
@@ -267,12 +269,10 @@ NONE_LEFT = "Plain wire joins {one} and {other}:"
 
 # --- the way back from a reduction --------------------------------------------------------------
 
-WAY_BACK = (
-    "Now go back through these steps, the last one first. The arrows in the figure are a guess; a "
-    "current that comes out negative runs the other way."
-)
+WAY_BACK = "Now go back through these steps, the last one first."
 BACK_RING = "What is left is one loop, and the emf over the resistance is its current:"
-BACK_ACROSS = "The voltage across {parts} is that of the battery beside it:"
+BACK_RINGS = "What is left are loops, each with its own current, the emf over the resistance:"
+BACK_ACROSS = "The voltage across {parts} is that of the battery straight across:"
 BACK_DEAD = "No current flows in what was left out:"
 BACK_LEVEL = "Between points at one potential no current flows:"
 BACK = {

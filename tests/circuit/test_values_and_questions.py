@@ -251,7 +251,13 @@ def test_choices() -> None:
     choices = read(_NET + "use junction C\neliminate I5, I1\nuse method branch currents").choices
     assert choices.junctions == ("C",)
     assert [symbol.name for symbol in choices.eliminate] == ["I5", "I1"]
-    assert choices.method == "branch currents"
+    assert choices.methods == (m.Method.BRANCH_CURRENTS,)
+
+
+def test_two_methods_in_their_order() -> None:
+    choices = read(_NET + "use method reduction\nuse method branch currents").choices
+    assert choices.methods == (m.Method.REDUCTION, m.Method.BRANCH_CURRENTS)
+    assert codes(_NET + "use method reduction\nuse method reduction") == ["said-twice"]
 
 
 def test_the_current_of_a_second_walk_is_eliminated_as_that_of_its_branch() -> None:

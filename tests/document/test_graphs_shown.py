@@ -63,7 +63,12 @@ def test_long_walks_and_many_parts_have_none() -> None:
 
 def test_two_loops_at_one_point_have_no_walk_left_to_check_by() -> None:
     hung = "I1: A (-E1+) (R1) A\nI2: A (-E2+) (R2) A\nE1, E2 = 3 V; R1, R2 = 2 ohm\n"
-    assert shown(hung) == ["Two"]
+    assert shown(hung + "use method branch currents\n") == ["Two"]
+
+
+def test_a_reduction_leaves_every_loop_to_check_by() -> None:
+    hung = "I1: A (-E1+) (R1) A\nI2: A (-E2+) (R2) A\nE1, E2 = 3 V; R1, R2 = 2 ohm\n"
+    assert shown(hung) == ["Graph", "Two"]
 
 
 def test_plain_text_tells_the_graphs() -> None:

@@ -50,13 +50,15 @@ def test_why_so_many_equations() -> None:
     assert "b = 3 branches and n = 2 junctions, A and C." in found
     assert "Three unknown currents need three equations: one from the junction rule" in found
     assert "and two from the loop rule." in found
-    single = told("I: A (-E1+) B (R1) A\nE1 = 3 V; R1 = 2 ohm\n")
+    single = told("I: A (-E1+) B (R1) A\nE1 = 3 V; R1 = 2 ohm\nuse method branch currents\n")
     assert "The circuit is a single loop" in single
+    assert "One unknown needs one equation" in single
     assert "junction rule" not in single
 
 
 def test_one_junction_needs_no_junction_equation() -> None:
     hung = "I1: A (-E1+) (R1) A\nI2: A (-E2+) (R2) A\nE1, E2 = 3 V; R1, R2 = 2 ohm\n"
+    hung += "use method branch currents\n"
     assert "with a single junction all of them come from the loop rule" in told(hung)
 
 

@@ -65,8 +65,8 @@ def test_the_steps_of_a_reduction_are_told() -> None:
     assert fields["verdict"] is True
     assert fields["test"] == "all batteries in one branch"
     assert fields["steps"] == [
-        {"exchange": "in series", "taken": ["r1", "R1"], "made": {"R_a": "r1 + R1"}},
         {"exchange": "in series", "taken": ["R3", "R4"], "made": {"R34": "R3 + R4"}},
         {"exchange": "in parallel", "taken": ["R2", "R34"], "made": {"R234": "R2*R34/(R34 + R2)"}},
-        {"exchange": "in series", "taken": ["R_a", "R234"], "made": {"R_b": "R_a + R234"}},
+        {"exchange": "in series", "taken": ["r1", "R1", "R234"], "made": {"R_a": "r1 + R1 + R234"}},
+        {"exchange": "straight across a battery", "taken": ["R_a"], "made": {}},
     ]

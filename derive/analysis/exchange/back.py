@@ -30,7 +30,9 @@ from derive.analysis.exchange.net import Exchanged, is_emf
 from derive.analysis.exchange.reduce import Reduction
 from derive.analysis.laws import junction_rule
 from derive.analysis.put_in import current_term
+from derive.circuit.expansion import count_terms
 from derive.circuit.model import Battery, Circuit, Node
+from derive.circuit.solution import general_solution
 from derive.circuit.solvability import letters_of
 from derive.derivation.step import (
     BackSubstitute,
@@ -43,6 +45,8 @@ from derive.derivation.step import (
     StepId,
 )
 
+_MOST_EXPANDED = 300
+"""Products in a denominator that is still written as a sum."""
 _LONGEST_NESTED = 16
 """Letters in the formula of a current; a longer one is left to the names of its parts."""
 
@@ -63,9 +67,16 @@ class WayBack:
 
 
 def derive_way_back(
-    circuit: Circuit, reduction: Reduction, given: Mapping[Symbol, StepId]
+    circuit: Circuit,
+    reduction: Reduction,
+    given: Mapping[Symbol, StepId],
+    *,
+    expanded: bool = False,
 ) -> WayBack:
-    """Add the steps that lead from a complete reduction to all currents."""
+    """Add the steps that lead from a complete reduction to all currents.
+
+    Formulas stay nested, or are expanded to one fraction each where that is not too long.
+    """
     work = _Back(circuit, reduction, given)
     work.builder.begin(Goal.WAY_BACK)
     for step, exchanged in reversed(reduction.exchanged):
@@ -73,6 +84,8 @@ def derive_way_back(
     work.builder.begin(Goal.JUNCTIONS_LAST)
     work.junctions()
     work.builder.begin(Goal.NESTED)
+    if expanded and count_terms(circuit) <= _MOST_EXPANDED:
+        work.expand()
     formulas = work.formulas()
     values = work.values
     if len(values) < len(circuit.branches):
@@ -165,8 +178,12 @@ class _Back:
         self._found: dict[Symbol, StepId] = {}
         """Current → the law that gives it."""
         self._nested: dict[Symbol, Term] = {}
+        self._without_currents: dict[StepId, StepId] = {}
         self._at: StepId = 0
         """The exchange that is being undone."""
+        self._ties = tuple(
+            k for k in given.values() if any(True for _ in symbols(self.builder.equation(k).right))
+        )
         self._branches = {branch.current for branch in circuit.branches}
 
     def undo(self, step: StepId, exchanged: Exchanged) -> None:
@@ -368,13 +385,17 @@ class _Back:
         self._keep(symbol, isolated)
         held = {s: self._nested.get(s) for s in symbols(right)}
         if all(nested is not None for nested in held.values()):
-            nested = _tidied(
-                replace(right, {s: t for s, t in held.items() if t is not None})
-            )
+            nested = _tidied(replace(right, {s: t for s, t in held.items() if t is not None}))
             if _length(nested) <= _LONGEST_NESTED:
                 self._nested[symbol] = nested
 
     # --- formulas ---------------------------------------------------------------------------------
+
+    def expand(self) -> None:
+        """Take the fractions of the general solution in the place of nested formulas."""
+        solution = general_solution(self._circuit)
+        for k, branch in enumerate(self._circuit.branches):
+            self._nested[branch.current] = solution.formula(k)
 
     def formulas(self) -> dict[Symbol, StepId]:
         """Write each current in the letters of the circuit where that is short."""
@@ -390,7 +411,7 @@ class _Back:
                 BackSubstitute(
                     premise=step,
                     definitions=(),
-                    rewriting=self._rules(step),
+                    rewriting=(*self._rules(step), *self._ties),
                     conclusion=Equation(symbol, nested),
                 )
             )
@@ -400,16 +421,18 @@ class _Back:
         """Put the laws of other currents into what the junction rule gives."""
         if not isinstance(self.builder.step(step), Isolate):
             return step
-        equation = self.builder.equation(step)
-        held = dict.fromkeys(symbols(equation.right))
-        rights = {s: self.builder.equation(self._closed(self._found[s])).right for s in held}
-        return self.builder.add(
-            BackSubstitute(
-                premise=step,
-                definitions=tuple(self._found[s] for s in held),
-                conclusion=Equation(equation.left, _tidied(replace(equation.right, rights))),
+        if step not in self._without_currents:
+            equation = self.builder.equation(step)
+            held = {s: self._closed(self._found[s]) for s in symbols(equation.right)}
+            rights = {s: self.builder.equation(k).right for s, k in held.items()}
+            self._without_currents[step] = self.builder.add(
+                BackSubstitute(
+                    premise=step,
+                    definitions=tuple(held.values()),
+                    conclusion=Equation(equation.left, _tidied(replace(equation.right, rights))),
+                )
             )
-        )
+        return self._without_currents[step]
 
     def _rules(self, step: StepId) -> tuple[StepId, ...]:
         """Return the definitions and laws on which a law rests."""

@@ -42,11 +42,13 @@ def derive_resistance(
     builder: Builder,
     digits: int,
     taken: TakenNames,
+    *,
+    expanded: bool = False,
 ) -> None:
     """Add the steps that answer a question.
 
     `given` are the steps that state values; `taken` the names that have a meaning, to which those
-    of the resistances made are added.
+    of the resistances made are added. The formula stays nested, or is expanded to one fraction.
     """
     sizes = Sizes(circuit)
     workings = Workings(given, builder, taken, sizes)
@@ -58,7 +60,12 @@ def derive_resistance(
     symbol = resistance_symbol(question)
     end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net))))
     formula: StepId | None = workings.formula(end)
+    if expanded:
+        formula = workings.expanded(end)
     value = workings.value(end)
+    if value is None:
+        workings.reckon(symbol, end)
+        formula = workings.by_ties(symbol) or formula
     if value is not None and _rests_on_values(circuit, question, moves):
         formula = None
     builder.add(

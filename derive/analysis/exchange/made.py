@@ -36,7 +36,7 @@ from derive.algebra.term import (
 )
 from derive.analysis.exchange.moves import Move
 from derive.analysis.exchange.net import Exchanged, is_emf
-from derive.analysis.put_in import single_term
+from derive.analysis.put_in import fraction_term
 from derive.analysis.rounding import rounded
 from derive.analysis.sizes import Sizes
 from derive.circuit.solvability import letters_of
@@ -45,6 +45,8 @@ from derive.derivation.step import BackSubstitute, Define, Exchange, PutInValues
 
 _LONGEST_NESTED = 12
 """Letters in a nested formula; a longer one is left to the names of its parts."""
+_LONGEST_EXPANDED = 200
+"""Letters in a nested formula that is still written as one fraction."""
 _LONGEST_COMPARED = 24
 """Letters in what an arm stands for; a longer one is not looked at."""
 _MOST_TIED = 3
@@ -173,7 +175,7 @@ class Workings:
         above, below = Ring(letters_of([term])).fraction(term)
         if len(above) != 1 or len(below) != 1 or len(letters_of([term])) > _MOST_TIED:
             return
-        tied = single_term(above, below, symbol.dimension)
+        tied = fraction_term(above, below, symbol.dimension)
         self._tied[symbol] = self.builder.add(
             PutInValues(
                 premise=step, values=tuple(known.values()), conclusion=Equation(symbol, tied)
@@ -275,6 +277,38 @@ class Workings:
                 definitions=(used[0],),
                 rewriting=tuple(dict.fromkeys(used[1:])),
                 conclusion=Equation(equation.left, right),
+            )
+        )
+
+    def by_ties(self, symbol: Symbol) -> StepId | None:
+        """Return where a quantity that was reckoned out is told as a multiple of a letter."""
+        return self._tied.get(symbol)
+
+    def _is_tie(self, given: StepId) -> bool:
+        return any(True for _ in symbols(self.builder.equation(given).right))
+
+    def expanded(self, step: StepId) -> StepId:
+        """Write the right side of an equation as one fraction where that stays short."""
+        equation = self.builder.equation(step)
+        assert isinstance(equation.left, Symbol)
+        right, used = equation.right, dict[StepId, None]()
+        while inner := [s for s in dict.fromkeys(symbols(right)) if s in self.definitions]:
+            rights = {s: self.builder.equation(self.definitions[s]).right for s in inner}
+            used |= dict.fromkeys(self.definitions[s] for s in inner)
+            right = replace(right, rights)
+            if _length(right) > _LONGEST_EXPANDED:
+                return step
+        ties = {s: k for s, k in self._given.items() if self._is_tie(k)}
+        for _ in ties:  # a tie may lead to another
+            right = replace(right, {s: self.builder.equation(k).right for s, k in ties.items()})
+        ring = Ring(letters_of([right]))
+        fraction = fraction_term(*ring.fraction(right), equation.left.dimension)
+        return self.builder.add(
+            BackSubstitute(
+                premise=step,
+                definitions=(),
+                rewriting=(*used, *ties.values()),
+                conclusion=Equation(equation.left, fraction),
             )
         )
 
