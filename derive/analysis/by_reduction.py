@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from derive.algebra.name import TakenNames
 from derive.analysis.equations import read_letters
 from derive.analysis.exchange import (
@@ -15,13 +13,18 @@ from derive.analysis.exchange import (
     rests_on_values,
 )
 from derive.analysis.laws import choose_unknowns
-from derive.analysis.loops import choose_loops
+from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.reduction import judge
 from derive.analysis.solve import Currents, add_walks
-from derive.circuit.model import Circuit, Given, Method
+from derive.circuit.model import Circuit, Given, Loop, Method
+from derive.circuit.topology import fundamental_loops, graph_of, spanning_forest
 from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import Goal
+
+
+_MOST_SEARCHED = 12
+"""Loops of a circuit in which a good one is looked for."""
 
 
 class Irreducible(Exception):  # noqa: N818  (a finding about the circuit)
@@ -87,13 +90,10 @@ def currents_by_reduction(
     builder.begin(Goal.WALKS)
     formulas = add_walks(circuit, formulas, builder)
     values = add_walks(circuit, found.values, builder)
-    choice = choose_loops(circuit)
-    if choice.check is None and choice.loops:
-        choice = replace(choice, check=choice.loops[0])  # no loop has been used
     return Currents(
         derivation=builder.finish(),
         letters=letters,
-        loops=choice,
+        loops=LoopChoice((), _check_loop(circuit), windows=False),
         closed=None,
         formulas=formulas,
         values=values,
@@ -101,3 +101,13 @@ def currents_by_reduction(
         given=tuple(letters.steps.values()),
         definitions=(),
     )
+
+
+def _check_loop(circuit: Circuit) -> Loop | None:
+    """Return a loop to check by; none has been used."""
+    graph = graph_of(circuit)
+    if len(graph.edges) - graph.size <= _MOST_SEARCHED:
+        choice = choose_loops(circuit)
+        return choice.check or next(iter(choice.loops), None)
+    loops = map(Loop, fundamental_loops(graph, spanning_forest(graph)))
+    return min(loops, key=lambda loop: len(loop.hops), default=None)

@@ -17,14 +17,25 @@ class Known:
     def __init__(self, found: Currents, builder: Builder) -> None:
         """Follow the ties of the given values."""
         self.numeric = found.numeric
-        self._given = found.given
         self._values = found.values
+        self._given: dict[Symbol, tuple[StepId, tuple[Symbol, ...]]] = {}
+        for step in found.given:
+            equation = builder.equation(step)
+            assert isinstance(equation.left, Symbol)
+            self._given[equation.left] = step, tuple(dict.fromkeys(symbols(equation.right)))
         self.terms: Mapping[Symbol, Term] = _terms(found, builder)
 
     def cited(self, term: Term) -> tuple[StepId, ...]:
         """Return the steps that put values into a term."""
-        held = set(symbols(term))
-        return (*self._given, *(k for s, k in self._values.items() if s in held))
+        given: dict[StepId, None] = {}
+        waiting = list(dict.fromkeys(symbols(term)))
+        currents = [self._values[s] for s in waiting if s in self._values]
+        while waiting:
+            known = self._given.get(waiting.pop(0))
+            if known is not None and known[0] not in given:
+                given[known[0]] = None
+                waiting += known[1]
+        return (*sorted(given), *currents)
 
 
 def _terms(found: Currents, builder: Builder) -> dict[Symbol, Term]:

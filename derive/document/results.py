@@ -60,7 +60,8 @@ def formulas(telling: Telling) -> Iterator[Block]:
         letters = set(telling.circuit.symbols)
         concluded = [
             s for s in concluded
-            if s.formula is not None and letters.issuperset(symbols(telling.equation(s.formula).right))
+            if s.formula is not None
+            and letters.issuperset(symbols(telling.equation(s.formula).right))
         ]  # fmt: skip
     if not concluded:
         return

@@ -208,8 +208,14 @@ class _Back:
         if law.conclusion.right == symbol:
             return
         self._keep(symbol, self.builder.add(law))
-        if nested is not None and _length(nested) <= _LONGEST_NESTED:
+        if nested is not None and self._is_short(nested):
             self._nested[symbol] = _signed(nested, along)
+
+    def _is_short(self, nested: Term) -> bool:
+        """Tell whether a term is written in the letters of the circuit, and in few."""
+        held = list(symbols(nested))
+        made = self._workings.definitions
+        return len(held) <= _LONGEST_NESTED and not any(s in made for s in held)
 
     def _keep(self, symbol: Symbol, step: StepId) -> None:
         self._found[symbol] = step
@@ -386,7 +392,7 @@ class _Back:
         held = {s: self._nested.get(s) for s in symbols(right)}
         if all(nested is not None for nested in held.values()):
             nested = _tidied(replace(right, {s: t for s, t in held.items() if t is not None}))
-            if _length(nested) <= _LONGEST_NESTED:
+            if self._is_short(nested):
                 self._nested[symbol] = nested
 
     # --- formulas ---------------------------------------------------------------------------------
@@ -477,10 +483,6 @@ class _Back:
 
 def _maybe(nested: Term | None, along: bool) -> Term | None:
     return None if nested is None else _signed(nested, along)
-
-
-def _length(term: Term) -> int:
-    return sum(1 for _ in symbols(term))
 
 
 def _tidied(term: Term) -> Term:

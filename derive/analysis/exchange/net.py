@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -55,6 +56,7 @@ class Net:
         self.names: dict[int, str] = {}
         """A point at each place that is a node."""
         self._at: dict[int, dict[Symbol, None]] = {place: {} for place in terminals}
+        self._degrees: Counter[int] = Counter()
         self._ages: dict[Symbol, int] = {}
         for symbol, ends in arms:
             self.put(symbol, ends)
@@ -71,11 +73,11 @@ class Net:
 
     def degree(self, place: int) -> int:
         """Return how many ends of arms are at a place."""
-        return sum(self.arms[s].count(place) for s in self._at.get(place, ()))
+        return self._degrees[place]
 
     def passes(self, place: int) -> bool:
         """Tell whether a row goes through a place: two arms end there and nothing else."""
-        return place not in self.terminals and self.degree(place) == 2
+        return self._degrees[place] == 2 and place not in self.terminals
 
     def far(self, symbol: Symbol, place: int) -> int:
         """Return the other end of an arm."""
@@ -92,11 +94,15 @@ class Net:
         self._ages[symbol] = len(self._ages)
         for place in ends:
             self._at.setdefault(place, {})[symbol] = None
+            self._degrees[place] += 1
 
     def take(self, symbol: Symbol) -> None:
         """Remove an arm."""
-        for place in set(self.arms.pop(symbol)):
+        ends = self.arms.pop(symbol)
+        for place in set(ends):
             del self._at[place][symbol]
+        for place in ends:
+            self._degrees[place] -= 1
 
     def new_place(self) -> int:
         """Return a place where nothing ends yet."""
@@ -115,6 +121,7 @@ class Net:
             a, b = self.arms[symbol]
             self.arms[symbol] = (kept if a == gone else a), (kept if b == gone else b)
             self._at.setdefault(kept, {})[symbol] = None
+        self._degrees[kept] += self._degrees.pop(gone, 0)
         self.terminals = tuple(kept if place == gone else place for place in self.terminals)
 
     def row(self, symbol: Symbol) -> Row:
