@@ -22,7 +22,6 @@ from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import Goal
 
-
 _MOST_SEARCHED = 12
 """Loops of a circuit in which a good one is looked for."""
 

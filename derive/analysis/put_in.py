@@ -184,9 +184,14 @@ def _with_letters_left(
     return found
 
 
-def current_term(numerator: Poly, denominator: Poly) -> Term:
-    """Return a current as a fraction in the letters that are left, in lowest terms."""
-    above, below = _decimal(*cancel(numerator, denominator))
+def current_term(numerator: Poly, denominator: Poly, *, decimals: bool = True) -> Term:
+    """Return a current as a fraction in the letters that are left, in lowest terms.
+
+    With decimals, the first coefficient below is 1 where short decimals stay.
+    """
+    above, below = cancel(numerator, denominator)
+    if decimals:
+        above, below = _decimal(above, below)
     if not above:
         return ZERO
     # Numbers carry the units that their letters had, less what was cancelled.

@@ -1,15 +1,15 @@
-"""What values and ties prove of resistances and emfs: zero, equal, multiples of each other."""
+"""What values and ties prove of resistances and emfs, and of the potentials between them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
 
+from derive.algebra.linear import solve
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Negative, Sum, Symbol, Term
+from derive.algebra.term import Negative, Sum, Term
 from derive.algebra.term import replace as put_in
-from derive.circuit.model import Battery, Circuit, Given, Valuation
+from derive.circuit.model import Circuit
 from derive.circuit.solvability import letters_of
 from derive.circuit.values import Values
 
@@ -23,8 +23,6 @@ class Sizes:
     def __init__(self, circuit: Circuit) -> None:
         """Index the values of the circuit."""
         self._values = Values(circuit)
-        in_units = in_numbers(circuit)
-        self._in_units = None if in_units is None else Values(in_units)
 
     def is_zero(self, term: Term | None) -> bool:
         """Tell whether a resistance is none, or zero for certain."""
@@ -34,45 +32,67 @@ class Sizes:
         """Tell whether two terms are equal for certain."""
         return a == b or self._vanishes(Sum((a, Negative(b))))
 
-    def relative(self, symbol: Symbol) -> Fraction | None:
-        """Return a resistance in a unit that all share; None where letters decide."""
-        return None if self._in_units is None else self._in_units.number(symbol)
+    def in_one_unit(self, terms: Sequence[Term]) -> list[Fraction] | None:
+        """Return resistances in a unit that all share; None where letters decide how they compare.
+
+        When all are multiples of one letter, its value makes no difference.
+        """
+        known = [self._put_in(term) for term in terms]
+        letters = letters_of(known)
+        if len(letters) > 1 or any(_is_long(term) for term in terms):
+            return None
+        ring = Ring(letters)
+        found = []
+        for term in known:
+            above, below = ring.fraction(term)
+            once = dict.fromkeys(letters, 1)
+            size = above.evaluate(once) / below.evaluate(once)
+            unit = ring.symbol(letters[0]) if letters else ring.one
+            if above != unit * below * size:
+                return None
+            found.append(size)
+        return found
+
+    def _put_in(self, term: Term) -> Term:
+        return put_in(term, {symbol: self._values.actual(symbol) for symbol in letters_of([term])})
 
     def _vanishes(self, term: Term) -> bool:
-        named = letters_of([term])
-        if len(named) > _MOST_LETTERS:
+        if _is_long(term):
             return False
-        known = put_in(term, {symbol: self._values.actual(symbol) for symbol in named})
+        known = self._put_in(term)
         try:
             return Ring(letters_of([known])).fraction(known)[0].is_zero
         except ZeroDivisionError:  # a tie makes a resistance the negative of another
             return False
 
 
-def in_numbers(circuit: Circuit) -> Circuit | None:
-    """Return the circuit with numbers for letters, where these do not change equal potentials.
+def _is_long(term: Term) -> bool:
+    return len(letters_of([term])) > _MOST_LETTERS
 
-    When all resistances are multiples of one letter, its value makes no difference; neither does
-    that of the one letter of all emfs.
+
+def node_levels(
+    edges: Sequence[tuple[int, int, Fraction]], ends: tuple[int, int]
+) -> dict[int, Fraction] | None:
+    """Return the potentials of the nodes of a net of resistances: 1 at one end, 0 at the other.
+
+    An edge is two nodes and the resistance between them. None where negative resistances leave the
+    potentials open.
     """
-    values = Values(circuit)
-    resistances = [r for branch in circuit.branches for r in branch.resistances]
-    emfs = [part.emf for part in circuit.elements if isinstance(part, Battery)]
-    letters: list[Symbol] = []
-    for quantities in (resistances, emfs):
-        found = letters_of([values.actual(quantity) for quantity in quantities])
-        if len(found) > 1 or (found and not _are_multiples(circuit, quantities, found[0])):
-            return None
-        letters.extend(found)
-    return _with(circuit, letters, 1) if letters else circuit
-
-
-def _are_multiples(circuit: Circuit, quantities: Sequence[Symbol], letter: Symbol) -> bool:
-    """Tell whether all quantities, linear in one letter, double when it doubles."""
-    once, twice = (Values(_with(circuit, [letter], size)) for size in (1, 2))
-    return all(twice.number(quantity) == 2 * once.number(quantity) for quantity in quantities)
-
-
-def _with(circuit: Circuit, letters: Sequence[Symbol], size: int) -> Circuit:
-    given = (Valuation(letter, Given(Fraction(size), letter.dimension)) for letter in letters)
-    return replace(circuit, values=(*circuit.values, *given))
+    nodes = sorted({node for a, b, _ in edges for node in (a, b)} | set(ends))
+    index = {node: k for k, node in enumerate(n for n in nodes if n not in ends)}
+    matrix = [[Fraction(0)] * len(index) for _ in index]
+    right = [Fraction(0)] * len(index)
+    for a, b, size in edges:
+        for here, there in ((a, b), (b, a)):
+            if here not in index or here == there:
+                continue
+            matrix[index[here]][index[here]] += 1 / size
+            if there in index:
+                matrix[index[here]][index[there]] -= 1 / size
+            elif there == ends[0]:
+                right[index[here]] += 1 / size
+    try:
+        found = solve(matrix, right)
+    except ZeroDivisionError:
+        return None
+    return {ends[0]: Fraction(1), ends[1]: Fraction(0)} | dict(zip(index, found, strict=True))

@@ -46,8 +46,7 @@ def way_back(telling: Telling) -> Iterator[Block]:
         yield from told.steps(run)
     for run in telling.stages(Goal.JUNCTIONS_LAST):
         yield from told.junctions(run)
-    rounded = (telling.rounded(step) for step in telling.current_conclusions())
-    if told.any_rows and telling.full and any(r is not None and not r.exact for r in rounded):
+    if told.rounded and telling.full:
         yield paragraph(w.ROUNDED)
 
 
@@ -62,13 +61,11 @@ def agreement(telling: Telling) -> Iterator[Block]:
 class _WayBack:
     def __init__(self, telling: Telling) -> None:
         self._telling = telling
-        self._answers = {s.symbol: s for s in telling.current_conclusions()}
-        self.any_rows = False
+        self.rounded = False
 
     def steps(self, run: Run) -> Iterator[Block]:
         for _, group in groupby(self._units(run), key=lambda unit: self._together(unit[0])):
             units = list(group)
-            self.any_rows = True
             yield Paragraph(self._words(list(dict.fromkeys(k for k, _ in units))))
             yield Display(tuple(row for _, row in units))
 
@@ -112,6 +109,7 @@ class _WayBack:
             elif isinstance(step, Round) and step.symbol == symbol:
                 if exchanges_told.is_long(telling, step):
                     found = extended(found, printed(step))
+                    self.rounded = True
             else:
                 break
         return Row(found)
@@ -147,6 +145,5 @@ class _WayBack:
         rows = [self._line(run, k) for k in run.ids if isinstance(self._telling.step(k), Isolate)]
         used = [s.node for k in run.ids if isinstance(s := self._telling.step(k), JunctionRule)]
         if rows:
-            self.any_rows = True
             yield paragraph(w.BACK_JUNCTIONS if len(used) > 1 else w.BACK_JUNCTION)
             yield Display(tuple(rows))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from derive.algebra.term import (
     Negative,
@@ -14,6 +15,7 @@ from derive.algebra.term import (
     symbols,
     total,
 )
+from derive.circuit.model import Given
 from derive.derivation.step import (
     BackSubstitute,
     Conclude,
@@ -58,6 +60,7 @@ def formulas(telling: Telling) -> Iterator[Block]:
     if not any(True for _ in telling.stages(Goal.LOOPS)):
         # Of a reduction, the others have been found by names that need no repeating.
         letters = set(telling.circuit.symbols)
+        concluded = [replace(s, formula=s.value) if _by_ties(telling, s) else s for s in concluded]
         concluded = [
             s for s in concluded
             if s.formula is not None
@@ -83,6 +86,12 @@ def formulas(telling: Telling) -> Iterator[Block]:
     yield Box(BoxKind.FORMULA, (), (Display(tuple(rows)),))
     if telling.full:
         yield from _reading(telling, turns)
+
+
+def _by_ties(telling: Telling, step: Conclude) -> bool:
+    """Tell whether a current was told by fewer letters, the ties of the author put in."""
+    numbers = any(isinstance(v.value, Given) for v in telling.circuit.values)
+    return step.value is not None and not numbers
 
 
 def _by_names(telling: Telling) -> Iterator[Block]:

@@ -179,7 +179,9 @@ def changed_exchange(step: Replace) -> Changes:
     if step.exchange in (Exchange.DELTA, Exchange.STAR):
         yield "two taken exchanged", replace(step, taken=(taken[1], taken[0], *taken[2:]))
     if step.exchange in (Exchange.SOURCES, Exchange.ALIKE):
-        yield "an emf moved to another row", replace(step, taken=(*taken[1:], taken[0]))
+        emf = next(symbol for symbol in taken if symbol.kind is SymbolKind.EMF)
+        rest = tuple(symbol for symbol in taken if symbol != emf)
+        yield "an emf moved behind the rest", replace(step, taken=(*rest, emf))
     if made:
         yield "nothing is made", replace(step, made=())
         yield "one more is made", replace(step, made=(*made, made[0]))

@@ -455,6 +455,7 @@ class _Back:
     def with_letters_left(self, formulas: Mapping[Symbol, StepId]) -> dict[Symbol, StepId]:
         """Put the values that are given into the formulas; letters without a value stay."""
         known = {s: self.builder.equation(k).right for s, k in self._given.items()}
+        numbers = len(self._ties) < len(known)
         found = {}
         for branch in self._circuit.branches:
             step = formulas[branch.current]
@@ -462,11 +463,12 @@ class _Back:
             for _ in known:  # ties lead on to what they are tied to
                 right = replace(right, known)
             ring = Ring(letters_of([right]))
+            told = current_term(*ring.fraction(right), decimals=numbers)
             found[branch.current] = self.builder.add(
                 PutInValues(
                     premise=step,
                     values=tuple(dict.fromkeys((*self._rules(step), *self._given.values()))),
-                    conclusion=Equation(branch.current, current_term(*ring.fraction(right))),
+                    conclusion=Equation(branch.current, told),
                 )
             )
         return found

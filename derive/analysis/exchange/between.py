@@ -51,7 +51,7 @@ def derive_resistance(
     of the resistances made are added. The formula stays nested, or is expanded to one fraction.
     """
     sizes = Sizes(circuit)
-    workings = Workings(given, builder, taken, sizes)
+    workings = Workings(given, builder, taken)
     net = begin(circuit, LookBetween(one=question.one, other=question.other), builder)
     moves = []
     for move in Moves(net, workings, sizes, _MEANS).run():
@@ -87,7 +87,7 @@ def _rests_on_values(circuit: Circuit, question: AskResistance, moves: list[Move
     bare = without_values(circuit)
     sizes = Sizes(bare)
     taken = TakenNames(symbol.name for symbol in circuit.symbols)
-    workings = Workings({}, Builder(), taken, sizes)
+    workings = Workings({}, Builder(), taken)
     begun = LookBetween(one=question.one, other=question.other)
     other = []
     for move in Moves(begin(bare, begun, workings.builder), workings, sizes, _MEANS).run():

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from fractions import Fraction
 
-from derive.algebra.linear import solve
 from derive.algebra.term import ONE, ZERO, Quotient, Sum, Symbol, Term, number
 from derive.analysis.exchange.net import Net, is_emf
-from derive.analysis.sizes import Sizes
+from derive.analysis.sizes import Sizes, node_levels
 from derive.derivation.step import Levels
 
 _MOST_PLACES = 60
@@ -27,16 +25,11 @@ class EqualLevels:
     """Places at one potential, two or more."""
 
 
-def equal_levels(
-    net: Net,
-    size: Callable[[Symbol], Fraction | None],
-    term: Callable[[Symbol], Term],
-    sizes: Sizes,
-) -> EqualLevels | None:
+def equal_levels(net: Net, term: Callable[[Symbol], Term], sizes: Sizes) -> EqualLevels | None:
     """Find points at equal potentials in a net seen from two places, or with one emf.
 
-    `size` is the size of a resistance in some unit, `term` what it is in the letters of the
-    circuit. None where there are no such points, or where it cannot be known.
+    `term` is what a resistance is in the letters of the circuit. None where there are no such
+    points, or where it cannot be known.
     """
     ends, arms = _two_ends(net)
     if ends is None:
@@ -44,12 +37,14 @@ def equal_levels(
     places = sorted({place for symbol in arms for place in net.arms[symbol]} | set(ends))
     if len(places) > _MOST_PLACES or not all(place in net.names for place in places):
         return None
-    known = {symbol: size(symbol) for symbol in arms}
-    levels: dict[int, Term] | None
-    if all(known.values()):
-        levels = _solved(net, {s: value for s, value in known.items() if value}, places, ends)
-    else:
+    known = sizes.in_one_unit([term(symbol) for symbol in arms])
+    levels: dict[int, Term] | None = None
+    if known is None:
         levels = _balanced(net, arms, places, ends, term, sizes)
+    elif all(known):
+        edges = [(*net.arms[s], size) for s, size in zip(arms, known, strict=True)]
+        found = node_levels(edges, ends)
+        levels = None if found is None else {place: number(found[place]) for place in places}
     if levels is None:
         return None
     groups: dict[Term, list[int]] = {}
@@ -77,31 +72,6 @@ def _two_ends(net: Net) -> tuple[tuple[int, int] | None, list[Symbol]]:
     tail, head = net.row_ends(row)
     rest = [symbol for symbol in arms if symbol not in driver]
     return (None if tail == head else (head, tail)), rest
-
-
-def _solved(
-    net: Net, sizes: dict[Symbol, Fraction], places: list[int], ends: tuple[int, int]
-) -> dict[int, Term] | None:
-    """Return the potentials in numbers: 1 at the first end and 0 at the second."""
-    inner = [place for place in places if place not in ends]
-    index = {place: k for k, place in enumerate(inner)}
-    matrix = [[Fraction(0)] * len(inner) for _ in inner]
-    right = [Fraction(0)] * len(inner)
-    for symbol, size in sizes.items():
-        for here, there in (net.arms[symbol], net.arms[symbol][::-1]):
-            if here not in index or here == there:
-                continue
-            matrix[index[here]][index[here]] += 1 / size
-            if there in index:
-                matrix[index[here]][index[there]] -= 1 / size
-            elif there == ends[0]:
-                right[index[here]] += 1 / size
-    try:
-        found = solve(matrix, right)
-    except ZeroDivisionError:  # negative resistances
-        return None
-    levels: dict[int, Term] = {ends[0]: ONE, ends[1]: ZERO}
-    return levels | {place: number(value) for place, value in zip(inner, found, strict=True)}
 
 
 def _balanced(

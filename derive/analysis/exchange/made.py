@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from fractions import Fraction
 from itertools import combinations, count, pairwise, product
 from string import ascii_lowercase
 
@@ -38,7 +37,6 @@ from derive.analysis.exchange.moves import Move
 from derive.analysis.exchange.net import Exchanged, is_emf
 from derive.analysis.put_in import fraction_term
 from derive.analysis.rounding import rounded
-from derive.analysis.sizes import Sizes
 from derive.circuit.solvability import letters_of
 from derive.derivation.builder import Builder
 from derive.derivation.step import BackSubstitute, Define, Exchange, PutInValues, StepId
@@ -50,7 +48,7 @@ _LONGEST_EXPANDED = 200
 _LONGEST_COMPARED = 24
 """Letters in what an arm stands for; a longer one is not looked at."""
 _MOST_TIED = 3
-"""Letters of which ties may make a product that is told."""
+"""Letters of what ties lead to, so that it is told."""
 _LONGEST_NUMBER = 3
 """Digits in a name made of those of its parts."""
 
@@ -63,7 +61,6 @@ class Workings:
         given: Mapping[Symbol, StepId],
         builder: Builder,
         taken: TakenNames,
-        sizes: Sizes,
         digits: int = 3,
     ) -> None:
         """Take the steps that state values, and the names that have a meaning.
@@ -76,13 +73,11 @@ class Workings:
         """The steps that define what has been made."""
         self._given = given
         self._taken = taken
-        self._sizes = sizes
         self._digits = digits
         self._values: dict[Symbol, StepId] = {}
         self._tied: dict[Symbol, StepId] = {}
         self._numbers: dict[Symbol, Term] = {}
         self._terms: dict[Symbol, Term] = {}
-        self._in_units: dict[Symbol, Fraction | None] = {}
         self._letters = {letter: _words() for letter in "REIV"}
 
     # --- names ----------------------------------------------------------------------------------
@@ -173,7 +168,9 @@ class Workings:
             return
         term = replace(right, {s: self.builder.equation(k).right for s, k in known.items()})
         above, below = Ring(letters_of([term])).fraction(term)
-        if len(above) != 1 or len(below) != 1 or len(letters_of([term])) > _MOST_TIED:
+        if not above:
+            return
+        if len(above) * len(below) > 2 or len(letters_of([term])) > _MOST_TIED:
             return
         tied = fraction_term(above, below, symbol.dimension)
         self._tied[symbol] = self.builder.add(
@@ -237,24 +234,6 @@ class Workings:
             term = flat(replace(right, inner))
             self._terms[symbol] = term if _length(term) <= _LONGEST_COMPARED else symbol
         return self._terms[symbol]
-
-    def size(self, symbol: Symbol) -> Fraction | None:
-        """Return a resistance in a unit that all share; None where letters decide."""
-        if symbol not in self._in_units:
-            self._in_units[symbol] = self._size(symbol)
-        return self._in_units[symbol]
-
-    def _size(self, symbol: Symbol) -> Fraction | None:
-        if symbol not in self.definitions:
-            return self._sizes.relative(symbol)
-        right = self.builder.equation(self.definitions[symbol]).right
-        known: dict[Symbol, Term] = {}
-        for inner in dict.fromkeys(symbols(right)):
-            size = self.size(inner)
-            if size is None:
-                return None
-            known[inner] = number(size)
-        return Ring(()).poly(replace(right, known)).constant_value
 
     def formula(self, step: StepId) -> StepId:
         """Put all definitions into each other where that stays short."""

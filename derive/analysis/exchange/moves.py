@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from itertools import combinations
 from typing import Protocol
 
@@ -34,9 +33,6 @@ class Making(Protocol):
 
     def term(self, symbol: Symbol) -> Term:
         """Return what an arm stands for in the letters of the circuit."""
-
-    def size(self, symbol: Symbol) -> Fraction | None:
-        """Return a resistance in a unit that all share, where that is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +199,7 @@ class Moves:
         """Use equal potentials: leave out what lies between them, else join the points."""
         if self._meshed:  # what is made of deltas has no levels that are simple to tell
             return
-        found = equal_levels(self.net, self.making.size, self.making.term, self.sizes)
+        found = equal_levels(self.net, self.making.term, self.sizes)
         if found is None:
             return
         yield found.levels

@@ -48,7 +48,7 @@ def derive_reduction(
     of what is made are added.
     """
     sizes = Sizes(circuit)
-    workings = Workings(given, builder, taken, sizes)
+    workings = Workings(given, builder, taken)
     net = begin(circuit, LookAtAll(), builder)
     done: list[tuple[StepId, Exchanged]] = []
     joined: list[Join] = []

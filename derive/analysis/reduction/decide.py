@@ -20,10 +20,9 @@ from derive.analysis.reduction.network import (
     nodes_of,
     shrink,
 )
-from derive.analysis.reduction.potentials import potentials
 from derive.analysis.reduction.verdict import Criterion, Piece, Reduced, ReductionVerdict
 from derive.analysis.reduction.wording import Part, Teller
-from derive.analysis.sizes import Sizes
+from derive.analysis.sizes import Sizes, node_levels
 from derive.circuit.model import Circuit
 from derive.circuit.solution import NoUniqueSolution, TooLarge, general_solution
 
@@ -91,7 +90,7 @@ class _Judge:
 
     def _bridge(self, arms: tuple[Arm, ...]) -> ReductionVerdict:
         """Judge one battery on a bridge: which points are proved to be at equal potentials?"""
-        levels = potentials(self.circuit)
+        levels = self._levels(arms)
         idle = self._without_current(arms, levels)
         left = shrink([arm for arm in arms if arm not in idle]) if idle else arms
         if len(left) == 1:
@@ -106,8 +105,18 @@ class _Judge:
         told = self.teller.bridge(arms, searched=levels is not None)
         return ReductionVerdict(False, Criterion.UNBALANCED_BRIDGE, _NOT_BY_STEPS, told)
 
+    def _levels(self, arms: tuple[Arm, ...]) -> dict[int, Fraction] | None:
+        """Return the potentials of the nodes where only sizes decide them, not letters."""
+        resistors = [arm for arm in arms if not arm.emfs]
+        sizes = self.sizes.in_one_unit([arm.resistance or ZERO for arm in resistors])
+        if sizes is None or not all(sizes):
+            return None
+        (source,) = (arm for arm in arms if arm.emfs)
+        edges = [(a.tail, a.head, size) for a, size in zip(resistors, sizes, strict=True)]
+        return node_levels(edges, (source.head, source.tail))
+
     def _without_current(
-        self, arms: tuple[Arm, ...], levels: tuple[Fraction, ...] | None
+        self, arms: tuple[Arm, ...], levels: dict[int, Fraction] | None
     ) -> tuple[Arm, ...]:
         """Return resistors whose ends are at equal potentials for certain."""
         resistors = [arm for arm in arms if not arm.emfs]
@@ -116,7 +125,6 @@ class _Judge:
         else:
             zero = self._branches_without_current()
             idle = tuple(arm for arm in resistors if zero.issuperset(arm.branches))
-        # A battery of zero volts drives nothing anywhere, which makes no bridge balanced.
         return idle if len(idle) < len(resistors) else ()
 
     def _branches_without_current(self) -> frozenset[int]:
@@ -166,7 +174,7 @@ class _Judge:
 
 
 def _folded(
-    arms: tuple[Arm, ...], levels: tuple[Fraction, ...] | None
+    arms: tuple[Arm, ...], levels: dict[int, Fraction] | None
 ) -> tuple[list[list[int]], tuple[Arm, ...]]:
     """Join the nodes at equal potentials; return them in groups, and what the arms shrink to."""
     groups: dict[Fraction, list[int]] = {}
