@@ -32,6 +32,7 @@ from derive.circuit.model import (
     AskVoltage,
     AskVoltageAcross,
     Circuit,
+    Given,
     Loop,
     Method,
     Question,
@@ -258,7 +259,7 @@ def _contract(
     for step in derivation.steps:
         if not isinstance(step, Conclude):
             continue
-        result = _result(derivation, step, written)
+        result = _result(circuit, derivation, step, written)
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
@@ -318,11 +319,17 @@ def _written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
 
 
 def _result(
-    derivation: Derivation, step: Conclude, written: Mapping[Symbol, Term | None]
+    circuit: Circuit,
+    derivation: Derivation,
+    step: Conclude,
+    written: Mapping[Symbol, Term | None],
 ) -> Result:
     text = exact = None
-    if step.formula is not None:
-        right = derivation.equation(step.formula).right
+    formula = step.formula
+    if formula is not None and not any(isinstance(v.value, Given) for v in circuit.values):
+        formula = step.value or formula  # with nothing but ties put in
+    if formula is not None:
+        right = derivation.equation(formula).right
         meant = {s: written[s] for s in symbols(right) if s in written}
         names = {s: term for s, term in meant.items() if term is not None}
         if len(names) == len(meant):

@@ -464,6 +464,7 @@ class Goal(Enum):
     WAY_BACK = "find the currents by going back through the steps"
     JUNCTIONS_LAST = "find the currents that only the junction rule gives"
     NESTED = "write each current in the letters of the circuit"
+    LETTERS_LEFT = "put in what is known and keep the other letters"
     AGREE = "compare two ways"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"

@@ -72,7 +72,9 @@ TEXTS = {
         + REDUCE,
     "bridge": ARMS + "I1: A (-E1+) (R6) B\n" + REDUCE,
     "balanced bridge": ARMS + "I1: A (-E1+) (R6) B\nR2 = R1; R4 = R3\n" + REDUCE,
-    "star": MESH + "I11: A (-E1 r1+) B\n" + REDUCE,
+    "star":
+        MESH + "I11: A (-E1 r1+) B\nE1 = 6 V; r1, R1, R2 = 2 ohm; R3, R4 = 3 ohm; R5 = 4 ohm\n"
+        "R6 = 5 ohm; R7, R8 = 6 ohm; R9 = 7 ohm; R10 = 8 ohm\n" + REDUCE,
     "joined":
         "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A\nI6: C (R5) F\n"
         "I7: D (R6) F\nI8: F (R7) A\nR1, R2, R3, R4, R5, R6, R7 = 2 ohm\n" + REDUCE,
@@ -288,7 +290,7 @@ def test_a_step_left_out_is_refused(name: str) -> None:
 
 @pytest.mark.parametrize("name", TEXTS)
 def test_another_part_in_an_exchange_is_refused(name: str) -> None:
-    """What is in a row or side by side elsewhere is not so here, though its law be written right."""
+    """What is in a row or side by side elsewhere is not so here, though its law is right."""
     circuit, derivation = sound(name)
     steps = derivation.steps
     rng = random.Random(name)

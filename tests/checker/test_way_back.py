@@ -68,7 +68,8 @@ def symbol(name: str) -> Symbol:
 
 
 E1, E2, E3, E_a = map(symbol, ("E1", "E2", "E3", "E_a"))
-R1, R2, R3, R4, R5, R_a, R_b, r1 = map(symbol, "R1 R2 R3 R4 R5 R_a R_b r1".split())
+R1, R2, R3, R4, R5 = map(symbol, ("R1", "R2", "R3", "R4", "R5"))
+R_a, R_b = map(symbol, ("R_a", "R_b"))
 I1, I2, I3, I4 = map(symbol, ("I1", "I2", "I3", "I4"))
 
 
@@ -134,21 +135,18 @@ class Draft:
         return check(self.circuit, Derivation(tuple(self.steps))).refusal
 
 
-FORGERIES: list[Callable[[], Draft]] = []
+Writer = Callable[[], Draft]
+FORGERIES: list[tuple[Writer, str]] = []
 
 
-def forged(write: Callable[[], Draft]) -> Callable[[], Draft]:
-    """Collect a forgery whose last step is at fault."""
-    FORGERIES.append(write)
-    return write
+def forged(reason: str = "") -> Callable[[Writer], Writer]:
+    """Collect a forgery whose last step is at fault, and what is to be said of it."""
 
+    def collect(write: Writer) -> Writer:
+        FORGERIES.append((write, reason))
+        return write
 
-@pytest.mark.parametrize("write", FORGERIES, ids=lambda write: write.__name__)
-def test_a_forged_step_is_refused(write: Callable[[], Draft]) -> None:
-    draft = write()
-    refusal = draft.refusal()
-    assert refusal is not None
-    assert refusal.step == len(draft.steps) - 1, refusal
+    return collect
 
 
 PAIR = "I1: A (-E1 r1+) B\nI2: B (R1) A\nI3: B (R2) A\n"
@@ -159,7 +157,7 @@ BRIDGE = "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A
 # --- exchanges that change what lies outside -----------------------------------------------------
 
 
-@forged
+@forged("a current may flow in what is left out")
 def a_live_arm_is_left_out() -> Draft:
     draft = Draft(PAIR)
     draft.all()
@@ -167,7 +165,7 @@ def a_live_arm_is_left_out() -> Draft:
     return draft
 
 
-@forged
+@forged("a current may flow in what is left out")
 def a_ring_with_its_battery_is_left_out() -> Draft:
     draft = Draft(PAIR)
     draft.all()
@@ -175,7 +173,7 @@ def a_ring_with_its_battery_is_left_out() -> Draft:
     return draft
 
 
-@forged
+@forged("a current may flow in what is left out")
 def two_of_three_ways_between_two_places_are_left_out() -> Draft:
     draft = Draft("I1: A (-E1 r1+) B\nI2: B (R1) C\nI3: C (R2) A\nI4: C (R3) A\n")
     draft.all()
@@ -183,7 +181,7 @@ def two_of_three_ways_between_two_places_are_left_out() -> Draft:
     return draft
 
 
-@forged
+@forged("no emf without resistance lies beside it")
 def a_part_across_a_battery_with_resistance_is_left_out() -> Draft:
     draft = Draft(PAIR)
     draft.all()
@@ -191,7 +189,7 @@ def a_part_across_a_battery_with_resistance_is_left_out() -> Draft:
     return draft
 
 
-@forged
+@forged("no emf without resistance lies beside it")
 def a_part_with_one_end_at_a_battery_is_left_out() -> Draft:
     draft = Draft(IDEAL)
     draft.all()
@@ -199,7 +197,7 @@ def a_part_with_one_end_at_a_battery_is_left_out() -> Draft:
     return draft
 
 
-@forged
+@forged("an emf has no resistance in its row")
 def an_emf_across_a_battery_is_left_out_without_its_resistance() -> Draft:
     draft = Draft(IDEAL)
     draft.all()
@@ -207,7 +205,7 @@ def an_emf_across_a_battery_is_left_out_without_its_resistance() -> Draft:
     return draft
 
 
-@forged
+@forged("no emf without resistance lies beside it")
 def a_resistance_across_a_battery_is_left_out_without_its_emf() -> Draft:
     draft = Draft(IDEAL)
     draft.all()
@@ -215,7 +213,7 @@ def a_resistance_across_a_battery_is_left_out_without_its_emf() -> Draft:
     return draft
 
 
-@forged
+@forged("E_a is defined in another way")
 def opposed_emfs_are_added() -> Draft:
     draft = Draft("I1: A (-E1+) (R1) (+E2-) B\nI2: B (R2) A\nI3: B (R3) A\n")
     draft.all()
@@ -224,7 +222,7 @@ def opposed_emfs_are_added() -> Draft:
     return draft
 
 
-@forged
+@forged("they do not lie in one row, or something branches off between them")
 def emfs_with_a_branching_point_between_them_are_added() -> Draft:
     draft = Draft("I1: A (-E1+) (R1) B\nI2: B (-E2+) (R2) A\nI3: B (R3) A\n")
     draft.all()
@@ -233,7 +231,7 @@ def emfs_with_a_branching_point_between_them_are_added() -> Draft:
     return draft
 
 
-@forged
+@forged("they do not lie in one row, or something branches off between them")
 def resistances_with_a_branching_point_between_them_are_added() -> Draft:
     draft = Draft(BRIDGE)
     draft.all()
@@ -241,7 +239,7 @@ def resistances_with_a_branching_point_between_them_are_added() -> Draft:
     return draft
 
 
-@forged
+@forged("they do not lie in one row, or something branches off between them")
 def resistances_on_both_sides_of_a_point_they_are_seen_from_are_added() -> Draft:
     draft = Draft("I1: A (R1) P (R2) B\nI2: B (R3) A\n", "ask resistance A P")
     draft.add(LookBetween(one="A", other="P"))
@@ -249,7 +247,7 @@ def resistances_on_both_sides_of_a_point_they_are_seen_from_are_added() -> Draft
     return draft
 
 
-@forged
+@forged("they do not lie between the same two places")
 def resistances_with_one_end_in_common_are_side_by_side() -> Draft:
     draft = Draft(BRIDGE)
     draft.all()
@@ -257,7 +255,7 @@ def resistances_with_one_end_in_common_are_side_by_side() -> Draft:
     return draft
 
 
-@forged
+@forged("they do not meet, alone, at one place")
 def three_that_meet_with_a_fourth_are_a_star() -> Draft:
     draft = Draft(BRIDGE + "I7: C (R6) A\n")
     draft.all()
@@ -265,7 +263,7 @@ def three_that_meet_with_a_fourth_are_a_star() -> Draft:
     return draft
 
 
-@forged
+@forged("E_a is defined in another way")
 def a_reversed_battery_counts_forwards() -> Draft:
     draft = Draft("I1: A (-E1+) (R1) B\nI2: A (+E2-) (R2) B\nI3: B (R3) A\n")
     draft.all()
@@ -276,7 +274,7 @@ def a_reversed_battery_counts_forwards() -> Draft:
     return draft
 
 
-@forged
+@forged("there is more, or less, in a row")
 def a_row_holds_more_than_is_taken() -> Draft:
     draft = Draft("I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) (R4) B\nI3: B (R3) A\n")
     draft.all()
@@ -290,7 +288,7 @@ def a_row_holds_more_than_is_taken() -> Draft:
 CELLS = "I1: A (-E1 r1+) B\nI2: A (-E2 r2+) B\nI3: B (R5) A\n"
 
 
-@forged
+@forged("they are not alike")
 def cells_of_other_emf_are_alike() -> Draft:
     draft = Draft(CELLS + "E1 = 3 V; E2 = 2 V; r1, r2 = 1 ohm\n")
     draft.given("E1 E2 r1 r2")
@@ -299,7 +297,7 @@ def cells_of_other_emf_are_alike() -> Draft:
     return draft
 
 
-@forged
+@forged("they are not alike")
 def opposed_cells_are_alike() -> Draft:
     draft = Draft(CELLS.replace("(-E2 r2+)", "(+E2 r2-)") + "E2 = E1; r2 = r1\n")
     draft.given("E2 r2")
@@ -308,7 +306,7 @@ def opposed_cells_are_alike() -> Draft:
     return draft
 
 
-@forged
+@forged("a value that is needed has not been stated")
 def cells_are_alike_by_values_that_were_not_stated() -> Draft:
     draft = Draft(CELLS + "E1, E2 = 3 V; r1, r2 = 1 ohm\n")
     draft.given("E1 E2 r1")
@@ -317,7 +315,7 @@ def cells_are_alike_by_values_that_were_not_stated() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def equal_cells_make_one_whose_value_was_not_stated() -> Draft:
     """That they are alike is known by ties; 0.5 Ω in a formula would hide the letter r1."""
     draft = Draft(CELLS + "E2 = E1; r2 = r1; r1 = 1 ohm\n")
@@ -329,7 +327,7 @@ def equal_cells_make_one_whose_value_was_not_stated() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def the_same_names_are_made_twice() -> Draft:
     """Two pairs of cells would have one current, though one pair charges where the other gives."""
     draft = Draft(
@@ -346,7 +344,7 @@ def the_same_names_are_made_twice() -> Draft:
     return draft
 
 
-@forged
+@forged("R2 is not zero")
 def a_resistance_that_is_not_zero_is_a_wire() -> Draft:
     draft = Draft(PAIR + "R2 = 1 ohm\n")
     draft.given("R2")
@@ -355,7 +353,7 @@ def a_resistance_that_is_not_zero_is_a_wire() -> Draft:
     return draft
 
 
-@forged
+@forged("a value that is needed has not been stated")
 def a_zero_that_was_not_stated_makes_a_wire() -> Draft:
     draft = Draft("I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: B (R3) A\nR2 = 0 ohm\n")
     draft.all()
@@ -383,9 +381,7 @@ def test_a_made_resistance_cannot_pass_for_an_emf() -> None:
 
 def test_a_made_emf_cannot_pass_for_a_resistance() -> None:
     """It would be left out with the rest, as there would be no emf to drive a current."""
-    draft = Draft(
-        "I1: A (-E1+) (-E2+) (R1) B\nI2: B (R2) A\nI3: B (R3) A\n", "ask current in R1"
-    )
+    draft = Draft("I1: A (-E1+) (-E2+) (R1) B\nI2: B (R2) A\nI3: B (R3) A\n", "ask current in R1")
     disguised = Symbol("R_a", SymbolKind.RESISTANCE, VOLT)
     draft.all()
     draft.define(disguised, Sum((E1, E2)))
@@ -415,7 +411,7 @@ TWO_THIRDS = number(Fraction(2, 3))
 BALANCED = BRIDGE + "R1, R2 = 2 ohm; R3, R4 = 4 ohm\n"
 
 
-@forged
+@forged("the junction rule fails with these potentials")
 def potentials_that_break_the_junction_rule() -> Draft:
     draft = Draft(BRIDGE)
     draft.all()
@@ -423,7 +419,7 @@ def potentials_that_break_the_junction_rule() -> Draft:
     return draft
 
 
-@forged
+@forged("a value that is needed has not been stated")
 def potentials_by_values_that_were_not_stated() -> Draft:
     draft = Draft(BALANCED)
     draft.given("R1 R2 R3")
@@ -432,7 +428,7 @@ def potentials_by_values_that_were_not_stated() -> Draft:
     return draft
 
 
-@forged
+@forged("there is not one emf alone")
 def potentials_with_two_batteries() -> Draft:
     draft = Draft(BALANCED.replace("(R5)", "(R5) (-E2+)"))
     draft.given("R1 R2 R3 R4")
@@ -441,7 +437,7 @@ def potentials_with_two_batteries() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def a_potential_in_the_row_of_the_battery() -> Draft:
     """Only E1 tells the potential of D; said to be that of B, R1 would be without current."""
     draft = Draft(DRIVER)
@@ -450,7 +446,7 @@ def a_potential_in_the_row_of_the_battery() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def a_potential_where_nothing_is_left() -> Draft:
     """A star has been exchanged for a mesh, and its middle C is gone."""
     draft = Draft(BRIDGE)
@@ -462,7 +458,7 @@ def a_potential_where_nothing_is_left() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def the_potential_of_a_point_within_a_row_that_was_drawn_together() -> Draft:
     """P lay between R1 and R2; it is not where the row of R1 + R2 ends."""
     draft = Draft("I1: A (R1) P (R2) B\nI2: A (R3) B\nI3: B (R4) A\n", "ask resistance A B")
@@ -472,7 +468,7 @@ def the_potential_of_a_point_within_a_row_that_was_drawn_together() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def potentials_of_mixed_units() -> Draft:
     draft = Draft(BALANCED)
     draft.given("R1 R2 R3 R4")
@@ -481,7 +477,7 @@ def potentials_of_mixed_units() -> Draft:
     return draft
 
 
-@forged
+@forged("no potentials are known")
 def points_are_joined_by_potentials_of_another_network() -> Draft:
     """One exchange later they are not known any more."""
     draft = Draft(BALANCED + "I7: B (R6) A\nI8: B (R7) A\n")
@@ -493,7 +489,7 @@ def points_are_joined_by_potentials_of_another_network() -> Draft:
     return draft
 
 
-@forged
+@forged("its ends are not known to be level")
 def a_part_between_unequal_potentials_is_left_out() -> Draft:
     draft = Draft(BALANCED)
     draft.given("R1 R2 R3 R4")
@@ -503,7 +499,7 @@ def a_part_between_unequal_potentials_is_left_out() -> Draft:
     return draft
 
 
-@forged
+@forged("the formula holds for some values only")
 def a_formula_that_holds_for_the_given_values_only() -> Draft:
     draft = Draft(BALANCED, "ask current in R5")
     draft.given("R1 R2 R3 R4")
@@ -520,7 +516,7 @@ def a_formula_that_holds_for_the_given_values_only() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def a_formula_in_a_current_that_is_known_for_the_given_values_only() -> Draft:
     draft = Draft(BALANCED, "ask current in R5")
     draft.given("R1 R2 R3 R4")
@@ -538,7 +534,7 @@ def a_formula_in_a_current_that_is_known_for_the_given_values_only() -> Draft:
 # --- what is seen --------------------------------------------------------------------------------
 
 
-@forged
+@forged()
 def a_battery_sees_less_than_lies_across_it() -> Draft:
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\n")
     draft.all()
@@ -547,7 +543,7 @@ def a_battery_sees_less_than_lies_across_it() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def a_battery_sees_nothing_of_another_row() -> Draft:
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: A (-E2+) (R2) B\n")
     draft.all()
@@ -556,7 +552,7 @@ def a_battery_sees_nothing_of_another_row() -> Draft:
     return draft
 
 
-@forged
+@forged("more than one resistance is left, or none")
 def more_than_one_part_is_left() -> Draft:
     draft = Draft("I1: A (R1) B\nI2: A (R2) B\nI3: B (R3) A\n", "ask resistance A B")
     draft.add(LookBetween(one="A", other="B"))
@@ -588,21 +584,21 @@ def test_what_the_forgeries_begin_with_holds() -> None:
     assert refusal.step == len(draft.steps)  # all hold; the answers are missing
 
 
-@forged
+@forged("another current follows from what was made")
 def the_whole_current_flows_in_one_of_two() -> Draft:
     draft, beside, _ = reduced()
     draft.back(beside, "R1", I2, I1)
     return draft
 
 
-@forged
+@forged("another current follows from what was made")
 def the_current_divides_like_the_resistances() -> Draft:
     draft, beside, _ = reduced()
     draft.back(beside, "R1", I2, Product((I1, Quotient(R1, Sum((R1, R2))))))
     return draft
 
 
-@forged
+@forged("another current follows from what was made")
 def another_voltage_drives_the_current() -> Draft:
     draft, beside, _ = reduced()
     draft.define(symbol("V12"), Product((R_b, I1)))
@@ -610,7 +606,7 @@ def another_voltage_drives_the_current() -> Draft:
     return draft
 
 
-@forged
+@forged("another current follows from what was made")
 def a_voltage_is_defined_by_what_it_is_to_give() -> Draft:
     draft, beside, _ = reduced()
     draft.define(symbol("V12"), Product((R1, I2)))
@@ -618,18 +614,17 @@ def a_voltage_is_defined_by_what_it_is_to_give() -> Draft:
     return draft
 
 
-@forged
+@forged("the current in R_a is not known")
 def a_current_follows_from_one_that_is_not_known_yet() -> Draft:
     draft = Draft("I1: A (-E1 r1+) B\nI2: B (R1) C\nI3: B (R2) C\nI4: C (R3) A\nI5: C (R4) A\n")
     draft.all()
     beside = draft.parallel("R1 R2", R_a)
     draft.parallel("R3 R4", R_b)
-    draft.put(Exchange.IDLE, "E1")
-    draft.back(beside, "R1", I2, ZERO)
+    draft.back(beside, "R1", I2, Quotient(E1, R1))
     return draft
 
 
-@forged
+@forged("the current in R1 is I2")
 def a_current_gets_a_second_name() -> Draft:
     draft, beside, _ = reduced()
     draft.back(beside, "R1", current("I_a"), Quotient(Product((R_a, I1)), R1))
@@ -656,14 +651,14 @@ def test_a_current_gets_its_first_name() -> None:
     assert refusal.step == len(draft.steps)
 
 
-@forged
+@forged("the current needs a name of its own")
 def a_new_current_gets_a_name_that_has_a_meaning() -> Draft:
     draft, across = joined_in_the_middle()
     draft.back(across, "R_c", I2, Quotient(E1, symbol("R_c")))
     return draft
 
 
-@forged
+@forged("the current needs a name of its own")
 def a_new_current_gets_the_name_of_what_was_defined() -> Draft:
     draft, across = joined_in_the_middle()
     draft.define(current("I_a"), Quotient(E1, R5))
@@ -671,7 +666,7 @@ def a_new_current_gets_the_name_of_what_was_defined() -> Draft:
     return draft
 
 
-@forged
+@forged("the current needs a name of its own")
 def a_new_current_is_a_voltage() -> Draft:
     draft, across = joined_in_the_middle()
     name = Symbol("V_c", SymbolKind.VOLTAGE, AMPERE)
@@ -679,7 +674,7 @@ def a_new_current_is_a_voltage() -> Draft:
     return draft
 
 
-@forged
+@forged("the current in E1 is I3")
 def the_battery_keeps_its_current_when_it_is_relieved() -> Draft:
     """What E1 delivers is more than what flows in E3 and R3, for R1 lay across it."""
     draft = Draft("I1: A (-E1+) B\nI2: A (R1) B\nI3: B (-E3+) (R3) A\n")
@@ -693,7 +688,7 @@ def the_battery_keeps_its_current_when_it_is_relieved() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def a_relieved_battery_is_said_to_be_without_current() -> Draft:
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\n")
     draft.all()
@@ -704,7 +699,7 @@ def a_relieved_battery_is_said_to_be_without_current() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def a_current_by_what_is_idle_between_two_points() -> Draft:
     """Seen from A and B the battery is a wire; in the circuit there is a current in R1."""
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\n", "ask resistance A B")
@@ -714,7 +709,7 @@ def a_current_by_what_is_idle_between_two_points() -> Draft:
     return draft
 
 
-@forged
+@forged("the current in R_a is not known")
 def a_current_by_what_is_side_by_side_between_two_points() -> Draft:
     draft = Draft(PAIR, "ask resistance A B")
     draft.add(LookBetween(one="A", other="B"))
@@ -724,7 +719,7 @@ def a_current_by_what_is_side_by_side_between_two_points() -> Draft:
     return draft
 
 
-@forged
+@forged("the current in a wire follows from nothing but the junction rule")
 def the_current_in_a_wire() -> Draft:
     draft = Draft("I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: B (R3) A\nR2 = 0 ohm\n")
     draft.given("R2")
@@ -734,7 +729,7 @@ def the_current_in_a_wire() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def a_cell_carries_its_share_for_one_value_only() -> Draft:
     """E1/6 V is one, but for other values of E1, by which the formula would be wrong, it is not."""
     draft = Draft(CELLS + "E2 = E1; r2 = r1; E1 = 6 V\n")
@@ -749,7 +744,7 @@ def a_cell_carries_its_share_for_one_value_only() -> Draft:
     return draft
 
 
-@forged
+@forged("it does not follow from its premises")
 def a_wrong_value_of_what_was_made() -> Draft:
     draft = Draft(PAIR + "R1 = 3 ohm; R2 = 6 ohm\n")
     draft.given("R1 R2")
@@ -761,9 +756,18 @@ def a_wrong_value_of_what_was_made() -> Draft:
     return draft
 
 
-@forged
+@forged()
 def two_ways_that_are_one() -> Draft:
     draft, _, _ = reduced()
     found = len(draft.steps) - 1
     draft.add(Agree(one=found, other=found))
     return draft
+
+
+@pytest.mark.parametrize(("write", "reason"), FORGERIES, ids=[w.__name__ for w, _ in FORGERIES])
+def test_a_forged_step_is_refused(write: Writer, reason: str) -> None:
+    draft = write()
+    refusal = draft.refusal()
+    assert refusal is not None
+    assert refusal.step == len(draft.steps) - 1, refusal
+    assert reason in refusal.reason

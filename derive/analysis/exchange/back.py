@@ -29,11 +29,12 @@ from derive.analysis.exchange.made import flat
 from derive.analysis.exchange.net import Exchanged, is_emf
 from derive.analysis.exchange.reduce import Reduction
 from derive.analysis.laws import junction_rule
-from derive.analysis.put_in import current_term
+from derive.analysis.put_in import current_term, fraction_term
 from derive.circuit.expansion import count_terms
 from derive.circuit.model import Battery, Circuit, Node
 from derive.circuit.solution import general_solution
 from derive.circuit.solvability import letters_of
+from derive.circuit.values import Values
 from derive.derivation.step import (
     BackSubstitute,
     Exchange,
@@ -89,7 +90,8 @@ def derive_way_back(
     formulas = work.formulas()
     values = work.values
     if len(values) < len(circuit.branches):
-        values = work.with_letters_left(formulas) if given else {}
+        work.builder.begin(Goal.LETTERS_LEFT)
+        values = work.with_letters_left() if given else {}
     return WayBack(formulas, values)
 
 
@@ -452,35 +454,44 @@ class _Back:
                     waiting.append(rule)
         return tuple(found)
 
-    def with_letters_left(self, formulas: Mapping[Symbol, StepId]) -> dict[Symbol, StepId]:
-        """Put the values that are given into the formulas; letters without a value stay."""
-        known = {s: self.builder.equation(k).right for s, k in self._given.items()}
-        numbers = len(self._ties) < len(known)
-        found = {}
-        for branch in self._circuit.branches:
-            step = formulas[branch.current]
-            right = self._written_out(self.builder.equation(step).right)
-            for _ in known:  # ties lead on to what they are tied to
-                right = replace(right, known)
-            ring = Ring(letters_of([right]))
-            told = current_term(*ring.fraction(right), decimals=numbers)
-            found[branch.current] = self.builder.add(
-                PutInValues(
-                    premise=step,
-                    values=tuple(dict.fromkeys((*self._rules(step), *self._given.values()))),
-                    conclusion=Equation(branch.current, told),
-                )
-            )
-        return found
+    def with_letters_left(self) -> dict[Symbol, StepId]:
+        """Put the values that are given into all that was made or found, one after the other.
 
-    def _written_out(self, term: Term) -> Term:
-        rules = {**self._workings.definitions, **self._found}
-        inner = {
-            s: self._written_out(self.builder.equation(rules[s]).right)
-            for s in dict.fromkeys(symbols(term))
-            if s in rules
-        }
-        return flat(replace(term, inner)) if inner else term
+        Letters without a value stay.
+        """
+        numbers = len(self._ties) < len(self._given)
+        values = Values(self._circuit)
+        done: dict[Symbol, StepId] = {}
+        for step in sorted((*self._workings.definitions.values(), *self._found.values())):
+            equation = self.builder.equation(step)
+            symbol = equation.left
+            assert isinstance(symbol, Symbol)
+            cited: dict[StepId, None] = {}
+            known: dict[Symbol, Term] = {}
+            for inner in dict.fromkeys(symbols(equation.right)):
+                cited |= dict.fromkeys([done[inner]] if inner in done else self._said(inner))
+                if inner in done:
+                    known[inner] = self.builder.equation(done[inner]).right
+                else:
+                    known[inner] = values.actual(inner)
+            right = replace(equation.right, known)
+            fraction = Ring(letters_of([right])).fraction(right)
+            if symbol in self._branches:
+                told = current_term(*fraction, decimals=numbers)
+            else:
+                told = fraction_term(*fraction, symbol.dimension)
+            put_in = PutInValues(
+                premise=step, values=tuple(cited), conclusion=Equation(symbol, told)
+            )
+            done[symbol] = step if told == equation.right else self.builder.add(put_in)
+        return {symbol: done[symbol] for symbol in self._found if symbol in self._branches}
+
+    def _said(self, letter: Symbol) -> Iterator[StepId]:
+        """Yield the steps that say what a letter of the circuit is, by way of ties."""
+        if letter in self._given:
+            yield self._given[letter]
+            for inner in symbols(self.builder.equation(self._given[letter]).right):
+                yield from self._said(inner)
 
 
 def _maybe(nested: Term | None, along: bool) -> Term | None:
