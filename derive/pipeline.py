@@ -2,60 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from enum import Enum
 from hashlib import sha256
 
-from derive.algebra.dimension import unit_of
 from derive.algebra.name import identifier
-from derive.algebra.plain import plain
-from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, SymbolKind, Term, symbols
-from derive.algebra.term import replace as substituted
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.loops import DependentLoops, choose_loops
 from derive.analysis.plan import Singular
-from derive.analysis.reduction import judge
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
 from derive.circuit.model import (
-    AskCurrentIn,
     AskCurrents,
-    AskPotential,
-    AskPowerIn,
-    AskPowerOf,
     AskResistance,
-    AskTerminalVoltage,
-    AskVoltage,
-    AskVoltageAcross,
     Circuit,
-    Given,
     Loop,
     Method,
-    Question,
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
-from derive.derivation.step import Conclude, Define, Derivation, Goal, PutBack, Replace
+from derive.contract import contract_of
+from derive.derivation.step import (
+    Conclude,
+    Derivation,
+)
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.document.model import Chain, Document
 from derive.document.narrate import Detail, narrate, summary
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
-from derive.writers.answers_json import Answer, Contract, Reducible, ReductionStep, Result
+from derive.writers.answers_json import Contract
 
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
 
 _MOST_IN_LETTERS = 2000
 _MOST_WITH_VALUES = 300
-_LONGEST_WRITTEN = 200
-"""Letters of a resistance that is written out for programs."""
 _LONG = 100
 """Products that are worth a word before the work begins."""
 
@@ -107,7 +94,7 @@ def solve(source: Source, options: Options = Options()) -> Solution:
         circuit,
         derivation,
         document,
-        _contract(circuit, derivation, proved.steps, warnings),
+        contract_of(circuit, derivation, proved.steps, warnings),
         summary(circuit, derivation),
         warnings,
     )
@@ -225,7 +212,7 @@ def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
     The resistances that are asked for come after them, as ``R_A_B = …``.
     """
     proved = prove(source, replace(options, numbers_first=False), numbers_will_do=False)
-    contract = _contract(proved.circuit, proved.derivation, proved.steps, proved.warnings)
+    contract = contract_of(proved.circuit, proved.derivation, proved.steps, proved.warnings)
     further = (
         step
         for step in proved.derivation.steps
@@ -247,117 +234,6 @@ def windows(circuit: Circuit) -> tuple[Loop, ...]:
         return choose_loops(circuit).loops
     except DependentLoops:  # said of the solution; the figure does without them
         return ()
-
-
-def _contract(
-    circuit: Circuit, derivation: Derivation, steps: int, warnings: tuple[Diagnostic, ...]
-) -> Contract:
-    verdict = judge(circuit)
-    written = _written_out(derivation)
-    currents: dict[str, Result] = {}
-    answers = []
-    for step in derivation.steps:
-        if not isinstance(step, Conclude):
-            continue
-        result = _result(circuit, derivation, step, written)
-        if isinstance(step.question, AskCurrents):
-            currents[step.symbol.name] = result
-        else:
-            answers.append(Answer(_asked(step.question), result))
-    return Contract(
-        circuit=circuit.title,
-        branches=len(circuit.branches),
-        junctions=len(circuit.junctions),
-        reducible=Reducible(
-            verdict.reducible, verdict.text, verdict.test.value, tuple(_reduction(derivation))
-        ),
-        unknowns=tuple(branch.current.name for branch in circuit.branches),
-        currents=tuple(
-            (w.current.name, currents[w.current.name])
-            for w in circuit.walks
-            if w.current.name in currents
-        ),
-        answers=tuple(answers),
-        checked=True,
-        steps=steps,
-        warnings=tuple(warning.message for warning in warnings),
-    )
-
-
-def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
-    """Yield the exchanges that reduce the circuit."""
-    formulas = {s.symbol: s.conclusion.right for s in derivation.steps if isinstance(s, Define)}
-    for stage in derivation.stages:
-        for k in stage.ids if stage.goal is Goal.REDUCTION else ():
-            step = derivation.steps[k]
-            if isinstance(step, Replace):
-                made = tuple((identifier(s.name), plain(formulas[s])) for s in step.made)
-                yield ReductionStep(step.exchange.value, tuple(s.name for s in step.taken), made)
-
-
-def _written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
-    """Return what names stand for; those of an exchange in the letters of the circuit.
-
-    None for what would be too long so.
-    """
-    written: dict[Symbol, Term | None] = {}
-    names: dict[Symbol, Term] = {}
-    sizes: dict[Symbol, int] = {}
-    for step in derivation.steps:
-        if not isinstance(step, Define | PutBack):
-            continue
-        symbol, right = step.conclusion.left, step.conclusion.right
-        assert isinstance(symbol, Symbol)
-        if symbol.kind is not SymbolKind.AUXILIARY:
-            sizes[symbol] = sum(sizes.get(s, 1) for s in symbols(right))
-            if sizes[symbol] > _LONGEST_WRITTEN:
-                written[symbol] = None
-                continue
-            right = substituted(right, names)
-        names[symbol] = right
-    return written | names
-
-
-def _result(
-    circuit: Circuit,
-    derivation: Derivation,
-    step: Conclude,
-    written: Mapping[Symbol, Term | None],
-) -> Result:
-    text = exact = None
-    formula = step.formula
-    if formula is not None and not any(isinstance(v.value, Given) for v in circuit.values):
-        formula = step.value or formula  # with nothing but ties put in
-    if formula is not None:
-        right = derivation.equation(formula).right
-        meant = {s: written[s] for s in symbols(right) if s in written}
-        names = {s: term for s, term in meant.items() if term is not None}
-        if len(names) == len(meant):
-            text = plain(substituted(right, names))
-    if step.value is not None:
-        right = derivation.equation(step.value).right
-        if next(symbols(right), None) is None:
-            exact = Ring(()).poly(right).constant_value
-    units = unit_of(step.symbol.dimension)
-    return Result(text, exact, units[0][0] if len(units) == 1 else None)
-
-
-_WORDS = {
-    AskCurrentIn: "current in",
-    AskVoltageAcross: "voltage across",
-    AskVoltage: "voltage",
-    AskPotential: "potential",
-    AskPowerIn: "power in",
-    AskPowerOf: "power of",
-    AskTerminalVoltage: "terminal voltage of",
-    AskResistance: "resistance",
-}
-
-
-def _asked(question: Question) -> str:
-    """Return a question in the words of the circuit language."""
-    names = [str(getattr(question, field.name)) for field in fields(question)]
-    return " ".join([_WORDS[type(question)], *names])
 
 
 def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivation:

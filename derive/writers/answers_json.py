@@ -32,10 +32,11 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class ReductionStep:
-    """One exchange of resistances for others."""
+    """One exchange of parts for others, or points that are joined."""
 
     exchange: str
     taken: tuple[str, ...]
+    """Names of parts, or of points."""
     made: tuple[tuple[str, str], ...]
     """Names and formulas in text that Python can read; empty for what is left out."""
 
@@ -49,6 +50,8 @@ class Reducible:
     test: str = ""
     """The name of the test that decided."""
     steps: tuple[ReductionStep, ...] = ()
+    sees: tuple[tuple[str, Result], ...] = ()
+    """For each battery that is left alone with one resistance, that resistance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +87,7 @@ def write(contract: Contract) -> str:
                 {"exchange": s.exchange, "taken": list(s.taken), "made": dict(s.made)}
                 for s in contract.reducible.steps
             ],
+            "sees": {name: _result(result) for name, result in contract.reducible.sees},
         },
         "unknowns": list(contract.unknowns),
         "currents": {name: _result(result) for name, result in contract.currents},

@@ -133,7 +133,7 @@ def changed(step: Step, steps: tuple[Step, ...]) -> Changes:
         case LookAtAll():
             yield "between points", LookBetween(one="A", other="B")
         case Replace():
-            yield from changed_exchange(step)
+            yield from changed_exchange(step, steps)
         case Levels():
             yield from changed_levels(step)
         case Join(points=points):
@@ -168,10 +168,13 @@ def changed(step: Step, steps: tuple[Step, ...]) -> Changes:
             pass
 
 
-def changed_exchange(step: Replace) -> Changes:
+def changed_exchange(step: Replace, steps: tuple[Step, ...]) -> Changes:
+    parts = {found.symbol for found in steps if isinstance(found, Define)}
     taken, made = step.taken, step.made
     for kind in Exchange:
-        if kind is not step.exchange:
+        # That a nested resistance is not zero may take minutes to see in letters.
+        nested = kind is Exchange.WIRE and not parts.isdisjoint(taken)
+        if kind is not step.exchange and not nested:
             yield f"as {kind.value}", replace(step, exchange=kind)
     for k, part in enumerate(taken):
         yield f"{part.name} left out", replace(step, taken=taken[:k] + taken[k + 1 :])

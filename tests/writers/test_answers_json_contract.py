@@ -70,3 +70,6 @@ def test_the_steps_of_a_reduction_are_told() -> None:
         {"exchange": "in series", "taken": ["r1", "R1", "R234"], "made": {"R_a": "r1 + R1 + R234"}},
         {"exchange": "straight across a battery", "taken": ["R_a"], "made": {}},
     ]
+    assert fields["sees"]["E1"]["exact"] is None
+    letters = {"r1": 1, "R1": 2, "R2": 6, "R3": 1, "R4": 2}
+    assert eval(fields["sees"]["E1"]["formula"], {"__builtins__": {}}, letters) == 5

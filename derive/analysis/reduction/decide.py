@@ -20,6 +20,7 @@ from derive.analysis.reduction.network import (
     nodes_of,
     shrink,
 )
+from derive.analysis.reduction.symmetry import are_symmetric
 from derive.analysis.reduction.verdict import Criterion, Piece, Reduced, ReductionVerdict
 from derive.analysis.reduction.wording import Part, Teller
 from derive.analysis.sizes import Sizes, node_levels
@@ -36,7 +37,11 @@ _NOT_BY_STEPS = "Not by series and parallel steps."
 @lru_cache(maxsize=8)  # the derivation, the document and the contract ask for one verdict
 def judge(circuit: Circuit) -> ReductionVerdict:
     """Return whether series and parallel steps alone lead to the currents, and why."""
-    return _Judge(circuit, Sizes(circuit), Teller(circuit)).circuit_as_a_whole()
+    teller = Teller(circuit)
+    verdict = _Judge(circuit, Sizes(circuit), teller).circuit_as_a_whole()
+    if not verdict.reducible or verdict.test in (Criterion.ONE_BRANCH, Criterion.DEAD_PARTS):
+        return verdict
+    return replace(verdict, pieces=(*verdict.pieces, *teller.in_spite_of_the_rule()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +104,8 @@ class _Judge:
             return _yes(Criterion.BALANCED_BRIDGE, opening, told, left[0])
         groups, left = _folded(arms, levels)
         if len(left) == 1:
-            told = self.teller.equal_potentials(groups)
+            symmetric = are_symmetric(self._edges(arms), _ends(arms), groups)
+            told = self.teller.equal_potentials(groups, symmetric=symmetric)
             opening = "Yes, because some points are at equal potentials."
             return _yes(Criterion.EQUAL_POTENTIALS, opening, told, left[0])
         told = self.teller.bridge(arms, searched=levels is not None)
@@ -107,13 +113,16 @@ class _Judge:
 
     def _levels(self, arms: tuple[Arm, ...]) -> dict[int, Fraction] | None:
         """Return the potentials of the nodes where only sizes decide them, not letters."""
+        edges = self._edges(arms)
+        return node_levels(edges, _ends(arms)) if edges else None
+
+    def _edges(self, arms: tuple[Arm, ...]) -> list[tuple[int, int, Fraction]]:
+        """Return the resistors with sizes in one unit; nothing where letters decide."""
         resistors = [arm for arm in arms if not arm.emfs]
         sizes = self.sizes.in_one_unit([arm.resistance or ZERO for arm in resistors])
         if sizes is None or not all(sizes):
-            return None
-        (source,) = (arm for arm in arms if arm.emfs)
-        edges = [(a.tail, a.head, size) for a, size in zip(resistors, sizes, strict=True)]
-        return node_levels(edges, (source.head, source.tail))
+            return []
+        return [(a.tail, a.head, size) for a, size in zip(resistors, sizes, strict=True)]
 
     def _without_current(
         self, arms: tuple[Arm, ...], levels: dict[int, Fraction] | None
@@ -171,6 +180,12 @@ class _Judge:
                     told = self.teller.ideal_battery(arm, parts)
                     return _joined(Criterion.IDEAL_BATTERY, told, parts)
         return None
+
+
+def _ends(arms: tuple[Arm, ...]) -> tuple[int, int]:
+    """Return the nodes at the + and at the − of the only source."""
+    (source,) = (arm for arm in arms if arm.emfs)
+    return source.head, source.tail
 
 
 def _folded(

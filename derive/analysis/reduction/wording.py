@@ -157,7 +157,7 @@ class Teller:
         told.append(f"{'It' if len(letters) == 1 else 'They'} can be left out. ")
         return (*told, *self._merging(loop))
 
-    def equal_potentials(self, groups: Sequence[Sequence[int]]) -> Pieces:
+    def equal_potentials(self, groups: Sequence[Sequence[int]], *, symmetric: bool) -> Pieces:
         """Say which points may be joined."""
         told: list[Piece] = []
         for group in groups:
@@ -166,8 +166,9 @@ class Teller:
         verb = "are at one potential" if len(groups) == 1 else "are at one potential each"
         return (
             *told,
-            f" {verb}, by the values of the resistors, and no current changes when they are "
-            "joined. Then, step by step, series and parallel, all resistors become one.",
+            f" {verb}, by {'symmetry' if symmetric else 'the values of the resistors'}, and no "
+            "current changes when they are joined. Then, step by step, series and parallel, all "
+            "resistors become one.",
         )
 
     def bridge(self, arms: Sequence[Arm], *, searched: bool) -> Pieces:
@@ -205,7 +206,8 @@ class Teller:
                 f". {'After these steps every' if after else 'Every'} branch leads from ",
                 *self._ends(arms[0], " to "),
                 ", so those with a battery could be merged into one battery with one resistance "
-                "(Millman's theorem); the currents inside them would then still have to be found.",
+                "(Millman's theorem); the currents inside them would then still have to be found. "
+                "The rule of thumb holds here: several batteries, so not one resistor.",
             ]
         else:
             told.append(
@@ -213,6 +215,15 @@ class Teller:
                 + "The rule of thumb holds here: several batteries, so not one resistor."
             )
         return tuple(told)
+
+    def in_spite_of_the_rule(self) -> Pieces:
+        """Say kindly that counting batteries does not decide."""
+        if self._batteries < 2:
+            return ()
+        return (
+            " The rule of thumb that several batteries do not reduce is a first guess only; what "
+            "counts is where they lie.",
+        )
 
     def ideal_battery(self, ideal: Arm, parts: Sequence[Part]) -> Pieces:
         """Say how an ideal battery decouples what lies beside it."""

@@ -1,0 +1,190 @@
+"""The answers of a derivation for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import fields
+from fractions import Fraction
+
+from derive.algebra.dimension import unit_of
+from derive.algebra.name import identifier
+from derive.algebra.plain import plain
+from derive.algebra.polynomial import Ring
+from derive.algebra.term import Symbol, SymbolKind, Term, symbols
+from derive.algebra.term import replace as substituted
+from derive.analysis.reduction import judge
+from derive.circuit.model import (
+    AskCurrentIn,
+    AskCurrents,
+    AskPotential,
+    AskPowerIn,
+    AskPowerOf,
+    AskResistance,
+    AskTerminalVoltage,
+    AskVoltage,
+    AskVoltageAcross,
+    Circuit,
+    Given,
+    Question,
+)
+from derive.derivation.step import (
+    Conclude,
+    Define,
+    Derivation,
+    Goal,
+    Join,
+    LeftBetween,
+    PutBack,
+    PutInValues,
+    Replace,
+)
+from derive.diagnostic import Diagnostic
+from derive.writers.answers_json import Answer, Contract, Reducible, ReductionStep, Result
+
+_LONGEST_WRITTEN = 200
+"""Letters of what is written out for programs."""
+
+
+def contract_of(
+    circuit: Circuit, derivation: Derivation, steps: int, warnings: tuple[Diagnostic, ...]
+) -> Contract:
+    """Return the answers, the verdict and the reduction."""
+    verdict = judge(circuit)
+    written = _written_out(derivation)
+    currents: dict[str, Result] = {}
+    answers = []
+    for step in derivation.steps:
+        if not isinstance(step, Conclude):
+            continue
+        result = _result(circuit, derivation, step, written)
+        if isinstance(step.question, AskCurrents):
+            currents[step.symbol.name] = result
+        else:
+            answers.append(Answer(_asked(step.question), result))
+    return Contract(
+        circuit=circuit.title,
+        branches=len(circuit.branches),
+        junctions=len(circuit.junctions),
+        reducible=Reducible(
+            verdict.reducible,
+            verdict.text,
+            verdict.test.value,
+            tuple(_reduction(derivation)),
+            tuple(_sees(derivation, written)),
+        ),
+        unknowns=tuple(branch.current.name for branch in circuit.branches),
+        currents=tuple(
+            (w.current.name, currents[w.current.name])
+            for w in circuit.walks
+            if w.current.name in currents
+        ),
+        answers=tuple(answers),
+        checked=True,
+        steps=steps,
+        warnings=tuple(warning.message for warning in warnings),
+    )
+
+
+def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
+    """Yield the exchanges that reduce the circuit."""
+    formulas = {s.symbol: s.conclusion.right for s in derivation.steps if isinstance(s, Define)}
+    for stage in derivation.stages:
+        for k in stage.ids if stage.goal is Goal.REDUCTION else ():
+            step = derivation.steps[k]
+            if isinstance(step, Replace):
+                made = tuple((identifier(s.name), plain(formulas[s])) for s in step.made)
+                yield ReductionStep(step.exchange.value, tuple(s.name for s in step.taken), made)
+            elif isinstance(step, Join):
+                yield ReductionStep("points at one potential joined", step.points, ())
+
+
+def _sees(
+    derivation: Derivation, written: Mapping[Symbol, Term | None]
+) -> Iterator[tuple[str, Result]]:
+    """Yield what is left on each battery when the circuit has been reduced."""
+    for stage in derivation.stages:
+        for k in stage.ids if stage.goal is Goal.REDUCTION else ():
+            law = derivation.steps[k]
+            if not isinstance(law, LeftBetween):
+                continue
+            symbol = law.conclusion.left
+            assert isinstance(symbol, Symbol)
+            text, exact = _text(law.conclusion.right, written), None
+            for step in derivation.steps[k + 1 : stage.stop]:
+                if isinstance(step, PutInValues) and step.conclusion.left == symbol:
+                    exact = _exact(step.conclusion.right)
+            yield (
+                symbol.name.removeprefix("R(").removesuffix(")"),
+                Result(text, exact, _unit(symbol)),
+            )
+
+
+def _written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
+    """Return what names stand for; those of an exchange in the letters of the circuit.
+
+    None for what would be too long so.
+    """
+    written: dict[Symbol, Term | None] = {}
+    names: dict[Symbol, Term] = {}
+    sizes: dict[Symbol, int] = {}
+    for step in derivation.steps:
+        if not isinstance(step, Define | PutBack):
+            continue
+        symbol, right = step.conclusion.left, step.conclusion.right
+        assert isinstance(symbol, Symbol)
+        if symbol.kind is not SymbolKind.AUXILIARY:
+            sizes[symbol] = sum(sizes.get(s, 1) for s in symbols(right))
+            if sizes[symbol] > _LONGEST_WRITTEN:
+                written[symbol] = None
+                continue
+            right = substituted(right, names)
+        names[symbol] = right
+    return written | names
+
+
+def _result(
+    circuit: Circuit,
+    derivation: Derivation,
+    step: Conclude,
+    written: Mapping[Symbol, Term | None],
+) -> Result:
+    formula = step.formula
+    if formula is not None and not any(isinstance(v.value, Given) for v in circuit.values):
+        formula = step.value or formula  # with nothing but ties put in
+    text = None if formula is None else _text(derivation.equation(formula).right, written)
+    exact = None if step.value is None else _exact(derivation.equation(step.value).right)
+    return Result(text, exact, _unit(step.symbol))
+
+
+def _text(term: Term, written: Mapping[Symbol, Term | None]) -> str | None:
+    """Return a term in the letters of the circuit; None where that would be too long."""
+    meant = {s: written[s] for s in symbols(term) if s in written}
+    names = {s: found for s, found in meant.items() if found is not None}
+    return plain(substituted(term, names)) if len(names) == len(meant) else None
+
+
+def _exact(term: Term) -> Fraction | None:
+    return None if any(True for _ in symbols(term)) else Ring(()).poly(term).constant_value
+
+
+def _unit(symbol: Symbol) -> str | None:
+    units = unit_of(symbol.dimension)
+    return units[0][0] if len(units) == 1 else None
+
+
+_WORDS = {
+    AskCurrentIn: "current in",
+    AskVoltageAcross: "voltage across",
+    AskVoltage: "voltage",
+    AskPotential: "potential",
+    AskPowerIn: "power in",
+    AskPowerOf: "power of",
+    AskTerminalVoltage: "terminal voltage of",
+    AskResistance: "resistance",
+}
+
+
+def _asked(question: Question) -> str:
+    """Return a question in the words of the circuit language."""
+    names = [str(getattr(question, field.name)) for field in fields(question)]
+    return " ".join([_WORDS[type(question)], *names])
