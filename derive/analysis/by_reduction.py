@@ -85,7 +85,8 @@ def currents_by_reduction(
     assert reduction.complete
     found = derive_way_back(circuit, reduction, letters.steps, expanded=expanded)
     special = rests_on_values(circuit, means)
-    formulas = {} if found.values and (numbers_first or special) else found.formulas
+    numeric = not letters_without_value(circuit)
+    formulas = {} if special or (numbers_first and numeric) else found.formulas
     builder.begin(Goal.WALKS)
     formulas = add_walks(circuit, formulas, builder)
     values = add_walks(circuit, found.values, builder)
@@ -96,7 +97,7 @@ def currents_by_reduction(
         closed=None,
         formulas=formulas,
         values=values,
-        numeric=not letters_without_value(circuit),
+        numeric=numeric,
         given=tuple(letters.steps.values()),
         definitions=(),
     )

@@ -17,7 +17,6 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import laws
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
@@ -31,12 +30,15 @@ def put_back(ledger: Ledger, step: PutBack) -> None:
     if record is None:
         raise Refused(f"step {step.replaced} exchanges nothing")
     require(step.arm in record.step.taken, f"{step.arm.name} was not taken there")
+    require(record.network.answer is None, "no current is driven in this network")
     symbol, right = step.conclusion.left, step.conclusion.right
     if not isinstance(symbol, Symbol):
         raise Refused("a current needs one symbol")
     wanted = _law(record, step.arm)
     flow = record.flow(step.arm)
     if flow is None:
+        dead = record.step.exchange in (Exchange.IDLE, Exchange.LEVEL)
+        require(not dead, f"nothing is known of the current in {step.arm.name}")
         fresh = symbol.name not in ledger.named and "(" not in symbol.name
         require(fresh and symbol.kind is SymbolKind.CURRENT, "the current needs a name of its own")
         ledger.named[symbol.name] = symbol
@@ -49,9 +51,10 @@ def put_back(ledger: Ledger, step: PutBack) -> None:
     # A voltage may have been given a name; that cells are alike is known by their values.
     rules = dict(ledger.voltages)
     if record.step.exchange is Exchange.ALIKE:
-        rules |= laws.all_given(ledger.circuit) | ledger.defined
+        rules |= {**record.known, **ledger.defined}
     same = Expansion(rules).is_zero(Sum((right, Negative(wanted))))
     require(same, "another current follows from what was made")
+    ledger.laws.setdefault(symbol, right)
 
 
 def enter(ledger: Ledger, law: Equation) -> None:

@@ -40,7 +40,10 @@ def check_answer(ledger: Ledger, step: Conclude) -> None:
             require(is_closed(ledger, symbols), f"step {cited} holds unknowns")
             letters = made_of(ledger, symbols)
     require(step.formula is not None or step.value is not None, "nothing is concluded")
-    require(step.formula not in ledger.special, "the formula holds for some values only")
+    if step.formula is not None:
+        held = ledger.lines[step.formula].right
+        special = step.formula in ledger.special or not ledger.special_symbols.isdisjoint(held)
+        require(not special, "the formula holds for some values only")
     require(not letters & ledger.fixed, "the values are not put in")
     if step.rounded is not None:
         require(0 <= step.rounded < ledger.here, "the rounded value does not come before it")
@@ -72,6 +75,8 @@ def check_currents(ledger: Ledger) -> None:
     found = dict(_closed_forms(ledger))
     if not found and not ledger.circuit.asks_for_currents:
         return  # batteries may even contradict each other where only a resistance is asked for
+    for branch in ledger.circuit.branches:
+        require(branch.current in found, f"the current {branch.current.name} is not found")
     formulas, values = dict(found), dict(found)
     for step in ledger.steps:
         if isinstance(step, Conclude) and step.symbol in found:

@@ -171,6 +171,7 @@ def _assume(ledger: Ledger, given: frozenset[StepId]) -> None:
     values = (cited_equation(ledger, k).right for k in given if not ledger.lines[k].right)
     if not all(map(Expansion().is_zero, values)):  # not ties and wires alone
         ledger.special.add(ledger.here)
+        ledger.special_symbols |= ledger.lines[ledger.here].left.keys()
 
 
 def _check_conclusion(ledger: Ledger, conclusion: Equation) -> None:
@@ -262,6 +263,8 @@ def _check_definition(ledger: Ledger, step: Define) -> None:
     symbols = check_symbols(ledger, term)
     ledger.named[symbol.name] = symbol
     ledger.defined[symbol] = term
+    if not ledger.special_symbols.isdisjoint(symbols):
+        ledger.special_symbols.add(symbol)
     if symbol.kind is SymbolKind.VOLTAGE:
         ledger.voltages[symbol] = term
     if is_closed(ledger, symbols):
@@ -356,9 +359,10 @@ def _check_rounding(ledger: Ledger, step: Round) -> None:
 
 
 def _check_agreement(ledger: Ledger, step: Agree) -> None:
+    require(step.one != step.other, "a line agrees with itself")
     (symbol, one), (other_symbol, other) = (read_rule(ledger, k) for k in (step.one, step.other))
     require(symbol == other_symbol, f"they are about {symbol.name} and {other_symbol.name}")
-    rules = dict(ledger.defined)
+    rules = ledger.laws | ledger.defined
     for cited in (step.one, step.other):
         rules |= read_rules(ledger, sorted(ledger.assumed.get(cited, ())))
     same = Expansion(rules).is_zero(Sum((one, Negative(other))))

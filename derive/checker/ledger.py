@@ -59,6 +59,10 @@ class Ledger:
     """The exchanges that were carried out."""
     special: set[StepId] = field(default_factory=set)
     """Steps that hold only because of values which the author gives."""
+    special_symbols: set[Symbol] = field(default_factory=set)
+    """What is known by such steps."""
+    laws: dict[Symbol, Term] = field(default_factory=dict)
+    """The currents that were found on the way back."""
     voltages: dict[Symbol, Term] = field(default_factory=dict)
     """The terms of the `Define` steps that name voltages."""
 

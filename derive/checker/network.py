@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations, pairwise
 
+from derive.algebra.dimension import NUMBER
 from derive.algebra.term import (
     ZERO,
     Negative,
@@ -18,12 +19,13 @@ from derive.algebra.term import (
     Quotient,
     Sum,
     Symbol,
+    SymbolKind,
     Term,
     negate,
     total,
 )
 from derive.checker import laws
-from derive.checker.evaluation import dimension, occurring
+from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
@@ -111,24 +113,28 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
     ends = {symbol: seen.ends(symbol) for symbol in step.taken}
     for symbol in step.made:
         require(symbol in ledger.defined, f"{symbol.name} is not defined")
-        require(not seen.holds(symbol), f"{symbol.name} is there already")
+        require(not seen.held(symbol), f"{symbol.name} has been there already")
     emfs = [is_emf(symbol) for symbol in step.taken]
     if step.exchange is Exchange.EMFS:
         require(all(emfs), "a resistance is among the emfs")
     elif step.exchange not in _WITH_EMFS:
         require(not any(emfs), "an emf is among the resistances")
     along: dict[Symbol, bool] = {}
+    known: dict[Symbol, Term] = {}
     battery: Symbol | None = None
     places: list[Ends] = []
     match step.exchange:
         case Exchange.SERIES | Exchange.EMFS:
             along = _in_a_row(seen, step.taken)
-            places = [_drawn_together(seen, step.taken)]
+            seen.draw_together(step.taken[0], step.taken[1:])
+            places = [seen.ends(step.taken[0])]
         case Exchange.PARALLEL:
             along = _parallel(ends)
             places = [next(iter(ends.values()))]
         case Exchange.SOURCES | Exchange.ALIKE:
-            (tail, head), along = _side_by_side(ledger, seen, step)
+            (tail, head), along = _side_by_side(seen, step)
+            if step.exchange is Exchange.ALIKE:
+                known = _alike(ledger, seen, step, along)
             middle = seen.new_place()
             places = [(tail, middle), (middle, head)]
         case Exchange.DELTA:
@@ -144,9 +150,9 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
             battery, along = _across(seen, step.taken)
         case Exchange.WIRE:
             for symbol, (one, other) in ends.items():
-                require(_same_by_values(ledger, seen, symbol, ZERO), f"{symbol.name} is not zero")
+                require(_are_equal(ledger, seen, symbol, ZERO), f"{symbol.name} is not zero")
                 seen.join(one, other)
-    _check_made(ledger, step, along)
+    _check_made(ledger, step, along, known)
     if step.exchange is not Exchange.LEVEL:
         seen.levels = None
     for symbol in step.taken:
@@ -161,24 +167,26 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
         # What was taken no longer burdens the battery.
         seen.change(battery)
     made = {symbol: seen.ends(symbol) for symbol in step.made}
-    return Record(step, seen, ends, made, along, battery, carriers)
+    return Record(step, seen, ends, made, along, battery, carriers, known)
 
 
 _WITH_EMFS = (Exchange.SOURCES, Exchange.ALIKE, Exchange.ACROSS, Exchange.IDLE)
 """Exchanges that take emfs as well as resistances."""
 
 
-def _check_made(ledger: Ledger, step: Replace, along: Mapping[Symbol, bool]) -> None:
+def _check_made(
+    ledger: Ledger, step: Replace, along: Mapping[Symbol, bool], known: Mapping[Symbol, Term]
+) -> None:
     wanted = _laws(step, along)
     require(len(step.made) == len(wanted), "another number of parts is made")
-    # That cells are alike is known by their values.
-    known: dict[Symbol, Term] = {}
-    if step.exchange is Exchange.ALIKE:
-        known = laws.all_given(ledger.circuit) | ledger.defined
-    for symbol, term in zip(step.made, wanted, strict=True):
+    rules = {**known, **ledger.defined} if known else {}
+    sources = step.exchange in (Exchange.EMFS, Exchange.SOURCES, Exchange.ALIKE)
+    for k, (symbol, term) in enumerate(zip(step.made, wanted, strict=True)):
+        kind = SymbolKind.EMF if sources and k == 0 else SymbolKind.RESISTANCE
+        right = symbol.kind is kind and dimension(term) == symbol.dimension
+        require(right, f"{symbol.name} is no {kind.value}")
         difference = Sum((ledger.defined[symbol], Negative(term)))
-        same = Expansion(known).is_zero(difference) and dimension(term) == symbol.dimension
-        require(same, f"{symbol.name} is defined in another way")
+        require(Expansion(rules).is_zero(difference), f"{symbol.name} is defined in another way")
 
 
 def _laws(step: Replace, along: Mapping[Symbol, bool]) -> list[Term]:
@@ -228,15 +236,6 @@ def _in_a_row(seen: Seen, taken: Sequence[Symbol]) -> dict[Symbol, bool]:
     return {symbol: row[symbol] == row[taken[0]] for symbol in taken}
 
 
-def _drawn_together(seen: Seen, taken: Sequence[Symbol]) -> Ends:
-    """Draw all but the first together, which leaves their row one of the same kind."""
-    for symbol in taken[1:]:
-        one, other = seen.ends(symbol)
-        seen.take(symbol)
-        seen.join(one, other)
-    return seen.ends(taken[0])
-
-
 def _parallel(ends: Mapping[Symbol, Ends]) -> dict[Symbol, bool]:
     pairs = {frozenset(pair) for pair in ends.values()}
     same = len(ends) > 1 and len(pairs) == 1 and all(len(pair) == 2 for pair in pairs)
@@ -260,7 +259,7 @@ def _rows(taken: Sequence[Symbol]) -> list[tuple[Symbol, ...]]:
     return rows
 
 
-def _side_by_side(ledger: Ledger, seen: Seen, step: Replace) -> tuple[Ends, dict[Symbol, bool]]:
+def _side_by_side(seen: Seen, step: Replace) -> tuple[Ends, dict[Symbol, bool]]:
     """Return the two places that rows lie between, along the first emf, and how all parts point."""
     rows = _rows(step.taken)
     first = next((symbol for symbol in step.taken if is_emf(symbol)), None)
@@ -274,13 +273,23 @@ def _side_by_side(ledger: Ledger, seen: Seen, step: Replace) -> tuple[Ends, dict
         require(in_row == set(row), "there is more, or less, in a row")
         require(set(seen.way(row[0])) == {tail, head}, "they do not lie side by side")
     along = {symbol: seen.way(symbol)[0] == tail for symbol in step.taken}
-    for row in rows if step.exchange is Exchange.ALIKE else ():
-        alike = len(row) == 2 and along[row[0]] and all(
-            _same_by_values(ledger, seen, one, other)
-            for one, other in zip(row, rows[0], strict=True)
-        )  # fmt: skip
-        require(alike, "they are not alike")
     return (tail, head), along
+
+
+def _alike(
+    ledger: Ledger, seen: Seen, step: Replace, along: Mapping[Symbol, bool]
+) -> dict[Symbol, Term]:
+    """Return what the author says that makes cells alike. Raises Refused where they are not."""
+    first, *others = _rows(step.taken)
+    known: dict[Symbol, Term] = {}
+    for row in (first, *others):
+        require(len(row) == 2 and along[row[0]], "they are not alike")
+        for one, other in zip(row, first, strict=True):
+            rules = _same_by_values(ledger, seen, one, other)
+            if rules is None:
+                raise Refused("they are not alike")
+            known |= rules
+    return known
 
 
 def _across(seen: Seen, taken: Sequence[Symbol]) -> tuple[Symbol, dict[Symbol, bool]]:
@@ -383,20 +392,27 @@ def _pieces(seen: Seen, symbols: Iterable[Symbol]) -> list[set[Symbol]]:
 # --- equal potentials ----------------------------------------------------------------------------
 
 
-def _same_by_values(ledger: Ledger, seen: Seen, one: Term, other: Term) -> bool:
-    """Tell whether ties make two terms equal, or else the values; note which were needed."""
+def _same_by_values(
+    ledger: Ledger, seen: Seen, one: Term, other: Term
+) -> dict[Symbol, Term] | None:
+    """Return what the author says that makes two terms equal: ties, else values; None if nothing.
+
+    The network is noted to rest on that.
+    """
     difference = Sum((one, Negative(other)))
+    if residue(difference, ledger.point) != 0:
+        return None
     every = laws.all_given(ledger.circuit)
     ties = {symbol: term for symbol, term in every.items() if occurring(term)}
     zeros = {s: t for s, t in every.items() if not occurring(t) and Expansion().is_zero(t)}
     for known in ({}, ties, ties | zeros, every):
         if Expansion(known | ledger.defined).is_zero(difference):
-            stated = {s.symbol: k for k, s in enumerate(ledger.steps[: ledger.here])
-                      if isinstance(s, GivenValue)}  # fmt: skip
+            earlier = enumerate(ledger.steps[: ledger.here])
+            stated = {s.symbol: k for k, s in earlier if isinstance(s, GivenValue)}
             require(known.keys() <= stated.keys(), "a value that is needed has not been stated")
             seen.rests_on |= {stated[symbol] for symbol in known}
-            return True
-    return False
+            return known
+    return None
 
 
 def levels(ledger: Ledger, step: Levels) -> None:
@@ -404,30 +420,32 @@ def levels(ledger: Ledger, step: Levels) -> None:
     seen = _begun(ledger)
     points = _points(ledger.circuit)
     found: dict[Place, Term] = {}
-    for point, term in step.levels:
+    for entry in step.levels:
+        require(len(entry) == 2, "a potential is told of no point")
+        point, term = entry
         require(point in points, f"there is no point {point}")
         symbols = check_symbols(ledger, term)
         require(is_closed(ledger, symbols), "a potential is unknown")
+        require(dimension(term) in (NUMBER, None), "a potential is told by a pure number here")
         place = seen.place(points[point])
         require(place not in found, f"the potential at {point} is said twice")
         found[place] = term
     driven, ends = _driver(seen)
     arms = [symbol for symbol in seen.arms if symbol not in driven]
     require(not any(map(is_emf, arms)), "there is more than one emf")
-    for symbol in arms:
-        require(all(end in found for end in seen.ends(symbol)), "a potential is missing")
-    for place in {end for symbol in arms for end in seen.ends(symbol)} - set(ends):
+    touched = {end for symbol in arms for end in seen.ends(symbol)} | set(ends)
+    require(touched <= found.keys(), "a potential is missing")
+    require(found.keys() <= touched, "a potential is told where nothing can be known of it")
+    for place in touched - set(ends):
         flows: list[Term] = []
         for symbol in seen.at(place):
             one, other = seen.ends(symbol)
             there = other if one == place else one
             flows.append(Quotient(Sum((found[place], Negative(found[there]))), symbol))
-        balanced = _same_by_values(ledger, seen, Sum(tuple(flows)), ZERO)
+        balanced = _are_equal(ledger, seen, Sum(tuple(flows)), ZERO)
         require(balanced, "the junction rule fails with these potentials")
-    one, other = ends
-    known = Expansion(laws.all_given(ledger.circuit) | ledger.defined)
-    apart = not known.is_zero(Sum((found.get(one, ZERO), Negative(found.get(other, ZERO)))))
-    require(apart, "the two ends are at one potential")
+    difference = Sum((found[ends[0]], Negative(found[ends[1]])))
+    require(residue(difference, ledger.point) != 0, "the two ends are at one potential")
     seen.levels = found
 
 
@@ -446,13 +464,17 @@ def _driver(seen: Seen) -> tuple[set[Symbol], tuple[Place, Place]]:
 
 def _level(ledger: Ledger, seen: Seen, ends: Mapping[Symbol, Ends]) -> None:
     for one, other in ends.values():
-        require(_same_level(ledger, seen, one, other), "its ends are not known to be level")
+        require(_are_level(ledger, seen, one, other), "its ends are not known to be level")
 
 
-def _same_level(ledger: Ledger, seen: Seen, one: Place, other: Place) -> bool:
+def _are_level(ledger: Ledger, seen: Seen, one: Place, other: Place) -> bool:
     if seen.levels is None or one not in seen.levels or other not in seen.levels:
         return False
-    return _same_by_values(ledger, seen, seen.levels[one], seen.levels[other])
+    return _are_equal(ledger, seen, seen.levels[one], seen.levels[other])
+
+
+def _are_equal(ledger: Ledger, seen: Seen, one: Term, other: Term) -> bool:
+    return _same_by_values(ledger, seen, one, other) is not None
 
 
 def join(ledger: Ledger, step: Join) -> None:
@@ -465,7 +487,7 @@ def join(ledger: Ledger, step: Join) -> None:
     first, *others = [seen.place(points[point]) for point in step.points] or [("", 0, 0)]
     require(bool(others) and len({first, *others}) == len(step.points), "nothing is joined")
     for other in others:
-        require(_same_level(ledger, seen, first, other), "the points are not known to be level")
+        require(_are_level(ledger, seen, first, other), "the points are not known to be level")
         level = seen.levels[first]
         seen.join(first, other)
         seen.levels[seen.place(first)] = level
@@ -501,6 +523,7 @@ def _seen_by_emf(seen: Seen, step: LeftBetween) -> tuple[Symbol, Term]:
     """Return what an emf sees: the only other part of a closed row."""
     for emf in filter(is_emf, seen.arms):
         if laws.seen_by_symbol(emf.name) == step.conclusion.left:
+            require(not seen.carrier(emf)[1], "something that it saw has been left out")
             ends = seen.ends(emf)
             beside = [s for s in seen.at(ends[0]) if s != emf and set(seen.ends(s)) == set(ends)]
             alone = len(beside) == 1 and any(seen.degree(place) == 2 for place in ends)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from derive.algebra.term import Negative, Symbol, SymbolKind, Term, negate
@@ -37,6 +37,8 @@ class Record:
     battery: Symbol | None
     carriers: Mapping[Symbol, Carrier]
     """What was taken and made, as it was then."""
+    known: Mapping[Symbol, Term]
+    """What the author says that the exchange rests on."""
 
     def flow(self, symbol: Symbol) -> Term | None:
         """Return the current along an arm that was taken or made; None where it has no name."""
@@ -68,6 +70,7 @@ class Seen:
         self._rows: dict[Carrier, tuple[Carrier, bool]] = {}
         self._changed: dict[Symbol, int] = {}
         self._made = 0
+        self._ever: set[Symbol] = set()
         for symbol, ends in arms.items():
             self.put(symbol, ends)
 
@@ -89,9 +92,14 @@ class Seen:
         """Tell whether an arm is left."""
         return symbol in self._arms
 
+    def held(self, symbol: Symbol) -> bool:
+        """Tell whether an arm is left or has been there."""
+        return symbol in self._ever
+
     def put(self, symbol: Symbol, ends: Ends) -> None:
         """Add an arm."""
         self._arms[symbol] = ends
+        self._ever.add(symbol)
         for place in ends:
             self._at.setdefault(self.place(place), {})[symbol] = None
 
@@ -164,6 +172,22 @@ class Seen:
                 break
             place = head if tail == place else tail
         return tuple(found)
+
+    def draw_together(self, kept: Symbol, gone: Collection[Symbol]) -> None:
+        """Take some arms out of the row of another; what is left of the row lies in a new one.
+
+        The places within the row are not the old ones: no point is there any more.
+        """
+        row = self.row(kept)
+        (first, along), (last, onwards) = row[0], row[-1]
+        place, end = self.ends(first)[0 if along else 1], self.ends(last)[1 if onwards else 0]
+        for symbol, _ in row:
+            self.take(symbol)
+        left = [(symbol, way) for symbol, way in row if symbol not in gone]
+        for k, (symbol, way) in enumerate(left):
+            onto = end if k == len(left) - 1 else self.new_place()
+            self.put(symbol, (place, onto) if way else (onto, place))
+            place = onto
 
     def way(self, symbol: Symbol) -> Ends:
         """Return where the row of an arm begins and ends, going the way the arm points."""

@@ -30,8 +30,10 @@ from derive.algebra.term import (
     Term,
     symbols,
 )
+from derive.algebra.term import replace as put_in
 from derive.checker.kernel import check
 from derive.derivation.step import (
+    Agree,
     BackSubstitute,
     Collect,
     Combine,
@@ -41,11 +43,14 @@ from derive.derivation.step import (
     Exchange,
     GivenValue,
     Isolate,
+    Join,
     LeftBetween,
+    Levels,
     LookBetween,
     LoopRule,
     PartRule,
     PowerBalance,
+    PutBack,
     PutInValues,
     Replace,
     Round,
@@ -88,7 +93,7 @@ def reason(mutant: Mutant) -> str | None:
             pairs = ((old.taken, new.taken), (old.delivered, new.delivered))
             same = all(_same_lines(first, second, steps) for first, second in pairs)
             return "the same powers in another order or by another line" if same else None
-        case GivenValue() | PartRule() | Define():
+        case GivenValue() | PartRule() | Define() | PutBack():
             same = replace(new, conclusion=_equation(old)) == old and _same_line(old, new)
             return "the same terms in another order" if same else None
         case LeftBetween() if _same_line(old, new):
@@ -96,6 +101,14 @@ def reason(mutant: Mutant) -> str | None:
         case Replace(exchange=kind, taken=taken) if replace(new, taken=old.taken) == old:  # type: ignore[union-attr]
             same = set(taken) == set(old.taken) and kind not in (Exchange.DELTA, Exchange.STAR)  # type: ignore[union-attr]
             return "the same resistances in another order" if same else None
+        case Levels(levels=levels) if isinstance(old, Levels):
+            return "the same potentials in another order" if set(levels) == {*old.levels} else None
+        case Join(points=points) if isinstance(old, Join):
+            return "the same points in another order" if set(points) == {*old.points} else None
+        case Agree() if isinstance(old, Agree):
+            pairs = (old.one, new.one), (old.other, new.other)
+            same = all(_same_line(steps[a], steps[b]) for a, b in pairs)
+            return "other lines that say the same" if same else None
         case LookBetween(one=one, other=other):
             same = {one, other} == {old.one, old.other}  # type: ignore[union-attr]
             return "seen from the other side" if same else None
@@ -103,6 +116,10 @@ def reason(mutant: Mutant) -> str | None:
             return "it says less of what was eliminated"
         case _ if isinstance(new, ALGEBRA) and _same_line(old, new) and _follows(new, steps):
             return "the same line, and it follows from what is cited"
+        case PutBack() if replace(new, arm=old.arm) == old:  # type: ignore[union-attr]
+            return "another arm that has the same current"
+        case _ if isinstance(new, ALGEBRA) and _same_by_ties(old, new, steps) and _follows(new, steps):
+            return "the same by the ties that are put in, and it follows from what is cited"
     return None
 
 
@@ -139,6 +156,20 @@ def _same_line(old: Step, new: Step) -> bool:
     first, second = _equation(old), _equation(new)
     sides = (first.left, second.left), (first.right, second.right)
     return all(sympy.cancel(_sympy(a) - _sympy(b)) == 0 for a, b in sides)
+
+
+def _same_by_ties(old: Step, new: Step, steps: tuple[Step, ...]) -> bool:
+    """Return whether two lines are the same when letters follow the ties of the author."""
+    ties = {
+        s.symbol: s.conclusion.right
+        for s in steps
+        if isinstance(s, GivenValue) and any(True for _ in symbols(s.conclusion.right))
+    }
+    first, second = _equation(old), _equation(new)
+    sides = (first.left, second.left), (first.right, second.right)
+    return all(
+        sympy.cancel(_sympy(put_in(a, ties)) - _sympy(put_in(b, ties))) == 0 for a, b in sides
+    )
 
 
 def _equation(step: Step) -> Equation:

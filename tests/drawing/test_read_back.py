@@ -90,7 +90,9 @@ def test_not_planar(name: str) -> None:
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_example(path: Path) -> None:
-    check(load(Source(path.name, path.read_text("utf-8"))).circuit)
+    # A cube with a battery between opposite corners cannot be drawn without crossings.
+    planar = path.stem != "lantern_frame"
+    check(load(Source(path.name, path.read_text("utf-8"))).circuit, planar=planar)
 
 
 @pytest.mark.parametrize("name", PUBLISHED)

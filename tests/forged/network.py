@@ -137,3 +137,4 @@ I1, I2, I3, I4 = map(symbol, ("I1", "I2", "I3", "I4"))
 PAIR = "I1: A (-E1 r1+) B\nI2: B (R1) A\nI3: B (R2) A\n"
 IDEAL = "I1: A (-E1+) B\nI2: A (R1) B\nI3: B (-E2+) (R2) A\nI4: B (R3) (R4) A\n"
 BRIDGE = "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A\nI6: C (R5) D\n"
+CELLS = "I1: A (-E1 r1+) B\nI2: A (-E2 r2+) B\nI3: B (R5) A\n"

@@ -27,6 +27,7 @@ from derive.derivation.step import (
     StepId,
 )
 from tests.forged.network import (
+    CELLS,
     E1,
     E3,
     I1,
@@ -46,7 +47,7 @@ from tests.forged.network import (
 )
 
 
-@forged()
+@forged("something that it saw has been left out")
 def a_battery_sees_less_than_lies_across_it() -> Draft:
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\n")
     draft.all()
@@ -55,7 +56,7 @@ def a_battery_sees_less_than_lies_across_it() -> Draft:
     return draft
 
 
-@forged()
+@forged("something that it saw has been left out")
 def a_battery_sees_nothing_of_another_row() -> Draft:
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: A (-E2+) (R2) B\n")
     draft.all()
@@ -180,7 +181,7 @@ def the_battery_keeps_its_current_when_it_is_relieved() -> Draft:
     return draft
 
 
-@forged()
+@forged("nothing is known of the current in E1")
 def a_relieved_battery_is_said_to_be_without_current() -> Draft:
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\n")
     draft.all()
@@ -191,7 +192,7 @@ def a_relieved_battery_is_said_to_be_without_current() -> Draft:
     return draft
 
 
-@forged()
+@forged("no current is driven in this network")
 def a_current_by_what_is_idle_between_two_points() -> Draft:
     """Seen from A and B the battery is a wire; in the circuit there is a current in R1."""
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\n", "ask resistance A B")
@@ -201,7 +202,7 @@ def a_current_by_what_is_idle_between_two_points() -> Draft:
     return draft
 
 
-@forged("the current in R_a is not known")
+@forged("no current is driven in this network")
 def a_current_by_what_is_side_by_side_between_two_points() -> Draft:
     draft = Draft(PAIR, "ask resistance A B")
     draft.add(LookBetween(one="A", other="B"))
@@ -221,7 +222,7 @@ def the_current_in_a_wire() -> Draft:
     return draft
 
 
-@forged()
+@forged("another current follows from what was made")
 def a_cell_carries_its_share_for_one_value_only() -> Draft:
     """E1/6 V is one, but for other values of E1, by which the formula would be wrong, it is not."""
     draft = Draft(CELLS + "E2 = E1; r2 = r1; E1 = 6 V\n")
@@ -248,7 +249,7 @@ def a_wrong_value_of_what_was_made() -> Draft:
     return draft
 
 
-@forged()
+@forged("a line agrees with itself")
 def two_ways_that_are_one() -> Draft:
     draft, _, _ = reduced()
     found = len(draft.steps) - 1

@@ -18,6 +18,7 @@ from derive.derivation.step import (
 )
 from tests.forged.network import (
     BRIDGE,
+    CELLS,
     E1,
     E2,
     IDEAL,
@@ -163,9 +164,6 @@ def a_row_holds_more_than_is_taken() -> Draft:
     return draft
 
 
-CELLS = "I1: A (-E1 r1+) B\nI2: A (-E2 r2+) B\nI3: B (R5) A\n"
-
-
 @forged("they are not alike")
 def cells_of_other_emf_are_alike() -> Draft:
     draft = Draft(CELLS + "E1 = 3 V; E2 = 2 V; r1, r2 = 1 ohm\n")
@@ -193,7 +191,7 @@ def cells_are_alike_by_values_that_were_not_stated() -> Draft:
     return draft
 
 
-@forged()
+@forged("R_a is defined in another way")
 def equal_cells_make_one_whose_value_was_not_stated() -> Draft:
     """That they are alike is known by ties; 0.5 Ω in a formula would hide the letter r1."""
     draft = Draft(CELLS + "E2 = E1; r2 = r1; r1 = 1 ohm\n")
@@ -205,7 +203,7 @@ def equal_cells_make_one_whose_value_was_not_stated() -> Draft:
     return draft
 
 
-@forged()
+@forged("E_a has been there already")
 def the_same_names_are_made_twice() -> Draft:
     """Two pairs of cells would have one current, though one pair charges where the other gives."""
     draft = Draft(

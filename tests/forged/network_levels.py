@@ -70,7 +70,7 @@ def potentials_with_two_batteries() -> Draft:
     return draft
 
 
-@forged()
+@forged("a potential is told where nothing can be known of it")
 def a_potential_in_the_row_of_the_battery() -> Draft:
     """Only E1 tells the potential of D; said to be that of B, R1 would be without current."""
     draft = Draft(DRIVER)
@@ -79,7 +79,7 @@ def a_potential_in_the_row_of_the_battery() -> Draft:
     return draft
 
 
-@forged()
+@forged("a potential is told where nothing can be known of it")
 def a_potential_where_nothing_is_left() -> Draft:
     """A star has been exchanged for a mesh, and its middle C is gone."""
     draft = Draft(BRIDGE)
@@ -91,7 +91,7 @@ def a_potential_where_nothing_is_left() -> Draft:
     return draft
 
 
-@forged()
+@forged("a potential is missing")
 def the_potential_of_a_point_within_a_row_that_was_drawn_together() -> Draft:
     """P lay between R1 and R2; it is not where the row of R1 + R2 ends."""
     draft = Draft("I1: A (R1) P (R2) B\nI2: A (R3) B\nI3: B (R4) A\n", "ask resistance A B")
@@ -101,7 +101,7 @@ def the_potential_of_a_point_within_a_row_that_was_drawn_together() -> Draft:
     return draft
 
 
-@forged()
+@forged("a potential is told by a pure number here")
 def potentials_of_mixed_units() -> Draft:
     draft = Draft(BALANCED)
     draft.given("R1 R2 R3 R4")
@@ -149,7 +149,7 @@ def a_formula_that_holds_for_the_given_values_only() -> Draft:
     return draft
 
 
-@forged()
+@forged("the formula holds for some values only")
 def a_formula_in_a_current_that_is_known_for_the_given_values_only() -> Draft:
     draft = Draft(BALANCED, "ask current in R5")
     draft.given("R1 R2 R3 R4")

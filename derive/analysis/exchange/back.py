@@ -200,6 +200,8 @@ class _Back:
 
     def _put_back(self, step: StepId, arm: Symbol, right: Term, nested: Term | None) -> None:
         flow = self._flows.of(step, arm)
+        if flow is None and is_emf(arm):
+            return  # relieved of what lay across it; its row has the current of its resistance
         if flow is None:
             flow = self._workings.current_in(arm), True
             self._flows.name(step, arm, flow[0])

@@ -52,9 +52,12 @@ def derive_reduction(
     net = begin(circuit, LookAtAll(), builder)
     done: list[tuple[StepId, Exchanged]] = []
     joined: list[Join] = []
+    relieved: set[Symbol] = set()
     for move in Moves(net, workings, sizes, means).run():
-        if isinstance(move, Exchanged) and move.ring:
-            _tell_ring(move, workings)
+        if isinstance(move, Exchanged) and move.battery is not None:
+            if move.ring and move.battery not in relieved:
+                _tell_ring(move, workings)
+            relieved.add(move.battery)
         step = workings.add(move)
         if isinstance(move, Exchanged):
             done.append((step, move))
