@@ -119,7 +119,8 @@ def _currents(
         builder.begin(Goal.AGREE)
         one, other = (found[method] for method in methods)
         for branch in circuit.branches:
-            pairs = (one.values, other.values) if one.values else (one.formulas, other.formulas)
+            in_values = one.values and other.values
+            pairs = (one.values, other.values) if in_values else (one.formulas, other.formulas)
             builder.add(Agree(one=pairs[0][branch.current], other=pairs[1][branch.current]))
         # What holds for all values is told by the fractions of the rules.
         rules = found[Method.BRANCH_CURRENTS]

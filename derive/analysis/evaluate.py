@@ -43,9 +43,9 @@ def _terms(found: Currents, builder: Builder) -> dict[Symbol, Term]:
     waiting = [builder.equation(k) for k in found.given]
     while waiting:
         later = []
+        given = {e.left for e in waiting}
         for equation in waiting:
             assert isinstance(equation.left, Symbol)
-            given = {e.left for e in waiting}
             if any(s in given for s in symbols(equation.right)):
                 later.append(equation)  # a tie to what comes further down
                 continue

@@ -36,5 +36,11 @@ def _magnitude(value: Fraction) -> int:
     size = abs(value)
     if not size:
         return 0
-    power = len(str(size.numerator)) - len(str(size.denominator))
-    return power if Fraction(10) ** power <= size else power - 1
+    # By the binary digits, because Python writes no whole number of more than 4300 decimal ones.
+    bits = size.numerator.bit_length() - size.denominator.bit_length()
+    power = bits * 3010 // 10000
+    while Fraction(10) ** (power + 1) <= size:
+        power += 1
+    while Fraction(10) ** power > size:
+        power -= 1
+    return power

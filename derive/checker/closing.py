@@ -113,10 +113,8 @@ def _put_back(ledger: Ledger, forms: dict[Symbol, StepId]) -> None:
     if ledger.exchanged and in_letters and many:
         _put_back_at_point(ledger, forms)
         return
-    rules = dict(ledger.defined)
-    for step in forms.values():
-        rules |= read_rules(ledger, sorted(ledger.assumed.get(step, ())))
-    rules |= read_rules(ledger, forms.values())
+    given = {cited for step in forms.values() for cited in ledger.assumed.get(step, ())}
+    rules = ledger.defined | read_rules(ledger, sorted(given)) | read_rules(ledger, forms.values())
     expansion = Expansion(rules)
     currents = currents_of(ledger.circuit)
     for name, equation in equations(ledger.circuit):

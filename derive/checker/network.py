@@ -164,8 +164,10 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
     if step.exchange in (Exchange.SERIES, Exchange.EMFS):
         seen.one_row(carriers[step.made[0]], {carriers[s]: way for s, way in along.items()})
     if battery is not None:
-        # What was taken no longer burdens the battery.
+        # What was taken no longer burdens the battery; alone in its row it carries no current.
         seen.change(battery)
+        if any(seen.degree(place) == 1 for place in seen.ends(battery)):
+            seen.take(battery)
     made = {symbol: seen.ends(symbol) for symbol in step.made}
     return Record(step, seen, ends, made, along, battery, carriers, known)
 

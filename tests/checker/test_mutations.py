@@ -93,6 +93,8 @@ def reason(mutant: Mutant) -> str | None:
             pairs = ((old.taken, new.taken), (old.delivered, new.delivered))
             same = all(_same_lines(first, second, steps) for first, second in pairs)
             return "the same powers in another order or by another line" if same else None
+        case PutBack() if replace(new, arm=old.arm) == old:  # type: ignore[union-attr]
+            return "another arm that has the same current"
         case GivenValue() | PartRule() | Define() | PutBack():
             same = replace(new, conclusion=_equation(old)) == old and _same_line(old, new)
             return "the same terms in another order" if same else None
@@ -116,8 +118,6 @@ def reason(mutant: Mutant) -> str | None:
             return "it says less of what was eliminated"
         case _ if isinstance(new, ALGEBRA) and _same_line(old, new) and _follows(new, steps):
             return "the same line, and it follows from what is cited"
-        case PutBack() if replace(new, arm=old.arm) == old:  # type: ignore[union-attr]
-            return "another arm that has the same current"
         case _ if isinstance(new, ALGEBRA) and _same_by_ties(old, new, steps) and _follows(new, steps):
             return "the same by the ties that are put in, and it follows from what is cited"
     return None

@@ -181,14 +181,13 @@ def the_battery_keeps_its_current_when_it_is_relieved() -> Draft:
     return draft
 
 
-@forged("nothing is known of the current in E1")
+@forged("there is no E1 in what is left")
 def a_relieved_battery_is_said_to_be_without_current() -> Draft:
     draft = Draft("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\n")
     draft.all()
     draft.put(Exchange.ACROSS, "R1")
     draft.put(Exchange.ACROSS, "R2")
-    rest = draft.put(Exchange.IDLE, "E1")
-    draft.back(rest, "E1", current("I_a"), ZERO)
+    draft.put(Exchange.IDLE, "E1")
     return draft
 
 

@@ -232,9 +232,16 @@ class Moves:
                 last = next((s for s in net.at(q) if s != side and net.far(s, q) == third), None)
                 if other == side or last is None or is_emf(other) or is_emf(last):
                     continue
+                if not (self._resists(p, (side, other)) and self._resists(q, (side, last))):
+                    continue  # it would set nothing in series
                 taken = sorted((side, other, last), key=_by_name)
                 return self._out(Exchange.DELTA, taken)
         return None
+
+    def _resists(self, place: int, delta: Sequence[Symbol]) -> bool:
+        """Tell whether the row that leads away from a corner has a resistance."""
+        third = next(s for s in self.net.at(place) if s not in delta)
+        return not all(is_emf(symbol) for symbol, _ in self.net.row(third))
 
     def _corner(self, place: int) -> bool:
         return place not in self.net.terminals and self.net.degree(place) == 3

@@ -195,7 +195,8 @@ class Net:
                 along = {s: ends[s][1] == shared for s in step.taken}
             case Exchange.IDLE | Exchange.LEVEL | Exchange.WIRE:
                 pass
-        for symbol in ends:
+        # A battery that is left alone in its row carries no current any more.
+        for symbol in (*ends, *([battery] if ring and battery is not None else [])):
             if symbol in self.arms:
                 self.take(symbol)
         for symbol, pair in zip(step.made, made, strict=True):
