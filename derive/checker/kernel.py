@@ -25,7 +25,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, network
+from derive.checker import back, laws, network, potentials
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -135,9 +135,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
         case Replace():
             ledger.exchanged[ledger.here] = network.exchange(ledger, step)
         case Levels():
-            network.levels(ledger, step)
+            potentials.levels(ledger, step)
         case Join():
-            network.join(ledger, step)
+            potentials.join(ledger, step)
         case PutBack():
             back.put_back(ledger, step)
             _check_conclusion(ledger, step.conclusion)

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations, pairwise
 
-from derive.algebra.dimension import NUMBER
 from derive.algebra.term import (
     ZERO,
     Negative,
@@ -25,17 +24,16 @@ from derive.algebra.term import (
     total,
 )
 from derive.checker import laws
-from derive.checker.evaluation import dimension, occurring, residue
-from derive.checker.ledger import Ledger, check_symbols, is_closed, require
+from derive.checker.evaluation import dimension
+from derive.checker.ledger import Ledger, require
+from derive.checker.places import begun, points_of, stations
 from derive.checker.polynomial import Expansion, Refused
+from derive.checker.potentials import are_equal, check_level, same_by_values
 from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
 from derive.circuit.model import Battery, Circuit
 from derive.derivation.step import (
     Exchange,
-    GivenValue,
-    Join,
     LeftBetween,
-    Levels,
     LookAtAll,
     LookBetween,
     Replace,
@@ -44,13 +42,13 @@ from derive.derivation.step import (
 
 def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
     """Return the network of a circuit. Raises Refused for points that are not there."""
-    points = _points(circuit)
+    points = points_of(circuit)
     arms: dict[Symbol, Ends] = {}
     wires: list[Ends] = []
     flows: dict[Carrier, Term] = {}
     whole = isinstance(step, LookAtAll)
     for k, branch in enumerate(circuit.branches):
-        at = _stations(circuit, k)
+        at = stations(circuit, k)
         if not branch.passages:
             wires.append((at[0], at[-1]))
         for n, passage in enumerate(branch.passages):
@@ -81,33 +79,9 @@ def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
     return seen
 
 
-def _stations(circuit: Circuit, k: int) -> list[Place]:
-    branch = circuit.branches[k]
-    inner: list[Place] = [("", k, n) for n in range(1, len(branch.passages))]
-    return [(branch.tail, 0, 0), *inner, (branch.head, 0, 0)]
-
-
-def _points(circuit: Circuit) -> dict[str, Place]:
-    points: dict[str, Place] = {}
-    for node in circuit.nodes:
-        points |= dict.fromkeys(node.points, (node.name, 0, 0))
-    for k, branch in enumerate(circuit.branches):
-        at = _stations(circuit, k)
-        for n, names in enumerate(branch.stations):
-            for name in names:
-                points.setdefault(name, at[min(n, len(at) - 1)])
-    return points
-
-
-def _begun(ledger: Ledger) -> Seen:
-    if ledger.seen is None:
-        raise Refused("no network has been begun")
-    return ledger.seen
-
-
 def exchange(ledger: Ledger, step: Replace) -> Record:
     """Carry an exchange out. Raises Refused unless nothing changes outside of it."""
-    seen = _begun(ledger)
+    seen = begun(ledger)
     require(bool(step.taken), "nothing is taken")
     require(len(set(step.taken)) == len(step.taken), "one part is taken twice")
     ends = {symbol: seen.ends(symbol) for symbol in step.taken}
@@ -145,12 +119,12 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
         case Exchange.IDLE:
             _idle(seen, step.taken)
         case Exchange.LEVEL:
-            _level(ledger, seen, ends)
+            check_level(ledger, seen, ends)
         case Exchange.ACROSS:
             battery, along = _across(seen, step.taken)
         case Exchange.WIRE:
             for symbol, (one, other) in ends.items():
-                require(_are_equal(ledger, seen, symbol, ZERO), f"{symbol.name} is not zero")
+                require(are_equal(ledger, seen, symbol, ZERO), f"{symbol.name} is not zero")
                 seen.join(one, other)
     _check_made(ledger, step, along, known)
     if step.exchange is not Exchange.LEVEL:
@@ -287,7 +261,7 @@ def _alike(
     for row in (first, *others):
         require(len(row) == 2 and along[row[0]], "they are not alike")
         for one, other in zip(row, first, strict=True):
-            rules = _same_by_values(ledger, seen, one, other)
+            rules = same_by_values(ledger, seen, one, other)
             if rules is None:
                 raise Refused("they are not alike")
             known |= rules
@@ -391,116 +365,12 @@ def _pieces(seen: Seen, symbols: Iterable[Symbol]) -> list[set[Symbol]]:
     return [members for members, _ in pieces]
 
 
-# --- equal potentials ----------------------------------------------------------------------------
-
-
-def _same_by_values(
-    ledger: Ledger, seen: Seen, one: Term, other: Term
-) -> dict[Symbol, Term] | None:
-    """Return what the author says that makes two terms equal: ties, else values; None if nothing.
-
-    The network is noted to rest on that.
-    """
-    difference = Sum((one, Negative(other)))
-    if residue(difference, ledger.point) != 0:
-        return None
-    every = laws.all_given(ledger.circuit)
-    ties = {symbol: term for symbol, term in every.items() if occurring(term)}
-    zeros = {s: t for s, t in every.items() if not occurring(t) and Expansion().is_zero(t)}
-    for known in ({}, ties, ties | zeros, every):
-        if Expansion(known | ledger.defined).is_zero(difference):
-            earlier = enumerate(ledger.steps[: ledger.here])
-            stated = {s.symbol: k for k, s in earlier if isinstance(s, GivenValue)}
-            require(known.keys() <= stated.keys(), "a value that is needed has not been stated")
-            seen.rests_on |= {stated[symbol] for symbol in known}
-            return known
-    return None
-
-
-def levels(ledger: Ledger, step: Levels) -> None:
-    """Accept potentials that fulfil the junction rule wherever no current is driven in."""
-    seen = _begun(ledger)
-    points = _points(ledger.circuit)
-    found: dict[Place, Term] = {}
-    for entry in step.levels:
-        require(len(entry) == 2, "a potential is told of no point")
-        point, term = entry
-        require(point in points, f"there is no point {point}")
-        symbols = check_symbols(ledger, term)
-        require(is_closed(ledger, symbols), "a potential is unknown")
-        require(dimension(term) in (NUMBER, None), "a potential is told by a pure number here")
-        place = seen.place(points[point])
-        require(place not in found, f"the potential at {point} is said twice")
-        found[place] = term
-    driven, ends = _driver(seen)
-    arms = [symbol for symbol in seen.arms if symbol not in driven]
-    require(not any(map(is_emf, arms)), "there is more than one emf")
-    touched = {end for symbol in arms for end in seen.ends(symbol)} | set(ends)
-    require(touched <= found.keys(), "a potential is missing")
-    require(found.keys() <= touched, "a potential is told where nothing can be known of it")
-    for place in touched - set(ends):
-        flows: list[Term] = []
-        for symbol in seen.at(place):
-            one, other = seen.ends(symbol)
-            there = other if one == place else one
-            flows.append(Quotient(Sum((found[place], Negative(found[there]))), symbol))
-        balanced = _are_equal(ledger, seen, Sum(tuple(flows)), ZERO)
-        require(balanced, "the junction rule fails with these potentials")
-    difference = Sum((found[ends[0]], Negative(found[ends[1]])))
-    require(residue(difference, ledger.point) != 0, "the two ends are at one potential")
-    seen.levels = found
-
-
-def _driver(seen: Seen) -> tuple[set[Symbol], tuple[Place, Place]]:
-    """Return the row that drives the current, and its two ends."""
-    if seen.terminals:
-        one, other = seen.terminals
-        require(one != other, "the two points are one")
-        return set(), (one, other)
-    emfs = [symbol for symbol in seen.arms if is_emf(symbol)]
-    require(len(emfs) == 1, "there is not one emf alone")
-    tail, head = seen.way(emfs[0])
-    require(tail != head, "the emf lies in a closed row")
-    return {symbol for symbol, _ in seen.row(emfs[0])}, (tail, head)
-
-
-def _level(ledger: Ledger, seen: Seen, ends: Mapping[Symbol, Ends]) -> None:
-    for one, other in ends.values():
-        require(_are_level(ledger, seen, one, other), "its ends are not known to be level")
-
-
-def _are_level(ledger: Ledger, seen: Seen, one: Place, other: Place) -> bool:
-    if seen.levels is None or one not in seen.levels or other not in seen.levels:
-        return False
-    return _are_equal(ledger, seen, seen.levels[one], seen.levels[other])
-
-
-def _are_equal(ledger: Ledger, seen: Seen, one: Term, other: Term) -> bool:
-    return _same_by_values(ledger, seen, one, other) is not None
-
-
-def join(ledger: Ledger, step: Join) -> None:
-    """Join points that are known to be level."""
-    seen = _begun(ledger)
-    if seen.levels is None:
-        raise Refused("no potentials are known")
-    points = _points(ledger.circuit)
-    require(all(point in points for point in step.points), "there is no such point")
-    first, *others = [seen.place(points[point]) for point in step.points] or [("", 0, 0)]
-    require(bool(others) and len({first, *others}) == len(step.points), "nothing is joined")
-    for other in others:
-        require(_are_level(ledger, seen, first, other), "the points are not known to be level")
-        level = seen.levels[first]
-        seen.join(first, other)
-        seen.levels[seen.place(first)] = level
-
-
 # --- what is left --------------------------------------------------------------------------------
 
 
 def left(ledger: Ledger, step: LeftBetween) -> Seen:
     """Accept what is left, and return the network it is left of. Raises Refused."""
-    seen = _begun(ledger)
+    seen = begun(ledger)
     symbol, wanted = _seen_by_emf(seen, step) if seen.answer is None else _between(seen)
     require(step.conclusion.left == symbol, "it is about something else")
     same = Expansion().is_zero(Sum((step.conclusion.right, Negative(wanted))))

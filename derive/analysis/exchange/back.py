@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -25,13 +24,14 @@ from derive.algebra.term import (
     symbols,
     total,
 )
+from derive.analysis.exchange.flows import Flows, signed
 from derive.analysis.exchange.made import flat
 from derive.analysis.exchange.net import Exchanged, is_emf
 from derive.analysis.exchange.reduce import Reduction
 from derive.analysis.laws import junction_rule
 from derive.analysis.put_in import current_term, fraction_term
 from derive.circuit.expansion import count_terms
-from derive.circuit.model import Battery, Circuit, Node
+from derive.circuit.model import Circuit, Node
 from derive.circuit.solution import general_solution
 from derive.circuit.solvability import letters_of
 from derive.circuit.values import Values
@@ -50,11 +50,6 @@ _MOST_EXPANDED = 300
 """Products in a denominator that is still written as a sum."""
 _LONGEST_NESTED = 16
 """Letters in the formula of a current; a longer one is left to the names of its parts."""
-
-Carrier = tuple[Symbol, int]
-"""An arm, and how often its current has changed before."""
-Flow = tuple[Symbol, bool]
-"""The current in an arm: that of a symbol, or the opposite."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,76 +90,6 @@ def derive_way_back(
     return WayBack(formulas, values)
 
 
-class _Flows:
-    """The currents in the arms of all stages, as far as they have names.
-
-    What lies straight across a battery burdens it, so that the battery has another current before
-    that is left out than after.
-    """
-
-    def __init__(self, circuit: Circuit, reduction: Reduction) -> None:
-        self._flows: dict[Carrier, Flow] = {}
-        self._row: dict[Carrier, tuple[Carrier, bool]] = {}
-        self._changed: Counter[Symbol] = Counter()
-        self._at: dict[StepId, dict[Symbol, Carrier]] = {}
-        for branch in circuit.branches:
-            for passage in branch.passages:
-                element = passage.element
-                if isinstance(element, Battery):
-                    self._flows[element.emf, 0] = (branch.current, passage.along)
-                if element.resistance is not None:
-                    self._flows[element.resistance, 0] = (branch.current, True)
-        for step, exchanged in reduction.exchanged:
-            self._follow(step, exchanged)
-
-    def _follow(self, at: StepId, exchanged: Exchanged) -> None:
-        """Arms of one row have one current, and so has what is made of them."""
-        step = exchanged.step
-        arms = {s: (s, self._changed[s]) for s in (*step.taken, *step.made)}
-        self._at[at] = arms
-        if step.exchange in (Exchange.SERIES, Exchange.EMFS):
-            made = arms[step.made[0]]
-            for symbol in step.taken:
-                flow = self._flows.get(arms[symbol])
-                along = exchanged.along[symbol]
-                if flow is None:
-                    self._row[arms[symbol]] = (made, along)
-                else:
-                    self._flows.setdefault(made, _turned(flow, along))
-        elif exchanged.battery is not None:
-            if exchanged.ring:
-                (symbol,) = step.taken
-                flow = self._of((exchanged.battery, self._changed[exchanged.battery]))
-                if flow is not None:
-                    turned = _turned(flow, exchanged.along[symbol])
-                    self._flows.setdefault(arms[symbol], turned)
-            self._changed[exchanged.battery] += 1
-
-    def of(self, at: StepId, symbol: Symbol) -> Flow | None:
-        """Return the current in an arm that an exchange took or made; None without a name."""
-        return self._of(self._at[at][symbol])
-
-    def _of(self, arm: Carrier) -> Flow | None:
-        found = self._flows.get(arm)
-        if found is None and arm in self._row:
-            made, along = self._row[arm]
-            flow = self._of(made)
-            found = None if flow is None else _turned(flow, along)
-        return found
-
-    def name(self, at: StepId, symbol: Symbol, current: Symbol) -> None:
-        """Give the current in an arm a name."""
-        self._flows[self._at[at][symbol]] = (current, True)
-
-
-def _turned(flow: Flow, along: bool) -> Flow:
-    return flow[0], flow[1] == along
-
-
-def _signed(term: Term, along: bool) -> Term:
-    return term if along else negate(term)
-
-
 class _Back:
     """Undoes exchanges, the last one first."""
 
@@ -176,7 +101,7 @@ class _Back:
         self._circuit = circuit
         self._workings = reduction.workings
         self._given = given
-        self._flows = _Flows(circuit, reduction)
+        self._flows = Flows(circuit, reduction.exchanged)
         self._found: dict[Symbol, StepId] = {}
         """Current → the law that gives it."""
         self._nested: dict[Symbol, Term] = {}
@@ -208,12 +133,12 @@ class _Back:
         symbol, along = flow
         if symbol in self._found:
             return
-        law = PutBack(replaced=step, arm=arm, conclusion=Equation(symbol, _signed(right, along)))
+        law = PutBack(replaced=step, arm=arm, conclusion=Equation(symbol, signed(right, along)))
         if law.conclusion.right == symbol:
             return
         self._keep(symbol, self.builder.add(law))
         if nested is not None and self._is_short(nested):
-            self._nested[symbol] = _signed(nested, along)
+            self._nested[symbol] = signed(nested, along)
 
     def _is_short(self, nested: Term) -> bool:
         """Tell whether a term is written in the letters of the circuit, and in few."""
@@ -233,7 +158,7 @@ class _Back:
         assert flow is not None, f"the current in {arm.name} follows from a later exchange"
         symbol, along = flow
         nested = self._nested.get(symbol)
-        return _signed(symbol, along), None if nested is None else _signed(nested, along)
+        return signed(symbol, along), None if nested is None else signed(nested, along)
 
     def _rights(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
         """Yield each arm taken with its current: by what is known, and in the letters."""
@@ -245,7 +170,7 @@ class _Back:
             case Exchange.SERIES | Exchange.EMFS:
                 flow, nested = self._flow(step.made[0])
                 for arm in step.taken:
-                    yield arm, _signed(flow, along[arm]), _maybe(nested, along[arm])
+                    yield arm, signed(flow, along[arm]), _maybe(nested, along[arm])
             case Exchange.PARALLEL:
                 yield from self._parallel(exchanged)
             case Exchange.ACROSS:
@@ -257,8 +182,8 @@ class _Back:
                 flow, nested = self._flow(made)
                 share = number(sum(not is_emf(s) for s in step.taken))
                 for arm in step.taken:
-                    part = None if nested is None else _signed(quotient(nested, share), along[arm])
-                    yield arm, _signed(quotient(flow, share), along[arm]), part
+                    part = None if nested is None else signed(quotient(nested, share), along[arm])
+                    yield arm, signed(quotient(flow, share), along[arm]), part
             case Exchange.DELTA:
                 yield from self._delta(exchanged)
             case Exchange.STAR:
@@ -274,8 +199,8 @@ class _Back:
         for arm in step.taken:
             share = None
             if nested is not None:
-                share = _signed(self._share(nested, arm, step), exchanged.along[arm])
-            yield arm, _signed(Quotient(voltage, arm), exchanged.along[arm]), share
+                share = signed(self._share(nested, arm, step), exchanged.along[arm])
+            yield arm, signed(Quotient(voltage, arm), exchanged.along[arm]), share
 
     def _share(self, flow: Term, arm: Symbol, step: Replace) -> Term:
         """Return the part of a current that one of several resistances side by side takes."""
@@ -300,14 +225,14 @@ class _Back:
         assert exchanged.battery is not None
         resistance = next(s for s in exchanged.step.taken if not is_emf(s))
         driven: list[Term] = [exchanged.battery]
-        driven += [_signed(s, exchanged.along[s]) for s in exchanged.step.taken if is_emf(s)]
+        driven += [signed(s, exchanged.along[s]) for s in exchanged.step.taken if is_emf(s)]
         # The emf that is first in the sum has a plus sign where any has.
         driven.sort(key=lambda term: isinstance(term, Negative))
         right = quotient(total(tuple(driven)), resistance)
         nested = self._in_letters(right)
         for arm in exchanged.step.taken:
             sign = exchanged.along[arm]
-            yield arm, _signed(right, sign), _signed(nested, sign)
+            yield arm, signed(right, sign), signed(nested, sign)
 
     def _in_letters(self, term: Term) -> Term:
         inner = {s: self._workings.term(s) for s in dict.fromkeys(symbols(term))}
@@ -326,12 +251,12 @@ class _Back:
                 continue
             terms: list[Term] = [Negative(voltage)]
             if emf is not None:
-                terms.insert(0, _signed(emf, along[emf]))
+                terms.insert(0, signed(emf, along[emf]))
             above = total(tuple(terms))
             right = quotient(above, arm)
-            yield arm, _signed(right, along[arm]), None
+            yield arm, signed(right, along[arm]), None
             if emf is not None:
-                yield emf, _signed(right, along[emf]), None
+                yield emf, signed(right, along[emf]), None
             emf = None
 
     def _delta(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
@@ -352,7 +277,7 @@ class _Back:
             terms: list[Term] = []
             for side, (first, second) in pairs:
                 if arm in (first, second):
-                    terms.append(_signed(self._flow(side)[0], arm == first))
+                    terms.append(signed(self._flow(side)[0], arm == first))
             terms.sort(key=lambda term: isinstance(term, Negative))
             if not exchanged.along[arm]:
                 terms = sorted(map(negate, terms), key=lambda term: isinstance(term, Negative))
@@ -497,7 +422,7 @@ class _Back:
 
 
 def _maybe(nested: Term | None, along: bool) -> Term | None:
-    return None if nested is None else _signed(nested, along)
+    return None if nested is None else signed(nested, along)
 
 
 def _tidied(term: Term) -> Term:
