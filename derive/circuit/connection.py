@@ -11,15 +11,17 @@ from derive.language.nearest import nearest
 _SHOWN = 6
 
 
-def check_connections(wiring: Wiring, open_points: frozenset[str], complaints: Complaints) -> bool:
-    """Complain of loose ends, separate circuits, and walks that close no loop.
+def check_connections(
+    wiring: Wiring, open_points: frozenset[str], complaints: Complaints, *, closed: bool
+) -> bool:
+    """Complain of loose ends, separate circuits, and walks that close no loop if one must be.
 
     An end with nothing connected is allowed at the points in `open_points`.
     """
     components = _components(wiring)
     if not components:
         return False
-    if len(wiring.edges) - len(wiring.degree) + len(components) == 0:
+    if closed and len(wiring.edges) - len(wiring.degree) + len(components) == 0:
         _complain_of_no_loop(wiring, complaints)
         return False
     sound = True

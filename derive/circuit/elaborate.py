@@ -12,7 +12,7 @@ from derive.circuit.graph import Graph, build
 from derive.circuit.looks import decimal_comma, read_looks, said_once
 from derive.circuit.model import Circuit
 from derive.circuit.numbers import Numbers
-from derive.circuit.questions import points_asked_for, read_questions
+from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import UNSOLVED, Kind, Register
 from derive.circuit.solvability import solvability
 from derive.circuit.valuations import read_valuations
@@ -134,7 +134,9 @@ def _graph(
     if not all(sound) or not complete or register.too_large or not walks:
         register.missing_currents = True
         return None
-    graph = build(walks, points_asked_for(file.statements), register, complaints)
+    points = points_asked_for(file.statements)
+    closed = not asks_for_resistances_alone(file.statements)
+    graph = build(walks, points, register, complaints, closed=closed)
     if graph is not None:
         _warn(graph, register, complaints)
     return graph

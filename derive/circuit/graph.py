@@ -39,15 +39,21 @@ class _Piece:
 
 
 def build(
-    walks: Sequence[Walk], open_points: frozenset[str], register: Register, complaints: Complaints
+    walks: Sequence[Walk],
+    open_points: frozenset[str],
+    register: Register,
+    complaints: Complaints,
+    *,
+    closed: bool = True,
 ) -> Graph | None:
     """Return nodes, branches and walk currents; None, with complaints, when that is no circuit.
 
-    `open_points` may be ends with nothing connected. The currents of walks without a name are
+    `open_points` may be ends with nothing connected; a loop there must be if it must be `closed`.
+    The currents of walks without a name are
     added to the register.
     """
     wiring = Wiring(walks)
-    connected = check_connections(wiring, open_points, complaints)
+    connected = check_connections(wiring, open_points, complaints, closed=closed)
     pieces = _pieces(walks, wiring, register, complaints)
     solved = all(
         isinstance(part, ResistorStop | BatteryStop) for edge in wiring.edges for part in edge.parts

@@ -43,6 +43,12 @@ def points_asked_for(statements: Iterable[Statement]) -> frozenset[str]:
     return frozenset(names)
 
 
+def asks_for_resistances_alone(statements: Iterable[Statement]) -> bool:
+    """Tell whether nothing is asked for which a current has to flow."""
+    kinds = {statement.kind for statement in statements if isinstance(statement, Ask)}
+    return QuestionKind.RESISTANCE in kinds <= {QuestionKind.RESISTANCE, QuestionKind.REDUCIBLE}
+
+
 def read_questions(
     asks: Iterable[Ask], grounded: bool, register: Register, complaints: Complaints
 ) -> tuple[Question, ...]:

@@ -229,6 +229,8 @@ def test_a_formula_stays_nested() -> None:
         ("I1: A (-E1 r1+) B\nI2: A (R1) B\nr1 = 3 ohm", "3/2"),
         # Batteries may contradict each other: they are wires here.
         ("I1: A (-E1+) B\nI2: A (-E2+) B\nI3: A (R1) B\nE1 = 1 V\nE2 = 2 V", "0"),
+        # Nothing has to be closed where only a resistance is asked for.
+        ("I1: A (R1) P (R2) B", "6"),
         # Named wire joins; a resistance of zero is a wire; both ends at one point count nothing.
         ("I1: A B\nI2: A (R1) B\nI3: B (R2) A", "0"),
         ("I1: A (R1) P\nI2: P (R2) B\nI3: P (R3) B\nR2 = 0 ohm\nR3 = 7 ohm", "3"),
