@@ -8,6 +8,7 @@ from itertools import groupby
 
 from derive.algebra.term import Negative, Symbol, Term
 from derive.analysis.exchange.net import is_emf
+from derive.analysis.loops import choose_loops
 from derive.derivation.step import (
     BackSubstitute,
     Define,
@@ -260,15 +261,17 @@ class _Teller:
             return None
         begun, move = self._begun, stage.move
         levels = isinstance(move, Join) or (move is not None and move.exchange is Exchange.LEVEL)
+        circuit = stage_circuit(self._telling.circuit, begun, stage)
         view = View(
             currents=False,
+            loops=choose_loops(circuit).loops,
             parts=frozenset(symbol.name for symbol in marked),
             names=frozenset(stage.names.values()) if levels else frozenset(),
             gap=GAP,
             gap_names=(begun.one, begun.other) if isinstance(begun, LookBetween) else ("", ""),
             small=True,
         )
-        drawing = schematic(stage_circuit(self._telling.circuit, begun, stage), view)
+        drawing = schematic(circuit, view)
         if drawing.width > _WIDEST:
             return None
         held = ", ".join(symbol.name for symbol in stage.arms)

@@ -24,6 +24,7 @@ from derive.algebra.term import (
     number,
     resistance,
 )
+from derive.analysis.loops import DependentLoops, choose_loops
 from derive.analysis.solve import PRODUCTS_SHOWN
 from derive.circuit.model import AskCurrents, Circuit, Loop
 from derive.derivation.step import (
@@ -45,6 +46,10 @@ from derive.document.phrase import listing
 from derive.document.quantities import printed
 from derive.document.wording import AND
 from derive.typesetting.style import Expression
+
+
+_MOST_WINDOWS = 12
+"""Loops of a circuit for which good ones are looked for."""
 
 
 class Detail(Enum):
@@ -93,6 +98,18 @@ class Telling:
         """Return the loops whose equations are used."""
         found = (self.step(k) for k in self.ids(Goal.LOOPS, LoopRule))
         return tuple(step.loop for step in found if isinstance(step, LoopRule))
+
+    @cached_property
+    def windows(self) -> tuple[Loop, ...]:
+        """The loops that become windows of the figures: those used, or good ones."""
+        found = self.chosen_loops()
+        many = len(self.circuit.branches) - len(self.circuit.nodes) > _MOST_WINDOWS
+        if found or many:
+            return found
+        try:
+            return choose_loops(self.circuit).loops
+        except DependentLoops:  # the author's, where the solution needs none
+            return ()
 
     def denominators(self) -> list[StepId]:
         """Return the steps that name the denominators of the closed forms."""
