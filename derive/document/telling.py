@@ -47,7 +47,6 @@ from derive.document.quantities import printed
 from derive.document.wording import AND
 from derive.typesetting.style import Expression
 
-
 _MOST_WINDOWS = 12
 """Loops of a circuit for which good ones are looked for."""
 
