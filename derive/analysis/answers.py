@@ -74,7 +74,12 @@ def derive(
         return _resistances_alone(circuit, digits, expanded=expanded)
     methods = methods_for(circuit, in_letters=in_letters, by_loop=by_loop)
     found, builder = _currents(
-        circuit, methods, numbers_first=numbers_first, by_loop=by_loop, expanded=expanded
+        circuit,
+        methods,
+        digits,
+        numbers_first=numbers_first,
+        by_loop=by_loop,
+        expanded=expanded,
     )
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
@@ -85,7 +90,7 @@ def derive(
             builder.begin(Goal.FURTHER)
             _conclude(found, known, builder, question, builder.add(rule), digits)
     if Method.REDUCTION not in methods:
-        _reduction(circuit, found.letters.steps, builder)
+        _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
@@ -99,6 +104,7 @@ def derive(
 def _currents(
     circuit: Circuit,
     methods: tuple[Method, ...],
+    digits: int,
     *,
     numbers_first: bool,
     by_loop: bool,
@@ -111,7 +117,9 @@ def _currents(
         last = derive_currents(circuit, numbers_first=numbers_first, by_loop=by_loop)
         found[Method.BRANCH_CURRENTS] = last
     if Method.REDUCTION in methods:
-        last = currents_by_reduction(circuit, last, numbers_first=numbers_first, expanded=expanded)
+        last = currents_by_reduction(
+            circuit, last, numbers_first=numbers_first, expanded=expanded, digits=digits
+        )
         found[Method.REDUCTION] = last
     assert last is not None
     builder = Builder(last.derivation)
@@ -143,7 +151,9 @@ def _resistances_alone(circuit: Circuit, digits: int, *, expanded: bool) -> Deri
     return builder.finish()
 
 
-def _reduction(circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builder) -> None:
+def _reduction(
+    circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builder, digits: int
+) -> None:
     """Reduce a circuit whose verdict is asked for, where that has not been done for its currents.
 
     A circuit with one battery that does not reduce is led to its core.
@@ -153,7 +163,7 @@ def _reduction(circuit: Circuit, given: Mapping[Symbol, StepId], builder: Builde
     if asked and (verdict.reducible or verdict.test is Criterion.UNBALANCED_BRIDGE):
         builder.begin(Goal.REDUCTION)
         taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
-        derive_reduction(circuit, given, builder, taken, SIMPLE)
+        derive_reduction(circuit, given, builder, taken, SIMPLE, digits)
 
 
 def _resistances(

@@ -65,12 +65,14 @@ def currents_by_reduction(
     *,
     numbers_first: bool = False,
     expanded: bool = False,
+    digits: int = 3,
 ) -> Currents:
     """Derive every branch current, and the current of every walk, by reduction.
 
     With numbers first no formulas are given, nor where values decided how to reduce. `before` is
     what another method has found, whose
-    derivation is continued. Raises loops.DependentLoops.
+    derivation is continued; `digits` are the significant ones of results on the way. Raises
+    loops.DependentLoops.
     """
     builder = Builder(None if before is None else before.derivation)
     if before is None:
@@ -81,7 +83,7 @@ def currents_by_reduction(
     builder.begin(Goal.REDUCTION)
     taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
     means = SIMPLE if reduces(circuit, SIMPLE) else ALL
-    reduction = derive_reduction(circuit, letters.steps, builder, taken, means)
+    reduction = derive_reduction(circuit, letters.steps, builder, taken, means, digits)
     assert reduction.complete
     found = derive_way_back(circuit, reduction, letters.steps, expanded=expanded)
     special = rests_on_values(circuit, means)

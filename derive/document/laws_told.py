@@ -86,9 +86,7 @@ def opening(telling: Telling) -> Iterator[Block]:
         blocks.append(Values(tuple(given)))
     items = [_wanted(telling, question) for question in circuit.questions]
     blocks.append(paragraph(w.WANTED, items=listing(items, w.AND)))
-    view = View(
-        currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE
-    )
+    view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
     picture = figure(telling, view)
     if picture.drawing.width > _WIDEST_BESIDE:
         yield from blocks

@@ -51,7 +51,7 @@ def derive_resistance(
     of the resistances made are added. The formula stays nested, or is expanded to one fraction.
     """
     sizes = Sizes(circuit)
-    workings = Workings(given, builder, taken)
+    workings = Workings(given, builder, taken, digits)
     net = begin(circuit, LookBetween(one=question.one, other=question.other), builder)
     moves = []
     for move in Moves(net, workings, sizes, _MEANS).run():

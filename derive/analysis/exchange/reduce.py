@@ -41,14 +41,15 @@ def derive_reduction(
     builder: Builder,
     taken: TakenNames,
     means: Means,
+    digits: int = 3,
 ) -> Reduction:
     """Add the steps that reduce a circuit as far as some means lead.
 
     `given` are the steps that state values; `taken` the names that have a meaning, to which those
-    of what is made are added.
+    of what is made are added. `digits` are the significant ones of results on the way.
     """
     sizes = Sizes(circuit)
-    workings = Workings(given, builder, taken)
+    workings = Workings(given, builder, taken, digits)
     net = begin(circuit, LookAtAll(), builder)
     done: list[tuple[StepId, Exchanged]] = []
     joined: list[Join] = []
