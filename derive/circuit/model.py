@@ -397,10 +397,11 @@ class Circuit:
         """
         for index, branch in enumerate(self.branches):
             for passage in branch.passages:
-                inner = passage.element.resistance
-                if part != passage.element.name and (inner is None or part != inner.name):
+                element = passage.element
+                internal = element.internal if isinstance(element, Battery) else None
+                if part not in (element.name, internal):
                     continue
-                owner = passage.element.name
+                owner = element.name
                 named = (walk for walk in self.walks if owner in walk.parts)
                 return next(named, WalkCurrent(branch.current, index, along=True))
         raise KeyError(part)

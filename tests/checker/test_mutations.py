@@ -109,8 +109,8 @@ def reason(mutant: Mutant) -> str | None:
             return "the same points in another order" if set(points) == {*old.points} else None
         case Agree() if isinstance(old, Agree):
             pairs = (old.one, new.one), (old.other, new.other)
-            same = all(_same_line(steps[a], steps[b]) for a, b in pairs)
-            return "other lines that say the same" if same else None
+            same = all(_equation(steps[a]).left == _equation(steps[b]).left for a, b in pairs)
+            return "another line that gives the same current" if same else None
         case LookBetween(one=one, other=other):
             same = {one, other} == {old.one, old.other}  # type: ignore[union-attr]
             return "seen from the other side" if same else None
