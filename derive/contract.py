@@ -24,7 +24,6 @@ from derive.circuit.model import (
     AskVoltage,
     AskVoltageAcross,
     Circuit,
-    Given,
     Question,
 )
 from derive.derivation.step import (
@@ -149,7 +148,7 @@ def _result(
     written: Mapping[Symbol, Term | None],
 ) -> Result:
     formula = step.formula
-    if formula is not None and not any(isinstance(v.value, Given) for v in circuit.values):
+    if formula is not None and not circuit.has_numbers:
         formula = step.value or formula  # with nothing but ties put in
     text = None if formula is None else _text(derivation.equation(formula).right, written)
     exact = None if step.value is None else _exact(derivation.equation(step.value).right)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from derive.analysis.loops import windows
 from derive.circuit.elaborate import load
 from derive.circuit.model import (
     BatterySymbol,
@@ -24,7 +25,7 @@ from derive.drawing.model import Drawing
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
-from derive.pipeline import digest_of, figure_doubts, give_values, prove, windows
+from derive.pipeline import digest_of, figure_doubts, give_values, prove
 from derive.source import Source
 from derive.typesetting.style import Style
 

@@ -10,7 +10,7 @@ from hashlib import sha256
 from derive.algebra.name import identifier
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
-from derive.analysis.loops import DependentLoops, choose_loops
+from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.plan import Singular
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
@@ -19,7 +19,6 @@ from derive.circuit.model import (
     AskCurrents,
     AskResistance,
     Circuit,
-    Loop,
     Method,
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
@@ -226,14 +225,6 @@ def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
     return tuple(
         f"{name} = {result.formula}" for name, result in named if result.formula is not None
     )
-
-
-def windows(circuit: Circuit) -> tuple[Loop, ...]:
-    """Return the loops that become windows of the figure."""
-    try:
-        return choose_loops(circuit).loops
-    except DependentLoops:  # said of the solution; the figure does without them
-        return ()
 
 
 def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivation:

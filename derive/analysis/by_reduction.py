@@ -16,7 +16,7 @@ from derive.analysis.laws import choose_unknowns
 from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.reduction import judge
 from derive.analysis.solve import Currents, add_walks
-from derive.circuit.model import Circuit, Given, Loop, Method
+from derive.circuit.model import Circuit, Loop, Method
 from derive.circuit.topology import fundamental_loops, graph_of, spanning_forest
 from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
@@ -47,16 +47,12 @@ def methods_for(
         return chosen
     simple = (
         not (by_loop or circuit.choices.of_equations)
-        and (not letters_without_value(circuit) or not _any_given(circuit))
+        and (not letters_without_value(circuit) or not circuit.has_numbers)
         and judge(circuit).reducible
         and reduces(circuit, SIMPLE)
         and not (in_letters and rests_on_values(circuit, SIMPLE))
     )
     return (Method.REDUCTION if simple else Method.BRANCH_CURRENTS,)
-
-
-def _any_given(circuit: Circuit) -> bool:
-    return any(isinstance(valuation.value, Given) for valuation in circuit.values)
 
 
 def currents_by_reduction(
@@ -70,9 +66,8 @@ def currents_by_reduction(
     """Derive every branch current, and the current of every walk, by reduction.
 
     With numbers first no formulas are given, nor where values decided how to reduce. `before` is
-    what another method has found, whose
-    derivation is continued; `digits` are the significant ones of results on the way. Raises
-    loops.DependentLoops.
+    what another method has found, whose derivation is continued; `digits` are the significant ones
+    of results on the way. Raises loops.DependentLoops.
     """
     builder = Builder(None if before is None else before.derivation)
     if before is None:

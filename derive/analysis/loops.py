@@ -264,3 +264,11 @@ def _directed(circuit: Circuit, loop: Loop) -> Loop:
     order = {node.name: k for k, node in enumerate(circuit.nodes)}
     first = min(range(len(hops)), key=lambda k: order[_hop_ends(circuit, hops[k])[0]])
     return Loop(hops[first:] + hops[:first])
+
+
+def windows(circuit: Circuit) -> tuple[Loop, ...]:
+    """Return the loops that become windows of the figure."""
+    try:
+        return choose_loops(circuit).loops
+    except DependentLoops:  # said of the solution; the figure does without them
+        return ()

@@ -367,6 +367,11 @@ class Circuit:
         return not resistances or not all(isinstance(q, others) for q in self.questions)
 
     @property
+    def has_numbers(self) -> bool:
+        """Whether any value is given as a number, not by a tie."""
+        return any(isinstance(valuation.value, Given) for valuation in self.values)
+
+    @property
     def junctions(self) -> tuple[Node, ...]:
         """The nodes where three or more branch ends meet."""
         return tuple(node for node in self.nodes if node.degree >= 3)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 
@@ -39,7 +39,7 @@ from derive.document.model import (
 )
 from derive.document.phrase import listing, paragraph, points, say
 from derive.document.quantities import printed
-from derive.document.stages import GAP, Stage, stage_circuit, stages
+from derive.document.stages import GAP, Stage, stage_circuit, stages, wires_of
 from derive.document.telling import Telling, chain, extended, is_readable
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
@@ -64,11 +64,7 @@ def told(telling: Telling, run: Run, ends: dict[str, Inline]) -> Iterator[Block]
     steps = [telling.step(k) for k in run.ids]
     begun = next(s for s in steps if isinstance(s, LookBetween | LookAtAll))
     moves = [s for s in steps if isinstance(s, Replace | Join)]
-    wires = [
-        s for move in moves
-        if isinstance(move, Replace) and move.exchange is Exchange.WIRE
-        for s in move.taken
-    ]  # fmt: skip
+    wires = wires_of(moves)
     if wires:
         yield paragraph(w.WIRES_ONE if len(wires) == 1 else w.WIRES_MANY, parts=parts(wires))
     teller = _Teller(telling, run, begun, ends)
@@ -143,12 +139,8 @@ class _Teller:
         if isinstance(first, Join) or (first is not None and first.exchange is Exchange.LEVEL):
             yield from self._level()
         if isinstance(first, Join):
-            groups = [points(move.points, w.AND) for move in moves if isinstance(move, Join)]
-            found: list[Inline] = []
-            for k, group in enumerate(groups):
-                found += [Text(w.BETWEEN_GROUPS)] if k else []
-                found += group
-            yield paragraph(w.JOINED, groups=tuple(found))
+            joined = (points(move.points, w.AND) for move in moves if isinstance(move, Join))
+            yield paragraph(w.JOINED, groups=_apart(joined))
             return
         assert first is not None
         ring = ring_of(self._telling, self._run, first)
@@ -210,11 +202,8 @@ class _Teller:
             case Exchange.SERIES | Exchange.PARALLEL | Exchange.EMFS:
                 one, many = _TEMPLATES[first.exchange]
                 if len(group) > _MOST_IN_A_ROW:
-                    found: list[Inline] = []
-                    for k, move in enumerate(group):
-                        found += [Text(w.BETWEEN_GROUPS)] if k else []
-                        found += parts(move.taken)
-                    return (*say(many, groups=tuple(found)), Text(":"))
+                    groups = _apart(parts(move.taken) for move in group)
+                    return (*say(many, groups=groups), Text(":"))
                 words = say(one, parts=taken)
                 for move in others:
                     words += say(w.AND_SO, parts=parts(move.taken))
@@ -224,9 +213,9 @@ class _Teller:
             case Exchange.STAR:
                 return say(w.WYE if len(first.taken) == 3 else w.STAR, parts=taken)
             case Exchange.SOURCES:
-                return say(w.SOURCES, rows=_in_rows(first.taken))
+                return say(w.SOURCES, rows=in_rows(first.taken))
             case Exchange.ALIKE:
-                return say(w.ALIKE, rows=_in_rows(first.taken))
+                return say(w.ALIKE, rows=in_rows(first.taken))
             case Exchange.LEVEL:
                 return say(w.LEVEL_PARTS if len(first.taken) > 1 else w.LEVEL_PART, parts=taken)
             case Exchange.ACROSS:
@@ -291,8 +280,17 @@ _TEMPLATES = {
 }
 
 
-def _in_rows(taken: tuple[Symbol, ...]) -> tuple[Inline, ...]:
-    """Return E1 with R1, E2 with R2, and R3."""
+def _apart(groups: Iterable[tuple[Inline, ...]]) -> tuple[Inline, ...]:
+    """Return lists one after the other, told apart."""
+    found: list[Inline] = []
+    for group in groups:
+        found += [Text(w.BETWEEN_GROUPS)] if found else []
+        found += group
+    return tuple(found)
+
+
+def in_rows(taken: Sequence[Symbol]) -> tuple[Inline, ...]:
+    """Return rows side by side as a list: E1 with R1, E2 with R2 and R3."""
     rows: list[tuple[Inline, ...]] = []
     before: Symbol | None = None
     for symbol in taken:

@@ -24,7 +24,7 @@ from derive.derivation.step import (
 from derive.derivation.step import Stage as Run
 from derive.document import exchanges_told
 from derive.document import wording as w
-from derive.document.exchanges_told import parts
+from derive.document.exchanges_told import in_rows, parts
 from derive.document.model import Block, Display, Inline, Math, Paragraph, Relation, Row
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
@@ -117,7 +117,7 @@ class _WayBack:
     def _words(self, replaced: list[StepId]) -> tuple[Inline, ...]:
         step = self._replace(replaced[0])
         taken = parts([s for k in replaced for s in self._replace(k).taken])
-        slots: dict[str, tuple[Inline, ...]] = {"parts": taken}
+        slots: dict[str, tuple[Inline, ...]] = {"parts": taken, "rows": in_rows(step.taken)}
         made = [s for s in step.made if not is_emf(s)] or list(step.made)
         if made:
             slots["made"] = parts(made[:1])

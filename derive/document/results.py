@@ -15,7 +15,6 @@ from derive.algebra.term import (
     symbols,
     total,
 )
-from derive.circuit.model import Given
 from derive.derivation.step import (
     BackSubstitute,
     Conclude,
@@ -90,8 +89,7 @@ def formulas(telling: Telling) -> Iterator[Block]:
 
 def _by_ties(telling: Telling, step: Conclude) -> bool:
     """Tell whether a current was told by fewer letters, the ties of the author put in."""
-    numbers = any(isinstance(v.value, Given) for v in telling.circuit.values)
-    return step.value is not None and not numbers
+    return step.value is not None and not telling.circuit.has_numbers
 
 
 def _by_names(telling: Telling) -> Iterator[Block]:

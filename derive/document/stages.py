@@ -71,16 +71,21 @@ class Stage:
             yield chain, tail, place
 
 
+def wires_of(moves: Sequence[Replace | Join]) -> list[Symbol]:
+    """Return the resistances that are wires."""
+    return [
+        symbol
+        for move in moves
+        if isinstance(move, Replace) and move.exchange is Exchange.WIRE
+        for symbol in move.taken
+    ]
+
+
 def stages(
     circuit: Circuit, begun: LookBetween | LookAtAll, moves: Sequence[Replace | Join]
 ) -> Iterator[Stage]:
     """Yield the network before each move of a derivation but the wires, and what is left."""
-    wires = [
-        s for move in moves
-        if isinstance(move, Replace) and move.exchange is Exchange.WIRE
-        for s in move.taken
-    ]  # fmt: skip
-    net = net_of(circuit, begun, wires)
+    net = net_of(circuit, begun, wires_of(moves))
     for move in moves:
         if isinstance(move, Replace) and move.exchange is Exchange.WIRE:
             continue

@@ -24,7 +24,7 @@ from derive.algebra.term import (
     number,
     resistance,
 )
-from derive.analysis.loops import DependentLoops, choose_loops
+from derive.analysis.loops import windows
 from derive.analysis.solve import PRODUCTS_SHOWN
 from derive.circuit.model import AskCurrents, Circuit, Loop
 from derive.derivation.step import (
@@ -103,12 +103,7 @@ class Telling:
         """The loops that become windows of the figures: those used, or good ones."""
         found = self.chosen_loops()
         many = len(self.circuit.branches) - len(self.circuit.nodes) > _MOST_WINDOWS
-        if found or many:
-            return found
-        try:
-            return choose_loops(self.circuit).loops
-        except DependentLoops:  # the author's, where the solution needs none
-            return ()
+        return found if found or many else windows(self.circuit)
 
     def denominators(self) -> list[StepId]:
         """Return the steps that name the denominators of the closed forms."""

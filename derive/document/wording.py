@@ -280,10 +280,10 @@ BACK = {
     "EMFS": "In series, one current flows in {parts}:",
     "PARALLEL": "{parts} in parallel have one voltage, that of {made}:",
     "SOURCES": (
-        "Side by side, the rows of {parts} have one voltage between their ends, the one of the "
-        "battery that stood for them:"
+        "Side by side, {rows} have one voltage between their ends, that of the battery that stood "
+        "for them:"
     ),
-    "ALIKE": "Being alike, {parts} share the current equally:",
+    "ALIKE": "{rows} are alike, so each carries the same share of the current:",
     "DELTA": (
         "In the delta of {parts}, the voltage of each side is what two resistances of the wye have "
         "between its ends:"

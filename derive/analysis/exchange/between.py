@@ -52,7 +52,7 @@ def derive_resistance(
     """
     sizes = Sizes(circuit)
     workings = Workings(given, builder, taken, digits)
-    net = begin(circuit, LookBetween(one=question.one, other=question.other), builder)
+    net = begin(circuit, LookBetween(one=question.one, other=question.other), builder, sizes)
     moves = []
     for move in Moves(net, workings, sizes, _MEANS).run():
         workings.add(move)
@@ -90,7 +90,7 @@ def _rests_on_values(circuit: Circuit, question: AskResistance, moves: list[Move
     workings = Workings({}, Builder(), taken)
     begun = LookBetween(one=question.one, other=question.other)
     other = []
-    for move in Moves(begin(bare, begun, workings.builder), workings, sizes, _MEANS).run():
+    for move in Moves(begin(bare, begun, workings.builder, sizes), workings, sizes, _MEANS).run():
         workings.add(move)
         other.append(move)
     return [_of(move) for move in moves] != [_of(move) for move in other]
@@ -106,9 +106,8 @@ def without_values(circuit: Circuit) -> Circuit:
     return replace(circuit, values=tuple(kept))
 
 
-def begin(circuit: Circuit, begun: LookBetween | LookAtAll, builder: Builder) -> Net:
+def begin(circuit: Circuit, begun: LookBetween | LookAtAll, builder: Builder, sizes: Sizes) -> Net:
     """Begin a network, resistances of zero being wires."""
-    sizes = Sizes(circuit)
     wires = [s for b in circuit.branches for s in b.resistances if sizes.is_zero(s)]
     builder.add(begun)
     if wires:

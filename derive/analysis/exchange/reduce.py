@@ -50,7 +50,7 @@ def derive_reduction(
     """
     sizes = Sizes(circuit)
     workings = Workings(given, builder, taken, digits)
-    net = begin(circuit, LookAtAll(), builder)
+    net = begin(circuit, LookAtAll(), builder, sizes)
     done: list[tuple[StepId, Exchanged]] = []
     joined: list[Join] = []
     relieved: set[Symbol] = set()
