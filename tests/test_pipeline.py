@@ -39,11 +39,7 @@ def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool)
     solution = solve(
         Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first)
     )
-    proved = {
-        step.conclusion
-        for step in solution.derivation.steps
-        if not isinstance(step, Silent)
-    }
+    proved = {step.conclusion for step in solution.derivation.steps if not isinstance(step, Silent)}
     rows = [row for row in found(solution.document, Row) if isinstance(row, Row)]
     assert rows
     for row in rows:

@@ -21,6 +21,8 @@ class SymbolKind(Enum):
     RESISTANCE = "resistance"
     EMF = "emf"
     CURRENT = "current"
+    SOURCE_CURRENT = "source current"
+    """The current of a current source, which no voltage changes (IEC 60050-131, from memory)."""
     VOLTAGE = "voltage"
     """A potential difference; named ``V(B,A)`` for V_B − V_A, or ``V(R1)`` across a part."""
     POTENTIAL = "potential"
@@ -125,6 +127,11 @@ def resistance(name: str) -> Symbol:
 def emf(name: str) -> Symbol:
     """Return the symbol of an emf."""
     return Symbol(name, SymbolKind.EMF, VOLT)
+
+
+def source_current(name: str) -> Symbol:
+    """Return the symbol of the current of a current source."""
+    return Symbol(name, SymbolKind.SOURCE_CURRENT, AMPERE)
 
 
 def current(name: str) -> Symbol:

@@ -20,7 +20,7 @@ from derive.algebra.term import (
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.checker.seen import Record, is_emf, named_by
+from derive.checker.seen import Place, Record, is_emf, named_by
 from derive.derivation.step import Exchange, PutBack
 
 
@@ -72,10 +72,18 @@ def _law(record: Record, arm: Symbol) -> Term:
     match record.step.exchange:
         case Exchange.SERIES | Exchange.EMFS:
             return _signed(_flow(record, made[0]), record.along[arm])
+        case Exchange.PARALLEL if record.flow(made[0]) is None:
+            return Quotient(_drop(record, *record.taken[arm]), arm)
         case Exchange.PARALLEL:
             drop = Product((made[0], _flow(record, made[0])))
             return _signed(Quotient(drop, arm), record.along[arm])
-        case Exchange.SOURCES | Exchange.ALIKE:
+        case Exchange.CURRENT_SOURCE:
+            source, resistance = record.step.taken
+            driven = Sum((source, _drop(record, *record.made[made[0]])))
+            return _signed(Quotient(driven, resistance), record.along[arm])
+        case Exchange.BATTERY | Exchange.CURRENTS:
+            raise Refused("the current of a current source is its own")
+        case Exchange.ALIKE:
             source, inner = made
             voltage = Sum((Product((inner, _flow(record, inner))), Negative(source)))
             return _signed(_in_row(record, arm, voltage), record.along[arm])
@@ -101,6 +109,24 @@ def _flow(record: Record, arm: Symbol) -> Term:
     if found is None:
         raise Refused(f"the current in {arm.name} is not known")
     return found
+
+
+def _drop(record: Record, one: Place, other: Place) -> Term:
+    """Return the voltage from one place down to another, where a battery stood for sources.
+
+    An exchange changes no potential at the places that it leaves, so that it may be any such one.
+    """
+    network = record.network
+    wanted = network.place(one), network.place(other)
+    for battery in network.batteries:
+        current_source, resistance = battery.step.taken
+        tail, head = map(network.place, battery.taken[current_source])
+        if wanted not in ((tail, head), (head, tail)) or tail == head:
+            continue
+        flow = _signed(_flow(battery, resistance), battery.along[resistance])
+        drop = Sum((Product((resistance, flow)), Negative(battery.step.made[0])))
+        return _signed(drop, wanted == (tail, head))
+    raise Refused("the voltage between these places is not known")
 
 
 def _in_row(record: Record, arm: Symbol, voltage: Term) -> Term:

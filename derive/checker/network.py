@@ -8,7 +8,7 @@ defined by its law, which is compared as an identity of rational functions.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import combinations, pairwise
+from itertools import combinations
 
 from derive.algebra.term import (
     ZERO,
@@ -88,27 +88,34 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
     for symbol in step.made:
         require(symbol in ledger.defined, f"{symbol.name} is not defined")
         require(not seen.held(symbol), f"{symbol.name} has been there already")
-    emfs = [is_emf(symbol) for symbol in step.taken]
-    if step.exchange is Exchange.EMFS:
-        require(all(emfs), "a resistance is among the emfs")
-    elif step.exchange not in _WITH_EMFS:
-        require(not any(emfs), "an emf is among the resistances")
+    kinds = _TAKEN.get(step.exchange, (SymbolKind.RESISTANCE,))
+    for symbol in step.taken:
+        require(symbol.kind in kinds, f"{symbol.name} is no {kinds[0].value}")
     along: dict[Symbol, bool] = {}
     known: dict[Symbol, Term] = {}
     battery: Symbol | None = None
     places: list[Ends] = []
+    moved: dict[Symbol, Ends] = {}
     match step.exchange:
         case Exchange.SERIES | Exchange.EMFS:
             along = _in_a_row(seen, step.taken)
             seen.draw_together(step.taken[0], step.taken[1:])
             places = [seen.ends(step.taken[0])]
-        case Exchange.PARALLEL:
+        case Exchange.PARALLEL | Exchange.CURRENTS:
             along = _parallel(ends)
             places = [next(iter(ends.values()))]
-        case Exchange.SOURCES | Exchange.ALIKE:
+        case Exchange.CURRENT_SOURCE:
+            (tail, head), along = _battery(seen, step.taken)
+            places = [(tail, head)]
+            moved[step.taken[1]] = (tail, head) if along[step.taken[1]] else (head, tail)
+        case Exchange.BATTERY:
+            (tail, head), along = _current_source(seen, step.taken)
+            middle = seen.new_place()
+            places = [(tail, middle)]
+            moved[step.taken[1]] = (middle, head) if along[step.taken[1]] else (head, middle)
+        case Exchange.ALIKE:
             (tail, head), along = _side_by_side(seen, step)
-            if step.exchange is Exchange.ALIKE:
-                known = _alike(ledger, seen, step, along)
+            known = _alike(ledger, seen, step, along)
             middle = seen.new_place()
             places = [(tail, middle), (middle, head)]
         case Exchange.DELTA:
@@ -132,8 +139,10 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
     for symbol in step.taken:
         if seen.holds(symbol):
             seen.take(symbol)
-    for symbol, pair in zip(step.made, places, strict=True):
+    for symbol, pair in (*zip(step.made, places, strict=True), *moved.items()):
         seen.put(symbol, pair)
+    if step.exchange is Exchange.BATTERY:
+        seen.change(step.taken[1])  # it lies in a row again, with the current of that
     carriers = {symbol: seen.carrier(symbol) for symbol in (*step.taken, *step.made)}
     if step.exchange in (Exchange.SERIES, Exchange.EMFS):
         seen.one_row(carriers[step.made[0]], {carriers[s]: way for s, way in along.items()})
@@ -142,12 +151,34 @@ def exchange(ledger: Ledger, step: Replace) -> Record:
         seen.change(battery)
         if any(seen.degree(place) == 1 for place in seen.ends(battery)):
             seen.take(battery)
+    if step.exchange is Exchange.CURRENT_SOURCE:
+        seen.change(step.taken[1])  # beside the source it has another current than in the row
     made = {symbol: seen.ends(symbol) for symbol in step.made}
-    return Record(step, seen, ends, made, along, battery, carriers, known)
+    record = Record(step, seen, ends, made, along, battery, carriers, known)
+    if step.exchange is Exchange.BATTERY:
+        seen.batteries.append(record)
+    return record
 
 
-_WITH_EMFS = (Exchange.SOURCES, Exchange.ALIKE, Exchange.ACROSS, Exchange.IDLE)
-"""Exchanges that take emfs as well as resistances."""
+_EITHER = (SymbolKind.RESISTANCE, SymbolKind.EMF)
+_TAKEN = {
+    Exchange.EMFS: (SymbolKind.EMF,),
+    Exchange.ALIKE: _EITHER,
+    Exchange.ACROSS: _EITHER,
+    Exchange.IDLE: _EITHER,
+    Exchange.CURRENT_SOURCE: _EITHER,
+    Exchange.CURRENTS: (SymbolKind.SOURCE_CURRENT,),
+    Exchange.BATTERY: (SymbolKind.RESISTANCE, SymbolKind.SOURCE_CURRENT),
+}
+"""What may be taken; by the others resistances alone."""
+_SOURCE_MADE = {
+    Exchange.EMFS: SymbolKind.EMF,
+    Exchange.ALIKE: SymbolKind.EMF,
+    Exchange.BATTERY: SymbolKind.EMF,
+    Exchange.CURRENT_SOURCE: SymbolKind.SOURCE_CURRENT,
+    Exchange.CURRENTS: SymbolKind.SOURCE_CURRENT,
+}
+"""What is made first; by the others resistances alone."""
 
 
 def _check_made(
@@ -156,9 +187,9 @@ def _check_made(
     wanted = _laws(step, along)
     require(len(step.made) == len(wanted), "another number of parts is made")
     rules = {**known, **ledger.defined} if known else {}
-    sources = step.exchange in (Exchange.EMFS, Exchange.SOURCES, Exchange.ALIKE)
+    source = _SOURCE_MADE.get(step.exchange, SymbolKind.RESISTANCE)
     for k, (symbol, term) in enumerate(zip(step.made, wanted, strict=True)):
-        kind = SymbolKind.EMF if sources and k == 0 else SymbolKind.RESISTANCE
+        kind = SymbolKind.RESISTANCE if k else source
         right = symbol.kind is kind and dimension(term) == symbol.dimension
         require(right, f"{symbol.name} is no {kind.value}")
         difference = Sum((ledger.defined[symbol], Negative(term)))
@@ -171,21 +202,16 @@ def _laws(step: Replace, along: Mapping[Symbol, bool]) -> list[Term]:
     match step.exchange:
         case Exchange.SERIES:
             return [Sum(taken)]
-        case Exchange.EMFS:
+        case Exchange.EMFS | Exchange.CURRENTS:
             return [total(tuple(s if along[s] else Negative(s) for s in taken))]
         case Exchange.PARALLEL:
             return [Parallel(taken)]
-        case Exchange.SOURCES | Exchange.ALIKE:
-            whole = Parallel(tuple(s for s in taken if not is_emf(s)))
-            driven = [
-                Quotient(first if along[first] else Negative(first), second)
-                for first, second in pairwise(taken)
-                if is_emf(first)
-            ]
-            source: Term = Product((_made_resistance(step), Sum(tuple(driven))))
-            if step.exchange is Exchange.ALIKE:
-                source = taken[0]
-            return [source, whole]
+        case Exchange.CURRENT_SOURCE:
+            return [Quotient(*taken)]
+        case Exchange.BATTERY:
+            return [Product(taken)]
+        case Exchange.ALIKE:
+            return [taken[0], Parallel(tuple(s for s in taken if not is_emf(s)))]
         case Exchange.DELTA:
             return [
                 Quotient(Product(tuple(s for s in taken if s != own)), Sum(taken)) for own in taken
@@ -197,11 +223,6 @@ def _laws(step: Replace, along: Mapping[Symbol, bool]) -> list[Term]:
             ]
         case _:
             return []
-
-
-def _made_resistance(step: Replace) -> Symbol:
-    require(len(step.made) == 2 and not is_emf(step.made[1]), "no resistance is made")
-    return step.made[1]
 
 
 def _in_a_row(seen: Seen, taken: Sequence[Symbol]) -> dict[Symbol, bool]:
@@ -233,6 +254,26 @@ def _rows(taken: Sequence[Symbol]) -> list[tuple[Symbol, ...]]:
             before = None
     require(before is None, "an emf has no resistance in its row")
     return rows
+
+
+def _battery(seen: Seen, taken: Sequence[Symbol]) -> tuple[Ends, dict[Symbol, bool]]:
+    """Return the ends of a row of one emf and one resistance, along the emf, and how both point."""
+    right = len(taken) == 2 and is_emf(taken[0]) and not is_emf(taken[1])
+    require(right, "it is no battery with one resistance")
+    in_row = {symbol for symbol, _ in seen.row(taken[0])}
+    require(in_row == set(taken), "there is more, or less, in the row")
+    tail, head = seen.way(taken[0])
+    require(tail != head, "the row is closed")
+    return (tail, head), {symbol: seen.way(symbol) == (tail, head) for symbol in taken}
+
+
+def _current_source(seen: Seen, taken: Sequence[Symbol]) -> tuple[Ends, dict[Symbol, bool]]:
+    """Return the ends of a source with a resistance beside it, along it, and how both point."""
+    kinds = [symbol.kind for symbol in taken]
+    right = kinds == [SymbolKind.SOURCE_CURRENT, SymbolKind.RESISTANCE]
+    require(right, "it is no current source with one resistance")
+    along = _parallel({symbol: seen.ends(symbol) for symbol in taken})
+    return seen.ends(taken[0]), along
 
 
 def _side_by_side(seen: Seen, step: Replace) -> tuple[Ends, dict[Symbol, bool]]:
@@ -325,7 +366,8 @@ def _idle(seen: Seen, taken: Sequence[Symbol]) -> None:
             gone.add(symbol)
     left = [symbol for symbol in taken if symbol not in gone]
     for piece in _pieces(seen, left):
-        require(not any(map(is_emf, piece)), "a current may flow in what is left out")
+        driven = any(symbol.kind is not SymbolKind.RESISTANCE for symbol in piece)
+        require(not driven, "a current may flow in what is left out")
         touched = {end for symbol in piece for end in seen.ends(symbol)}
         without = piece | gone
         sides = [_reached(seen, at, without) for at in touched if _used(seen, at, without)]
@@ -399,6 +441,7 @@ def _seen_by_emf(seen: Seen, step: LeftBetween) -> tuple[Symbol, Term]:
             ends = seen.ends(emf)
             beside = [s for s in seen.at(ends[0]) if s != emf and set(seen.ends(s)) == set(ends)]
             alone = len(beside) == 1 and any(seen.degree(place) == 2 for place in ends)
-            require(alone and not is_emf(beside[0]), "it does not see one resistance alone")
+            seen_alone = alone and beside[0].kind is SymbolKind.RESISTANCE
+            require(seen_alone, "it does not see one resistance alone")
             return laws.seen_by_symbol(emf.name), beside[0]
     raise Refused("no such emf is left")

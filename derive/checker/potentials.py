@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from derive.algebra.dimension import NUMBER
-from derive.algebra.term import ZERO, Negative, Quotient, Sum, Symbol, Term
+from derive.algebra.term import ZERO, Negative, Quotient, Sum, Symbol, SymbolKind, Term
 from derive.checker import laws
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, require
@@ -53,7 +53,8 @@ def levels(ledger: Ledger, step: Levels) -> None:
         found[place] = term
     driven, ends = _driver(seen)
     arms = [symbol for symbol in seen.arms if symbol not in driven]
-    require(not any(map(is_emf, arms)), "there is more than one emf")
+    alone = all(symbol.kind is SymbolKind.RESISTANCE for symbol in arms)
+    require(alone, "there is another source")
     touched = {end for symbol in arms for end in seen.ends(symbol)} | set(ends)
     require(touched <= found.keys(), "a potential is missing")
     require(found.keys() <= touched, "a potential is told where nothing can be known of it")

@@ -12,7 +12,8 @@ from derive.derivation.step import Replace, StepId
 Place = tuple[str, int, int]
 """A node, or a station within a branch: ``("A", 0, 0)`` or ``("", branch, station)``."""
 Ends = tuple[Place, Place]
-"""A resistance points along the arrow of its branch, an emf from − to +."""
+"""A resistance points along the arrow of its branch, an emf from − to +, a source current as it
+flows."""
 Carrier = tuple[Symbol, int]
 """An arm, and how often its current has changed before."""
 Row = tuple[tuple[Symbol, bool], ...]
@@ -20,7 +21,7 @@ Row = tuple[tuple[Symbol, bool], ...]
 
 
 def is_emf(symbol: Symbol) -> bool:
-    """Tell an emf from a resistance."""
+    """Tell an emf from the rest."""
     return symbol.kind is SymbolKind.EMF
 
 
@@ -69,6 +70,8 @@ class Seen:
         self._terminals = terminals
         self._rows: dict[Carrier, tuple[Carrier, bool]] = {}
         self._changed: dict[Symbol, int] = {}
+        self.batteries: list[Record] = []
+        """The exchanges of a current source by a battery."""
         self._made = 0
         self._ever: set[Symbol] = set()
         for symbol, ends in arms.items():

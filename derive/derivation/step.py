@@ -159,9 +159,13 @@ class Exchange(Enum):
     a delta (A. E. Kennelly, 1899); with more, a star by a mesh (A. Rosen, 1924)."""
     EMFS = "batteries in series"
     """Emfs in one row, for their sum, each with its sign."""
-    SOURCES = "batteries side by side"
-    """Rows between the same two places, each of one resistance and at most one emf, for one such
-    row (J. Millman, 1940)."""
+    CURRENT_SOURCE = "a battery by a current source"
+    """A row of one emf and one resistance, for a current source beside that resistance (E. L.
+    Norton, 1926); the resistance carries another current then."""
+    CURRENTS = "current sources side by side"
+    """Current sources between the same two places, for their sum, each with its sign."""
+    BATTERY = "a current source by a battery"
+    """A current source and a resistance beside it, for an emf in a row with that resistance."""
     ALIKE = "equal cells side by side"
     """Rows of one emf and one resistance, all with the same values, for one such row."""
     IDLE = "without current"
@@ -194,13 +198,15 @@ class Replace:
 
     One resistance is made for SERIES and PARALLEL; three for DELTA, in the order of those taken;
     for STAR one for each pair of those taken, first with second, first with third, …; for EMFS one
-    emf along the first one taken; for SOURCES and ALIKE an emf along the first one taken, then a
-    resistance; for the others nothing. The names of those made have been defined just so.
+    emf along the first one taken; for ALIKE an emf along the first one taken, then a resistance;
+    for CURRENT_SOURCE, CURRENTS and BATTERY one source along the first one taken; for the others
+    nothing. The names of those made have been defined just so.
     """
 
     exchange: Exchange
     taken: tuple[Symbol, ...]
-    """Symbols of resistances and emfs."""
+    """Symbols of resistances, emfs and source currents; for CURRENT_SOURCE and BATTERY the source,
+    then the resistance, which stays."""
     made: tuple[Symbol, ...]
 
 

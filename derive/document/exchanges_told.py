@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from derive.algebra.term import Negative, Symbol, Term
+from derive.algebra.term import Negative, Symbol, SymbolKind, Term
 from derive.analysis.exchange.net import is_emf
 from derive.analysis.loops import choose_loops
 from derive.derivation.step import (
@@ -112,7 +112,7 @@ class _Teller:
         if isinstance(move, Join):
             return Join, 0
         assert move is not None
-        together = move.exchange in (Exchange.SERIES, Exchange.PARALLEL, Exchange.EMFS)
+        together = move.exchange in (*_TEMPLATES, Exchange.CURRENT_SOURCE)
         if move.exchange is Exchange.ACROSS and len(move.taken) == 1:
             together = ring_of(self._telling, self._run, move) is None
         return move.exchange, 0 if together else id(move)
@@ -212,8 +212,14 @@ class _Teller:
                 return say(w.DELTA, parts=taken)
             case Exchange.STAR:
                 return say(w.WYE if len(first.taken) == 3 else w.STAR, parts=taken)
-            case Exchange.SOURCES:
-                return say(w.SOURCES, rows=in_rows(first.taken))
+            case Exchange.CURRENT_SOURCE:
+                rows = in_rows([symbol for move in group for symbol in move.taken])
+                return say(w.CURRENT_SOURCES if others else w.CURRENT_SOURCE, rows=rows)
+            case Exchange.CURRENTS:
+                return say(w.CURRENTS, parts=taken)
+            case Exchange.BATTERY:
+                source, resistance = map(Math, first.taken)
+                return say(w.BATTERY, source=source, resistance=resistance)
             case Exchange.ALIKE:
                 return say(w.ALIKE, rows=in_rows(first.taken))
             case Exchange.LEVEL:
@@ -256,6 +262,9 @@ class _Teller:
             loops=choose_loops(circuit).loops,
             parts=frozenset(symbol.name for symbol in marked),
             names=frozenset(stage.names.values()) if levels else frozenset(),
+            current_sources=frozenset(
+                s.name for s in stage.arms if s.kind is SymbolKind.SOURCE_CURRENT
+            ),
             gap=GAP,
             gap_names=(begun.one, begun.other) if isinstance(begun, LookBetween) else ("", ""),
             small=True,

@@ -61,36 +61,50 @@ def agreement(telling: Telling) -> Iterator[Block]:
 class _WayBack:
     def __init__(self, telling: Telling) -> None:
         self._telling = telling
+        self._behind = {
+            step.taken[1]
+            for step in telling.derivation.steps
+            if isinstance(step, Replace) and step.exchange is Exchange.BATTERY
+        }
+        """The resistances behind batteries that stood for others."""
         self.rounded = False
 
     def steps(self, run: Run) -> Iterator[Block]:
         for _, group in groupby(self._units(run), key=lambda unit: self._together(unit[0])):
             units = list(group)
-            yield Paragraph(self._words(list(dict.fromkeys(k for k, _ in units))))
+            yield Paragraph(self._words(list(dict.fromkeys(law for law, _ in units))))
             yield Display(tuple(row for _, row in units))
 
-    def _together(self, replaced: StepId) -> tuple[object, ...]:
+    def _together(self, law: PutBack) -> tuple[object, ...]:
         """Return what is the same for exchanges that are gone back through in one sentence."""
-        step = self._replace(replaced)
+        step = self._replace(law)
         if step.exchange is Exchange.ACROSS and len(step.taken) == 1:
             return step.exchange, self._ring(step) is None
-        return (replaced,)
+        if self._beside_sources(step):
+            return (Exchange.CURRENT_SOURCE,)
+        return (law.replaced,)
 
-    def _replace(self, replaced: StepId) -> Replace:
-        step = self._telling.step(replaced)
+    def _beside_sources(self, step: Replace) -> bool:
+        """Tell whether an exchange is one of those that put batteries side by side together."""
+        if step.exchange is Exchange.PARALLEL:
+            return step.made[0] in self._behind
+        return step.exchange is Exchange.CURRENT_SOURCE
+
+    def _replace(self, law: PutBack) -> Replace:
+        step = self._telling.step(law.replaced)
         assert isinstance(step, Replace)
         return step
 
-    def _units(self, run: Run) -> list[tuple[StepId, Row]]:
-        """Return each line of a run with the exchange that it goes back through."""
-        units: list[tuple[StepId, Row]] = []
+    def _units(self, run: Run) -> list[tuple[PutBack, Row]]:
+        """Return each line of a run with the law that it states or leads to."""
+        units: list[tuple[PutBack, Row]] = []
         defined: list[Row] = []
         for k in run.ids:
             step = self._telling.step(k)
             if isinstance(step, Define):
                 defined.append(self._line(run, k))
             elif isinstance(step, PutBack):
-                units += [(step.replaced, row) for row in (*defined, self._line(run, k))]
+                units += [(step, row) for row in (*defined, self._line(run, k))]
                 defined = []
         return units
 
@@ -114,9 +128,10 @@ class _WayBack:
                 break
         return Row(found)
 
-    def _words(self, replaced: list[StepId]) -> tuple[Inline, ...]:
-        step = self._replace(replaced[0])
-        taken = parts([s for k in replaced for s in self._replace(k).taken])
+    def _words(self, put_back: list[PutBack]) -> tuple[Inline, ...]:
+        steps = list(dict.fromkeys(map(self._replace, put_back)))
+        step = steps[0]
+        taken = parts([symbol for each in steps for symbol in each.taken])
         slots: dict[str, tuple[Inline, ...]] = {"parts": taken, "rows": in_rows(step.taken)}
         made = [s for s in step.made if not is_emf(s)] or list(step.made)
         if made:
@@ -125,11 +140,22 @@ class _WayBack:
             case Exchange.ACROSS:
                 if self._ring(step) is None:
                     return say(w.BACK_ACROSS, **slots)
-                return say(w.BACK_RING if len(replaced) == 1 else w.BACK_RINGS)
+                return say(w.BACK_RING if len(steps) == 1 else w.BACK_RINGS)
             case Exchange.IDLE:
                 return say(w.BACK_DEAD)
             case Exchange.LEVEL:
                 return say(w.BACK_LEVEL)
+            case _ if self._beside_sources(step):
+                rows = [
+                    symbol
+                    for law in put_back
+                    for symbol in (
+                        (law.arm,)
+                        if self._replace(law).exchange is Exchange.PARALLEL
+                        else self._replace(law).taken
+                    )
+                ]
+                return say(w.BACK_SIDE_BY_SIDE, rows=in_rows(rows))
             case _:
                 return say(w.BACK[step.exchange.name], **slots)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from derive.algebra.term import Symbol, current
-from derive.analysis.exchange.net import Ends, is_emf, net_of
+from derive.analysis.exchange.net import Ends, is_source, net_of
 from derive.circuit.model import Battery, Branch, Circuit, Looks, Node, Passage, Resistor
 from derive.derivation.step import Exchange, Join, LookAtAll, LookBetween, Replace
 
@@ -86,23 +86,41 @@ def stages(
 ) -> Iterator[Stage]:
     """Yield the network before each move of a derivation but the wires, and what is left."""
     net = net_of(circuit, begun, wires_of(moves))
+    order = dict.fromkeys(net.arms)
+
+    def stage(move: Replace | Join | None) -> Stage:
+        arms = {symbol: net.arms[symbol] for symbol in order if symbol in net.arms}
+        return Stage(arms, net.terminals, net.names, move)
+
     for move in moves:
         if isinstance(move, Replace) and move.exchange is Exchange.WIRE:
             continue
-        yield Stage(dict(net.arms), net.terminals, net.names, move)
+        yield stage(move)
         if isinstance(move, Replace):
             net.replace(move)
+            order = _in_place(order, move)
         else:
             places = {name: place for place, name in net.names.items()}
             for point in move.points[1:]:
                 net.join(places[move.points[0]], places[point])
-    yield Stage(dict(net.arms), net.terminals, net.names, None)
+    yield stage(None)
+
+
+def _in_place(order: Iterable[Symbol], move: Replace) -> dict[Symbol, None]:
+    """Put what is made where the first of what was taken stood, so that figures look alike."""
+    found: dict[Symbol, None] = {}
+    for symbol in order:
+        if symbol == move.taken[0]:
+            found |= dict.fromkeys(move.made)
+        found[symbol] = None
+    return found
 
 
 def stage_circuit(circuit: Circuit, begun: LookBetween | LookAtAll, stage: Stage) -> Circuit:
     """Return a stage as a circuit.
 
-    Seen from two points, a battery called `GAP` stands between these.
+    Seen from two points, a battery called `GAP` stands between these. A battery stands for every
+    current source, too.
     """
     names = {place: f"place {place}" for pair in stage.arms.values() for place in pair}
     names |= stage.names
@@ -119,20 +137,22 @@ def stage_circuit(circuit: Circuit, begun: LookBetween | LookAtAll, stage: Stage
     for chain, tail, head in stage.chains():
         passages = tuple(
             Passage(Battery(s.name), along)
-            if is_emf(s)
+            if is_source(s)
             else Passage(Resistor(s.name, s.name in lamps))
             for s, along in chain
         )
         stations = ((names[tail],), *(() for _ in chain[1:]), (names[head],))
         branches.append(_branch(len(branches), names[tail], names[head], passages, stations))
     degrees = Counter(end for b in branches for end in (b.tail, b.head))
+    # In the order of the file, so that all figures have the same node below.
+    order = [name for name in dict.fromkeys((*stage.names.values(), *degrees)) if degrees[name]]
     looks = Looks(
         emf=circuit.looks.emf, resistor=circuit.looks.resistor, battery=circuit.looks.battery
     )
     return Circuit(
         title="",
         statement="",
-        nodes=tuple(Node(name, (name,), degree) for name, degree in degrees.items()),
+        nodes=tuple(Node(name, (name,), degrees[name]) for name in order),
         branches=tuple(branches),
         walks=(),
         values=(),

@@ -227,10 +227,20 @@ DEAD_PARTS = "{parts} lie on no closed way with a battery: they carry no current
 EMFS = "{parts} are in series and act as one battery"
 MANY_EMFS = "In series, each row acting as one battery, are {groups}"
 WITH = "{battery} with {resistance}"
-SOURCES = (
-    "{rows} lie side by side. Each battery with its resistance acts like a current, emf over "
-    "resistance, beside that resistance. Side by side these currents add up and the resistances "
-    "are in parallel; turned back, that is one battery with one resistance:"
+CURRENT_SOURCE = (
+    "A battery in series with a resistance acts like a current source beside that resistance, with "
+    "the emf over the resistance as its current. This source transformation makes a current source "
+    "of {rows}:"
+)
+CURRENT_SOURCES = (
+    "A battery in series with a resistance acts like a current source beside that resistance, with "
+    "the emf over the resistance as its current. This source transformation makes a current source "
+    "of each of {rows}:"
+)
+CURRENTS = "The current sources {parts} are side by side and add up, each with its direction:"
+BATTERY = (
+    "Turned back, the current source {source} beside {resistance} acts like a battery in series "
+    "with that resistance. Its emf is the product of the two:"
 )
 ALIKE = (
     "{rows} are alike and lie side by side. They share the current equally, so one battery of the "
@@ -279,10 +289,6 @@ BACK = {
     "SERIES": "In series, one current flows in {parts}:",
     "EMFS": "In series, one current flows in {parts}:",
     "PARALLEL": "{parts} in parallel have one voltage, that of {made}:",
-    "SOURCES": (
-        "Side by side, {rows} have one voltage between their ends, that of the battery that stood "
-        "for them:"
-    ),
     "ALIKE": "{rows} are alike, so each carries the same share of the current:",
     "DELTA": (
         "In the delta of {parts}, the voltage of each side is what two resistances of the wye have "
@@ -292,6 +298,10 @@ BACK = {
         "In the star of {parts}, each current is what the sides of the mesh carry away together:"
     ),
 }
+BACK_SIDE_BY_SIDE = (
+    "Side by side, {rows} have one voltage between their ends, that of the battery that stood for "
+    "them:"
+)
 BACK_JUNCTION = "The junction rule gives the current that is left:"
 BACK_JUNCTIONS = "The junction rule gives the currents that are left:"
 AGREE = "Both ways lead to the same {currents}."

@@ -15,6 +15,8 @@ class Metrics:
     resistor: tuple[float, float]
     """Length along the wire and breadth across it."""
     lamp: float
+    source: float
+    """Across the circle of a current source."""
     cell: tuple[float, float]
     """Distance of the plates and length of the long plate."""
     cells: float
@@ -52,12 +54,12 @@ class Metrics:
 
 
 MAIN = Metrics(
-    text=TextSize.NORMAL, resistor=(8.4, 2.9), lamp=5.4, cell=(1.5, 6.4), cells=6.6, plus=2.6, lead=2.7,
+    text=TextSize.NORMAL, resistor=(8.4, 2.9), lamp=5.4, source=6.4, cell=(1.5, 6.4), cells=6.6, plus=2.6, lead=2.7,
     arrow=2.3, arrow_room=5.2, gap=1.0, dot=0.6, window=8.0, rise=11.0, frame=1.2, loop=16.0,
     loop_radius=(3.2, 6.5),
 )  # fmt: skip
 SMALL = Metrics(
-    text=TextSize.SMALL, resistor=(6.6, 2.3), lamp=4.4, cell=(1.3, 5.0), cells=5.6, plus=2.1, lead=1.6,
+    text=TextSize.SMALL, resistor=(6.6, 2.3), lamp=4.4, source=5.4, cell=(1.3, 5.0), cells=5.6, plus=2.1, lead=1.6,
     arrow=1.9, arrow_room=3.8, gap=0.8, dot=0.5, window=5.4, rise=7.5, frame=0.9, loop=15.0,
     loop_radius=(2.4, 5.0),
 )  # fmt: skip

@@ -130,6 +130,8 @@ class SymbolShape(Enum):
     CELL = "cell"
     CELLS = "cells"
     """Two cells in a row, with dashes between them for any number more."""
+    CURRENT_SOURCE = "current source"
+    """A circle with an arrow, as in IEEE 315 and in most books."""
 
     @property
     def has_plates(self) -> bool:
@@ -203,7 +205,8 @@ class Symbol:
     shape: SymbolShape
     centre: Point
     direction: Direction
-    """The way the branch's arrow passes it; for a cell the way from the − plate to the + plate."""
+    """The way the branch's arrow passes it; for a cell the way from the − plate to the + plate, for
+    a current source the way it flows."""
     length: float
     """Extent along the wire: from the first plate of a battery to its last."""
     breadth: float

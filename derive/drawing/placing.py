@@ -9,7 +9,7 @@ from itertools import product
 from derive.circuit.model import Circuit
 from derive.drawing.geometry import Geometry, Shape, loop_outline, winding
 from derive.drawing.metrics import Metrics
-from derive.drawing.model import Point
+from derive.drawing.model import Point, SymbolShape
 from derive.drawing.routes import Load, Route, corner, distribute
 from derive.drawing.skeleton import Tag
 from derive.drawing.tokens import Arrow, Mark, Part, Token, arrows_of, marks_of, parts_of
@@ -54,7 +54,7 @@ def tokens_of(circuit: Circuit, view: View, metrics: Metrics) -> list[Held]:
     for k in range(len(circuit.branches)):
         labels = walked is None or k in walked
         parts = parts_of(circuit, k, metrics, view.values, labels)
-        held: list[Token] = [_gap(part, view, metrics) for part in parts]
+        held: list[Token] = [_shown(part, view, metrics) for part in parts]
         if labels and view.currents:
             held += arrows_of(circuit, k, metrics)
         if labels and view.points:
@@ -63,12 +63,17 @@ def tokens_of(circuit: Circuit, view: View, metrics: Metrics) -> list[Held]:
     return found
 
 
-def _gap(part: Part, view: View, metrics: Metrics) -> Part:
-    """Return the gap between two terminals for the battery in whose place it is."""
+def _shown(part: Part, view: View, metrics: Metrics) -> Part:
+    """Return what a view shows in the place of a battery: a current source, two terminals."""
     (piece, *others) = part.pieces
-    if piece.name != view.gap or others:
+    if others:
         return part
-    return replace(part, pieces=(replace(piece, length=metrics.window, lines=(), text=(0.0, 0.0)),))
+    if piece.name == view.gap:
+        piece = replace(piece, length=metrics.window, lines=(), text=(0.0, 0.0))
+    elif piece.name in view.current_sources:
+        size = metrics.source
+        piece = replace(piece, shape=SymbolShape.CURRENT_SOURCE, length=size, breadth=size)
+    return replace(part, pieces=(piece,))
 
 
 def arrange(shape: Shape, tokens: Sequence[Held], metrics: Metrics) -> Arrangement:

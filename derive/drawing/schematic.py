@@ -29,8 +29,6 @@ _LOOSER = (1.0, 1.2, 1.45, 1.8, 2.4)
 _TIGHTER = (0.85, 0.7)
 """How much closer they are set in a figure that is wider than its place."""
 _NO_FAULTS = (False, False, 0)
-
-
 _MOST_STRETCHED = 1.9
 """How much longer wires may get to fill a width; more would look empty."""
 _ROUNDING = 0.5
@@ -39,14 +37,6 @@ _LEAST = 32.0
 """Millimetres to which the wires of a small figure are stretched in any case."""
 _SMALL = 45.0
 """Millimetres up to which the wires of a small figure may be stretched all the same."""
-_HIGHER = 0.35
-"""How much of that a figure grows in height as well."""
-
-
-_MOST_STRETCHED = 1.9
-"""How much longer wires may get to fill a width; more would look empty."""
-_ROUNDING = 0.5
-"""Millimetres by which a figure may miss a width."""
 _HIGHER = 0.35
 """How much of that a figure grows in height as well."""
 

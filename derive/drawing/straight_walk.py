@@ -91,6 +91,8 @@ def _length(shape: SymbolShape, resistor: float, metrics: Metrics) -> float:
             return metrics.cells
         case SymbolShape.LAMP:
             return metrics.lamp
+        case SymbolShape.CURRENT_SOURCE:
+            return metrics.source
         case SymbolShape.RESISTOR_BOX | SymbolShape.RESISTOR_ZIGZAG:
             return resistor
 
@@ -123,7 +125,7 @@ def draw_symbols(
         match leg.shape:
             case SymbolShape.CELL | SymbolShape.CELLS:
                 breadth = metrics.cell[1]
-            case SymbolShape.LAMP:
+            case SymbolShape.LAMP | SymbolShape.CURRENT_SOURCE:
                 breadth = end - start
             case SymbolShape.RESISTOR_BOX | SymbolShape.RESISTOR_ZIGZAG:
                 breadth = metrics.resistor[1]

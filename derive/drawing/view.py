@@ -31,6 +31,8 @@ class View:
     """A battery in whose place two open terminals are drawn."""
     gap_names: tuple[str, str] = ("", "")
     """The points at its − and at its + terminal."""
+    current_sources: frozenset[str] = frozenset()
+    """Batteries in whose place a current source is drawn, flowing from − to +."""
     small: bool = False
     """In smaller type, as the figures of loops are."""
     width: float | None = None

@@ -71,6 +71,13 @@ def cross(symbol: Symbol) -> tuple[list[Point], list[Point]]:
     return first, second
 
 
+def source_arrow(symbol: Symbol) -> tuple[list[Point], list[Point]]:
+    """Return the arrow in a current source: its shaft, and the outline of its head."""
+    way = symbol.direction.dx, symbol.direction.dy
+    tip, length = _on(symbol, 0.68, 0), symbol.length * 0.34
+    return [_on(symbol, -0.68, 0), _on(symbol, 0.3, 0)], _head(tip, way, length, length * 0.42)
+
+
 def plus_plates(symbol: Symbol) -> list[list[Point]]:
     """Return the long plates of a battery, the one at its + terminal last."""
     return [[_on(symbol, at, 1), _on(symbol, at, -1)] for at in (*_inner(symbol, -1), 1)]

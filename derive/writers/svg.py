@@ -45,6 +45,7 @@ from derive.writers.outlines import (
     minus_plates,
     minus_weight,
     plus_plates,
+    source_arrow,
     zigzag,
 )
 from derive.writers.svg_label import label_text
@@ -153,6 +154,8 @@ def _symbol(symbol: Symbol) -> str:
             ]
         case SymbolShape.CELL | SymbolShape.CELLS:
             lines = _cell(symbol)
+        case SymbolShape.CURRENT_SOURCE:
+            lines = _current_source(symbol)
     kind = symbol.shape.value.replace(" ", "-")
     return f'<g class="{kind}" data-part="{escape(symbol.part)}">{"".join(lines)}</g>'
 
@@ -161,6 +164,15 @@ def _box(symbol: Symbol) -> str:
     if not symbol.direction.aslant:
         return f"{_rectangle(symbol.box)} {_pen(symbol.emphasis)}/>"
     return f'<path d="{path_data(box(symbol))} Z" {_pen(symbol.emphasis)}/>'
+
+
+def _current_source(symbol: Symbol) -> list[str]:
+    shaft, head = source_arrow(symbol)
+    return [
+        f"{_circle(symbol.centre, symbol.length / 2)} {_pen(symbol.emphasis)}/>",
+        _stroke(shaft, symbol.emphasis),
+        f'<path d="{path_data(head)} Z" fill="{_ink(symbol.emphasis)}"/>',
+    ]
 
 
 def _cell(symbol: Symbol) -> list[str]:

@@ -49,6 +49,7 @@ from derive.writers.outlines import (
     minus_plates,
     minus_weight,
     plus_plates,
+    source_arrow,
     zigzag,
 )
 from derive.writers.tex_macros import colours
@@ -151,6 +152,8 @@ def _symbol(symbol: Symbol) -> str:
             return _lamp(symbol)
         case SymbolShape.CELL | SymbolShape.CELLS:
             return _cell(symbol)
+        case SymbolShape.CURRENT_SOURCE:
+            return _current_source(symbol)
 
 
 def _box(symbol: Symbol) -> str:
@@ -162,6 +165,16 @@ def _lamp(symbol: Symbol) -> str:
     radius = _number(symbol.length / 2)
     circle = f"{_at(symbol.centre)} circle[radius={radius}]"
     return rf"\draw[{_pen(symbol.emphasis)}] {circle} {strokes};"
+
+
+def _current_source(symbol: Symbol) -> str:
+    shaft, head = source_arrow(symbol)
+    radius = _number(symbol.length / 2)
+    circle = f"{_at(symbol.centre)} circle[radius={radius}]"
+    return (
+        rf"\draw[{_pen(symbol.emphasis)}] {circle} {_path(shaft)};" + "\n"
+        rf"\fill[{COLOUR[symbol.emphasis]}] {_path(head)}--cycle;"
+    )
 
 
 def _cell(symbol: Symbol) -> str:

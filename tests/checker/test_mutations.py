@@ -118,7 +118,9 @@ def reason(mutant: Mutant) -> str | None:
             return "it says less of what was eliminated"
         case _ if isinstance(new, ALGEBRA) and _same_line(old, new) and _follows(new, steps):
             return "the same line, and it follows from what is cited"
-        case _ if isinstance(new, ALGEBRA) and _same_by_ties(old, new, steps) and _follows(new, steps):
+        case _ if (
+            isinstance(new, ALGEBRA) and _same_by_ties(old, new, steps) and _follows(new, steps)
+        ):
             return "the same by the ties that are put in, and it follows from what is cited"
     return None
 

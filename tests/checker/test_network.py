@@ -183,7 +183,7 @@ def changed_exchange(step: Replace, steps: tuple[Step, ...]) -> Changes:
     yield "what it makes is taken", replace(step, taken=(*taken, *(made or (current("I1"),))))
     if step.exchange in (Exchange.DELTA, Exchange.STAR):
         yield "two taken exchanged", replace(step, taken=(taken[1], taken[0], *taken[2:]))
-    if step.exchange in (Exchange.SOURCES, Exchange.ALIKE):
+    if step.exchange is Exchange.ALIKE:
         emf = next(symbol for symbol in taken if symbol.kind is SymbolKind.EMF)
         rest = tuple(symbol for symbol in taken if symbol != emf)
         yield "an emf moved behind the rest", replace(step, taken=(*rest, emf))

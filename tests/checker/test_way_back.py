@@ -8,6 +8,7 @@ from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import (
     ZERO,
     Equation,
+    Negative,
     Product,
     Quotient,
     Sum,
@@ -26,7 +27,7 @@ from derive.derivation.step import (
     PutInValues,
     Replace,
 )
-from tests.forged import network_back, network_exchanges, network_levels
+from tests.forged import network_back, network_exchanges, network_levels, network_sources
 from tests.forged.network import (
     E1,
     E2,
@@ -38,6 +39,7 @@ from tests.forged.network import (
     R2,
     R3,
     Draft,
+    E_a,
     R_a,
     Writer,
     symbol,
@@ -54,7 +56,7 @@ def test_a_forged_step_is_refused(write: Writer, reason: str) -> None:
 
 
 def test_every_module_has_its_forgeries() -> None:
-    modules = (network_back, network_exchanges, network_levels)
+    modules = (network_back, network_exchanges, network_levels, network_sources)
     assert {write.__module__ for write, _ in FORGERIES} == {m.__name__ for m in modules}
     assert len({write.__name__ for write, _ in FORGERIES}) == len(FORGERIES)
 
@@ -66,6 +68,17 @@ def test_what_the_forgeries_begin_with_holds() -> None:
     refusal = draft.refusal()
     assert refusal is not None
     assert refusal.step == len(draft.steps)  # all hold; the answers are missing
+
+
+def test_batteries_put_together_as_current_sources_give_their_currents_back() -> None:
+    draft, merged, _ = network_sources.one_battery()
+    voltage = Sum((E_a, Negative(Product((R_a, I3)))))
+    draft.back(2, "R1", I1, Quotient(Sum((E1, Negative(voltage))), R1))
+    draft.back(4, "R2", I2, Negative(Quotient(Sum((E2, voltage)), R2)))
+    draft.back(merged, "R1", current("I_b"), Negative(Quotient(voltage, R1)))
+    refusal = draft.refusal()
+    assert refusal is not None
+    assert refusal.step == len(draft.steps)
 
 
 def test_a_current_gets_its_first_name() -> None:

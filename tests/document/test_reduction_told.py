@@ -18,9 +18,7 @@ LADDER = (
     "E1 = 12 V; r1 = 1 ohm; R1 = 2 ohm; R2 = 6 ohm; R3 = 1 ohm; R4 = 2 ohm\n"
 )
 TWO_CELLS = "I1: A (-E1 r1+) B\nI2: A (-E2 r2+) B\nI3: B (R1) A\n"
-BRIDGE = (
-    "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A\nI6: C (R5) D\n"
-)
+BRIDGE = "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A\nI6: C (R5) D\n"
 
 
 FULL = Options()

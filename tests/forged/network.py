@@ -25,6 +25,7 @@ from derive.algebra.term import (
     emf,
     number,
     resistance,
+    source_current,
 )
 from derive.checker.kernel import Refusal, check
 from derive.circuit.elaborate import load
@@ -49,6 +50,8 @@ KINDS = {"E": emf, "R": resistance, "r": resistance, "I": current}
 
 def symbol(name: str) -> Symbol:
     """Return a symbol by the first letter of its name."""
+    if name.startswith("I_s"):
+        return source_current(name)
     if name[0] == "V":
         return Symbol(name, SymbolKind.VOLTAGE, VOLT)
     return KINDS[name[0]](name)
@@ -100,6 +103,14 @@ class Draft:
         self.define(source, first)
         self.define(inner, Quotient(second, number(2)))
         return self.put(Exchange.ALIKE, taken, source, inner)
+
+    def current_source(self, taken: str, made: Symbol) -> StepId:
+        self.define(made, Quotient(*map(symbol, taken.split())))
+        return self.put(Exchange.CURRENT_SOURCE, taken, made)
+
+    def battery(self, taken: str, made: Symbol) -> StepId:
+        self.define(made, Product(tuple(map(symbol, taken.split()))))
+        return self.put(Exchange.BATTERY, taken, made)
 
     def levels(self, **levels: Term) -> None:
         self.add(Levels(levels=tuple(levels.items())))

@@ -115,7 +115,7 @@ def a_voltage_is_defined_by_what_it_is_to_give() -> Draft:
     return draft
 
 
-@forged("the current in R_a is not known")
+@forged("the voltage between these places is not known")
 def a_current_follows_from_one_that_is_not_known_yet() -> Draft:
     draft = Draft("I1: A (-E1 r1+) B\nI2: B (R1) C\nI3: B (R2) C\nI4: C (R3) A\nI5: C (R4) A\n")
     draft.all()

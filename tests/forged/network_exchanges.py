@@ -6,9 +6,6 @@ from fractions import Fraction
 
 from derive.algebra.dimension import OHM
 from derive.algebra.term import (
-    Parallel,
-    Product,
-    Quotient,
     Sum,
     constant,
 )
@@ -24,7 +21,6 @@ from tests.forged.network import (
     IDEAL,
     PAIR,
     R1,
-    R2,
     R3,
     R5,
     Draft,
@@ -142,25 +138,12 @@ def three_that_meet_with_a_fourth_are_a_star() -> Draft:
     return draft
 
 
-@forged("E_a is defined in another way")
-def a_reversed_battery_counts_forwards() -> Draft:
-    draft = Draft("I1: A (-E1+) (R1) B\nI2: A (+E2-) (R2) B\nI3: B (R3) A\n")
-    draft.all()
-    draft.define(R_a, Parallel((R1, R2)))
-    driven = Sum((Quotient(E1, R1), Quotient(E2, R2)))
-    draft.define(E_a, Product((R_a, driven)))
-    draft.put(Exchange.SOURCES, "E1 R1 E2 R2", E_a, R_a)
-    return draft
-
-
 @forged("there is more, or less, in a row")
-def a_row_holds_more_than_is_taken() -> Draft:
-    draft = Draft("I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) (R4) B\nI3: B (R3) A\n")
+def a_row_of_an_equal_cell_holds_more() -> Draft:
+    draft = Draft("I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) (R4) B\nI3: B (R3) A\nE1 = E2\nR1 = R2\n")
+    draft.given("E1 R1")
     draft.all()
-    draft.define(R_a, Parallel((R1, R2)))
-    driven = Sum((Quotient(E1, R1), Quotient(E2, R2)))
-    draft.define(E_a, Product((R_a, driven)))
-    draft.put(Exchange.SOURCES, "E1 R1 E2 R2", E_a, R_a)
+    draft.alike("E1 R1 E2 R2", E_a, R_a)
     return draft
 
 

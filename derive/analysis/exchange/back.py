@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, groupby
 
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import (
@@ -26,7 +26,7 @@ from derive.algebra.term import (
 )
 from derive.analysis.exchange.flows import Flows, signed
 from derive.analysis.exchange.made import flat
-from derive.analysis.exchange.net import Exchanged, is_emf
+from derive.analysis.exchange.net import Ends, Exchanged, is_emf
 from derive.analysis.exchange.reduce import Reduction
 from derive.analysis.laws import junction_rule
 from derive.analysis.put_in import current_term, fraction_term
@@ -75,8 +75,9 @@ def derive_way_back(
     """
     work = _Back(circuit, reduction, given)
     work.builder.begin(Goal.WAY_BACK)
-    for step, exchanged in reversed(reduction.exchanged):
-        work.undo(step, exchanged)
+    for group in _last_first(reduction.exchanged):
+        for step, exchanged in group:
+            work.undo(step, exchanged)
     work.builder.begin(Goal.JUNCTIONS_LAST)
     work.junctions()
     work.builder.begin(Goal.NESTED)
@@ -88,6 +89,18 @@ def derive_way_back(
         work.builder.begin(Goal.LETTERS_LEFT)
         values = work.with_letters_left() if given else {}
     return WayBack(formulas, values)
+
+
+def _last_first(
+    exchanged: Sequence[tuple[StepId, Exchanged]],
+) -> Iterator[list[tuple[StepId, Exchanged]]]:
+    """Yield exchanges from the last to the first; batteries side by side keep their order."""
+
+    def together(found: tuple[StepId, Exchanged]) -> StepId | None:
+        return None if found[1].step.exchange is Exchange.CURRENT_SOURCE else found[0]
+
+    for _, group in groupby(reversed(exchanged), key=together):
+        yield list(group)[::-1]
 
 
 class _Back:
@@ -106,6 +119,8 @@ class _Back:
         """Current → the law that gives it."""
         self._nested: dict[Symbol, Term] = {}
         self._without_currents: dict[StepId, StepId] = {}
+        self._voltages: list[tuple[Ends, Symbol]] = []
+        """Voltages of batteries that stood for others: from the first place up to the second."""
         self._at: StepId = 0
         """The exchange that is being undone."""
         self._ties = tuple(
@@ -175,8 +190,10 @@ class _Back:
                 yield from self._parallel(exchanged)
             case Exchange.ACROSS:
                 yield from self._across(exchanged)
-            case Exchange.SOURCES:
-                yield from self._sources(exchanged)
+            case Exchange.BATTERY:
+                self._battery(exchanged)
+            case Exchange.CURRENT_SOURCE:
+                yield from self._current_source(exchanged)
             case Exchange.ALIKE:
                 made = next(s for s in step.made if not is_emf(s))
                 flow, nested = self._flow(made)
@@ -188,12 +205,15 @@ class _Back:
                 yield from self._delta(exchanged)
             case Exchange.STAR:
                 yield from self._star(exchanged)
-            case Exchange.WIRE:
+            case Exchange.WIRE | Exchange.CURRENTS:
                 return
 
     def _parallel(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
         step = exchanged.step
         (made,) = step.made
+        if self._flows.of(self._at, made) is None:
+            yield from self._beside_sources(exchanged)
+            return
         flow, nested = self._flow(made)
         voltage = self._voltage(made, product(made, flow))
         for arm in step.taken:
@@ -238,26 +258,37 @@ class _Back:
         inner = {s: self._workings.term(s) for s in dict.fromkeys(symbols(term))}
         return flat(replace(term, inner))
 
-    def _sources(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
-        step, along = exchanged.step, exchanged.along
-        source, made = step.made
-        flow, _ = self._flow(made)
-        drop = negate(product(made, flow))
-        voltage = self._voltage(made, total((source, drop)))
-        emf: Symbol | None = None
-        for arm in step.taken:
-            if is_emf(arm):
-                emf = arm
-                continue
-            terms: list[Term] = [Negative(voltage)]
-            if emf is not None:
-                terms.insert(0, signed(emf, along[emf]))
-            above = total(tuple(terms))
-            right = quotient(above, arm)
-            yield arm, signed(right, along[arm]), None
-            if emf is not None:
-                yield emf, signed(right, along[emf]), None
-            emf = None
+    def _battery(self, exchanged: Exchanged) -> None:
+        """Name the voltage of a battery that stands for others."""
+        current_source, resistance = exchanged.step.taken
+        (source,) = exchanged.step.made
+        flow = signed(self._flow(resistance)[0], exchanged.along[resistance])
+        drop = negate(product(resistance, flow))
+        voltage = self._voltage(resistance, total((source, drop)))
+        self._voltages.append((exchanged.taken[current_source], voltage))
+
+    def _rise(self, tail: int, head: int) -> Term:
+        """Return the voltage from one place up to another, which has a name."""
+        for ends, voltage in reversed(self._voltages):
+            if set(ends) == {tail, head}:
+                return signed(voltage, ends == (tail, head))
+        raise AssertionError("the battery that stood there comes later, so it is undone before")
+
+    def _beside_sources(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        """Find the currents in the rows without an emf; the others follow from their sources."""
+        for arm in exchanged.step.taken:
+            if not self._flows.is_beside_source(self._at, arm):
+                tail, head = exchanged.taken[arm]
+                yield arm, quotient(self._rise(head, tail), arm), None
+
+    def _current_source(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
+        """What an emf drives through its row against the voltage between the ends of that."""
+        emf, resistance = exchanged.step.taken
+        (source,) = exchanged.step.made
+        driven: list[Term] = [emf, negate(self._rise(*exchanged.made[source]))]
+        right = quotient(total(tuple(driven)), resistance)
+        yield resistance, signed(right, exchanged.along[resistance]), None
+        yield emf, right, None
 
     def _delta(self, exchanged: Exchanged) -> Iterator[tuple[Symbol, Term, Term | None]]:
         """The voltage between two corners, by way of the middle of the wye."""

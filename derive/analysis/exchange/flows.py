@@ -20,7 +20,8 @@ class Flows:
     """The currents in the arms of all stages, as far as they have names.
 
     What lies straight across a battery burdens it, so that the battery has another current before
-    that is left out than after.
+    that is left out than after. A resistance beside a current source has another one than in the
+    row of the battery for which that stands.
     """
 
     def __init__(self, circuit: Circuit, exchanged: Iterable[tuple[StepId, Exchanged]]) -> None:
@@ -28,6 +29,7 @@ class Flows:
         self._flows: dict[Carrier, Flow] = {}
         self._row: dict[Carrier, tuple[Carrier, bool]] = {}
         self._changed: Counter[Symbol] = Counter()
+        self._beside: set[Carrier] = set()
         self._at: dict[StepId, dict[Symbol, Carrier]] = {}
         for branch in circuit.branches:
             for passage in branch.passages:
@@ -42,9 +44,14 @@ class Flows:
     def _follow(self, at: StepId, exchanged: Exchanged) -> None:
         """Arms of one row have one current, and so has what is made of them."""
         step = exchanged.step
+        if step.exchange is Exchange.BATTERY:  # in a row again, it has the current of the row
+            self._changed[step.taken[1]] += 1
         arms = {s: (s, self._changed[s]) for s in (*step.taken, *step.made)}
         self._at[at] = arms
-        if step.exchange in (Exchange.SERIES, Exchange.EMFS):
+        if step.exchange is Exchange.CURRENT_SOURCE:
+            self._changed[step.taken[1]] += 1
+            self._beside.add((step.taken[1], self._changed[step.taken[1]]))
+        elif step.exchange in (Exchange.SERIES, Exchange.EMFS):
             made = arms[step.made[0]]
             for symbol in step.taken:
                 flow = self._flows.get(arms[symbol])
@@ -65,6 +72,10 @@ class Flows:
     def of(self, at: StepId, symbol: Symbol) -> Flow | None:
         """Return the current in an arm that an exchange took or made; None without a name."""
         return self._of(self._at[at][symbol])
+
+    def is_beside_source(self, at: StepId, symbol: Symbol) -> bool:
+        """Tell whether an arm that an exchange took was drawn from a row to beside its source."""
+        return self._at[at][symbol] in self._beside
 
     def _of(self, arm: Carrier) -> Flow | None:
         found = self._flows.get(arm)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations, count, pairwise, product
+from itertools import combinations, count, product
 from string import ascii_lowercase
 
 from derive.algebra.dimension import VOLT
@@ -30,6 +30,7 @@ from derive.algebra.term import (
     number,
     replace,
     resistance,
+    source_current,
     symbols,
     total,
 )
@@ -51,6 +52,8 @@ _MOST_TIED = 3
 """Letters of what ties lead to, so that it is told."""
 _LONGEST_NUMBER = 3
 """Digits in a name made of those of its parts."""
+_SOURCE = "I_s"
+"""What the names of source currents begin with."""
 
 
 class Workings:
@@ -78,7 +81,7 @@ class Workings:
         self._tied: dict[Symbol, StepId] = {}
         self._numbers: dict[Symbol, Term] = {}
         self._terms: dict[Symbol, Term] = {}
-        self._letters = {letter: _words() for letter in "REIV"}
+        self._letters = {letter: _words() for letter in ("R", "E", "I", "V", _SOURCE)}
 
     # --- names ----------------------------------------------------------------------------------
 
@@ -90,9 +93,15 @@ class Workings:
                 return (resistance(self._name("R", taken)),)
             case Exchange.EMFS:
                 return (emf(self._name("E", taken)),)
-            case Exchange.SOURCES | Exchange.ALIKE:
+            case Exchange.ALIKE:
                 source = emf(self._name("E", [s for s in taken if is_emf(s)]))
                 return source, resistance(self._name("R", resistances))
+            case Exchange.CURRENT_SOURCE:
+                return (source_current(self._source(taken[0])),)
+            case Exchange.CURRENTS:
+                return (source_current(self._total()),)
+            case Exchange.BATTERY:
+                return (emf(self._like("E", taken[1])),)
             case Exchange.DELTA | Exchange.STAR:
                 pairs = combinations(taken, 2)
                 return tuple(resistance(self._name("R", ())) for _ in pairs)
@@ -106,6 +115,21 @@ class Workings:
     def voltage_across(self, arm: Symbol) -> Symbol:
         """Return a new name for the voltage across an arm."""
         return Symbol(self._like("V", arm), SymbolKind.VOLTAGE, VOLT)
+
+    def _source(self, battery: Symbol) -> str:
+        """Name the current source that a battery becomes: ``I_s1`` for E1."""
+        wish = _SOURCE + battery.name[1:]
+        if re.fullmatch(r"E\d+", battery.name) and self._taken.free(wish):
+            self._taken.take(wish)
+            return wish
+        return self._name(_SOURCE, ())
+
+    def _total(self) -> str:
+        """Name the sum of current sources: ``I_s``."""
+        if self._taken.free(_SOURCE):
+            self._taken.take(_SOURCE)
+            return _SOURCE
+        return self._name(_SOURCE, ())
 
     def _like(self, letter: str, arm: Symbol) -> str:
         wish = letter + arm.name[1:]
@@ -121,7 +145,7 @@ class Workings:
             self._taken.take(letter + wish)
             return letter + wish
         for words in self._letters[letter]:
-            wish = f"{letter}_{words}"
+            wish = f"{letter}{'' if '_' in letter else '_'}{words}"
             if self._taken.free(wish):
                 self._taken.take(wish)
                 return wish
@@ -312,20 +336,16 @@ def _definitions(move: Exchanged) -> Iterator[tuple[Symbol, Term]]:
             yield made[0], Sum(taken)
         case Exchange.PARALLEL:
             yield made[0], Parallel(taken)
-        case Exchange.EMFS:
+        case Exchange.EMFS | Exchange.CURRENTS:
             signed: list[Term] = [s if move.along[s] else Negative(s) for s in taken]
             yield made[0], total(tuple(signed))
         case Exchange.ALIKE:
             yield made[0], emfs[0]
             yield made[1], Quotient(resistances[0], number(len(resistances)))
-        case Exchange.SOURCES:
-            yield made[1], Parallel(tuple(resistances))
-            driven: list[Term] = []
-            for first, second in pairwise(taken):
-                if is_emf(first):
-                    part = Quotient(first, second)
-                    driven.append(part if move.along[first] else Negative(part))
-            yield made[0], Product((made[1], total(tuple(driven))))
+        case Exchange.CURRENT_SOURCE:
+            yield made[0], Quotient(*taken)
+        case Exchange.BATTERY:
+            yield made[0], Product((taken[1], taken[0]))
         case Exchange.DELTA:
             others = [tuple(s for s in taken if s != own) for own in taken]
             for symbol, pair in zip(made, others, strict=True):

@@ -1,7 +1,9 @@
 """Which parts of a network may be put for which others, until nothing more can be done.
 
 Series and parallel first, as many at once as can be. Then equal cells, what lies straight across a
-battery, batteries side by side (J. Millman, Proc. IRE 28, 1940) and points at equal potentials.
+battery, batteries side by side (by source transformations, E. L. Norton, Bell Laboratories
+memorandum, 1926; the result is that of J. Millman, Proc. IRE 28, 1940) and points at equal
+potentials.
 Where none is left, a delta by a wye that sets two parts in series (A. E. Kennelly, Electrical World
 and Engineer 34, 1899), or else all that meet at the place with the fewest by a mesh, which always
 leads on (A. Rosen, J. IEE 62, 1924). All sources from memory.
@@ -190,8 +192,24 @@ class Moves:
                 # Of rows that are all there is, one must be left for the current to come back.
                 rows.remove(next((row for row in rows if len(row) == 1), rows[0]))
             if len(rows) > 1 and any(len(row) == 2 for row in rows):
-                yield self._out(Exchange.SOURCES, [symbol for row in rows for symbol in row])
+                yield from self._transformed(rows)
                 return
+
+    def _transformed(self, rows: Sequence[Sequence[Symbol]]) -> Iterator[Exchanged]:
+        """Put rows side by side together as current sources, and turn these back to a battery."""
+        currents: list[Symbol] = []
+        for row in rows:
+            if len(row) == 2:
+                move = self._out(Exchange.CURRENT_SOURCE, row)
+                yield move
+                currents += move.step.made
+        if len(currents) > 1:
+            move = self._out(Exchange.CURRENTS, currents)
+            yield move
+            currents = list(move.step.made)
+        beside = self._out(Exchange.PARALLEL, [row[-1] for row in rows])
+        yield beside
+        yield self._out(Exchange.BATTERY, [*currents, *beside.step.made])
 
     # --- bridges --------------------------------------------------------------------------------
 

@@ -18,8 +18,13 @@ Row = list[tuple[Symbol, bool]]
 
 
 def is_emf(symbol: Symbol) -> bool:
-    """Tell an emf from a resistance."""
+    """Tell an emf from the rest."""
     return symbol.kind is SymbolKind.EMF
+
+
+def is_source(symbol: Symbol) -> bool:
+    """Tell an emf or a source current from a resistance."""
+    return symbol.kind is not SymbolKind.RESISTANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +48,8 @@ class Exchanged:
 class Net:
     """Arms between numbered places, each known by its symbol; it is changed.
 
-    A resistance points along the arrow of its branch, an emf from − to +.
+    A resistance points along the arrow of its branch, an emf from − to +; a source current flows
+    the way it points.
     """
 
     def __init__(self, arms: Iterable[tuple[Symbol, Ends]], terminals: tuple[int, ...]) -> None:
@@ -171,14 +177,22 @@ class Net:
         battery: Symbol | None = None
         ring = False
         made: list[Ends] = []
+        moved: dict[Symbol, Ends] = {}
         match step.exchange:
             case Exchange.SERIES | Exchange.EMFS:
                 along = self._directions(step.taken)
                 made = [self._drawn_together(step.taken)]
-            case Exchange.PARALLEL:
+            case Exchange.PARALLEL | Exchange.CURRENTS:
                 along = {s: self.arms[s][0] == ends[step.taken[0]][0] for s in step.taken}
                 made = [ends[step.taken[0]]]
-            case Exchange.SOURCES | Exchange.ALIKE:
+            case Exchange.CURRENT_SOURCE | Exchange.BATTERY:
+                source, resistance = step.taken
+                tail, head = self.way(source)
+                along = {s: self.way(s)[0] == tail for s in step.taken}
+                inner = tail if step.exchange is Exchange.CURRENT_SOURCE else self.new_place()
+                made = [(tail, head if inner == tail else inner)]
+                moved = {resistance: (inner, head) if along[resistance] else (head, inner)}
+            case Exchange.ALIKE:
                 tail, head = self.way(next(s for s in step.taken if is_emf(s)))
                 along = {s: self.way(s)[0] == tail for s in step.taken}
                 middle = self.new_place()
@@ -199,7 +213,7 @@ class Net:
         for symbol in (*ends, *([battery] if ring and battery is not None else [])):
             if symbol in self.arms:
                 self.take(symbol)
-        for symbol, pair in zip(step.made, made, strict=True):
+        for symbol, pair in (*zip(step.made, made, strict=True), *moved.items()):
             self.put(symbol, pair)
         there = {symbol: self.arms[symbol] for symbol in step.made}
         return Exchanged(step, ends, there, along, battery, ring)
