@@ -20,7 +20,7 @@ from derive.circuit.model import Circuit, Loop, Method
 from derive.circuit.topology import fundamental_loops, graph_of, spanning_forest
 from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
-from derive.derivation.step import Goal
+from derive.derivation.step import Goal, LookAtAll
 
 _MOST_SEARCHED = 12
 """Loops of a circuit in which a good one is looked for."""
@@ -50,7 +50,7 @@ def methods_for(
         and (not letters_without_value(circuit) or not circuit.has_numbers)
         and judge(circuit).reducible
         and reduces(circuit, SIMPLE)
-        and not (in_letters and rests_on_values(circuit, SIMPLE))
+        and not (in_letters and rests_on_values(circuit, LookAtAll(), SIMPLE))
     )
     return (Method.REDUCTION if simple else Method.BRANCH_CURRENTS,)
 
@@ -81,7 +81,7 @@ def currents_by_reduction(
     reduction = derive_reduction(circuit, letters.steps, builder, taken, means, digits)
     assert reduction.complete
     found = derive_way_back(circuit, reduction, letters.steps, expanded=expanded)
-    special = rests_on_values(circuit, means)
+    special = rests_on_values(circuit, LookAtAll(), means)
     numeric = not letters_without_value(circuit)
     formulas = {} if special or (numbers_first and numeric) else found.formulas
     builder.begin(Goal.WALKS)

@@ -2,7 +2,8 @@
 
 from derive.analysis.exchange.back import WayBack, derive_way_back
 from derive.analysis.exchange.between import derive_resistance
-from derive.analysis.exchange.reduce import ALL, SIMPLE, derive_reduction, reduces, rests_on_values
+from derive.analysis.exchange.reduce import ALL, SIMPLE, derive_reduction, reduces
+from derive.analysis.exchange.trial import rests_on_values
 
 __all__ = [
     "ALL",

@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from derive.algebra.dimension import OHM
 from derive.algebra.name import TakenNames
 from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, Term
+from derive.analysis.exchange.begin import begin
 from derive.analysis.exchange.made import Workings
-from derive.analysis.exchange.moves import Means, Move, Moves
-from derive.analysis.exchange.net import Exchanged, Net, net_of
+from derive.analysis.exchange.moves import Means, Moves
+from derive.analysis.exchange.net import Net
+from derive.analysis.exchange.trial import rests_on_values
 from derive.analysis.rounding import rounded
 from derive.analysis.sizes import Sizes
-from derive.circuit.model import AskResistance, Circuit, Given
+from derive.circuit.model import AskResistance, Circuit
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     Conclude,
-    Exchange,
-    Join,
     LeftBetween,
-    Levels,
-    LookAtAll,
     LookBetween,
-    Replace,
     StepId,
 )
 
@@ -52,11 +48,10 @@ def derive_resistance(
     """
     sizes = Sizes(circuit)
     workings = Workings(given, builder, taken, digits)
-    net = begin(circuit, LookBetween(one=question.one, other=question.other), builder, sizes)
-    moves = []
+    begun = LookBetween(one=question.one, other=question.other)
+    net = begin(circuit, begun, builder, sizes)
     for move in Moves(net, workings, sizes, _MEANS).run():
         workings.add(move)
-        moves.append(move)
     symbol = resistance_symbol(question)
     end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net))))
     formula: StepId | None = workings.formula(end)
@@ -66,7 +61,7 @@ def derive_resistance(
     if value is None:
         workings.reckon(symbol, end)
         formula = workings.by_ties(symbol) or formula
-    if value is not None and _rests_on_values(circuit, question, moves):
+    if value is not None and rests_on_values(circuit, begun, _MEANS):
         formula = None
     builder.add(
         Conclude(
@@ -77,42 +72,6 @@ def derive_resistance(
             rounded=None if value is None else builder.add(rounded(builder, value, digits)),
         )
     )
-
-
-def _rests_on_values(circuit: Circuit, question: AskResistance, moves: list[Move]) -> bool:
-    """Tell whether other values would not have allowed the same steps."""
-    special = (Levels, Join)
-    if not any(isinstance(move, special) for move in moves):
-        return False
-    bare = without_values(circuit)
-    sizes = Sizes(bare)
-    taken = TakenNames(symbol.name for symbol in circuit.symbols)
-    workings = Workings({}, Builder(), taken)
-    begun = LookBetween(one=question.one, other=question.other)
-    other = []
-    for move in Moves(begin(bare, begun, workings.builder, sizes), workings, sizes, _MEANS).run():
-        workings.add(move)
-        other.append(move)
-    return [_of(move) for move in moves] != [_of(move) for move in other]
-
-
-def _of(move: Move) -> object:
-    return move.step.taken if isinstance(move, Exchanged) else move
-
-
-def without_values(circuit: Circuit) -> Circuit:
-    """Return a circuit in letters: ties are kept, and zeros, which are wires."""
-    kept = (v for v in circuit.values if not isinstance(v.value, Given) or not v.value.value)
-    return replace(circuit, values=tuple(kept))
-
-
-def begin(circuit: Circuit, begun: LookBetween | LookAtAll, builder: Builder, sizes: Sizes) -> Net:
-    """Begin a network, resistances of zero being wires."""
-    wires = [s for b in circuit.branches for s in b.resistances if sizes.is_zero(s)]
-    builder.add(begun)
-    if wires:
-        builder.add(Replace(exchange=Exchange.WIRE, taken=tuple(wires), made=()))
-    return net_of(circuit, begun, wires)
 
 
 def _left(net: Net) -> Term:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 from derive.algebra.dimension import OHM
 from derive.algebra.name import TakenNames
 from derive.algebra.term import Equation, Symbol, SymbolKind
-from derive.analysis.exchange.between import begin, without_values
+from derive.analysis.exchange.begin import begin
 from derive.analysis.exchange.made import Workings
 from derive.analysis.exchange.moves import Means, Moves
 from derive.analysis.exchange.net import Exchanged, is_emf
+from derive.analysis.exchange.trial import tried
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
@@ -79,17 +79,4 @@ def _tell_ring(move: Exchanged, workings: Workings) -> None:
 
 def reduces(circuit: Circuit, means: Means) -> bool:
     """Tell whether some means lead to all currents of a circuit."""
-    return _tried(circuit, means)[0]
-
-
-def rests_on_values(circuit: Circuit, means: Means) -> bool:
-    """Tell whether given values, not ties or how parts are joined, allow some of the steps."""
-    return _tried(circuit, means) != _tried(without_values(circuit), means)
-
-
-@lru_cache(maxsize=8)  # asked for by the choice of the method, by its limits and by the reduction
-def _tried(circuit: Circuit, means: Means) -> tuple[bool, tuple[object, ...]]:
-    """Return whether a reduction is complete, and its exchanges."""
-    taken = TakenNames(symbol.name for symbol in circuit.symbols)
-    found = derive_reduction(circuit, {}, Builder(), taken, means)
-    return found.complete, (found.joined, *(exchanged.step for _, exchanged in found.exchanged))
+    return tried(circuit, LookAtAll(), means).complete
