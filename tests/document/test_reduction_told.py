@@ -66,6 +66,34 @@ def test_both_methods_and_that_they_agree() -> None:
     assert other.index(HEADINGS["loops"]) < other.index(HEADINGS["back"])
 
 
+def test_batteries_side_by_side_by_source_transformations() -> None:
+    # By hand: 9 A and 6 A the other way, 3 A beside 0.5 ohm: 1.5 V; I3 = 1.5/3 A.
+    values = "E1 = 9 V; E2 = 6 V; r1, r2 = 1 ohm; R1 = 2.5 ohm\nuse method reduction\n"
+    found = told(TWO_CELLS.replace("-E2 r2+", "+E2 r2-") + values)
+    for line in (
+        "This source transformation makes a current source of each of ℰ₁ with r₁ and ℰ₂ with r₂:",
+        "I_s1 = ℰ₁/r₁ = 9 A I_s2 = ℰ₂/r₂ = 6 A",
+        "The current sources I_s1 and I_s2 are side by side and add up, each with its direction:",
+        "I_s = I_s1 − I_s2 = 3 A",
+        "ℰ_a = R_a·I_s = 1.5 V",
+        "V_a = ℰ_a − R_a·I₃ = 1.5 V − 0.5 Ω · 0.5 A = 1.25 V",
+        "I₁ = (ℰ₁ − V_a)/r₁ = (9 V − 1.25 V)/(1 Ω) = 7.75 A",
+        "I₂ = −(ℰ₂ + V_a)/r₂ = −(6 V + 1.25 V)/(1 Ω) = −7.25 A",
+    ):
+        assert line in found, line
+
+
+def test_one_battery_beside_resistances_is_turned_into_a_current_source() -> None:
+    # By hand: 12 A beside 1 ∥ 3 ∥ 1.5 = 0.5 ohm is 6 V; with 5.5 ohm and 6 V behind it 2 A.
+    walks = "I1: A (-E1 r1+) B\nI2: B (R1) A\nI3: B (R2) A\nI4: B (R3) (-E2+) C\n"
+    walks += "I5: C (R4) A\nI6: C (-E3 r3+) A\n"
+    values = "E1 = 12 V; r1 = 1 ohm; R1 = 3 ohm; R2 = 1.5 ohm; R3 = 4 ohm; E2 = 5 V\n"
+    values += "E3 = 2 V; r3, R4 = 2 ohm\nuse method reduction\nuse method branch currents\n"
+    found = told(walks + values)
+    assert "makes a current source of ℰ₁ with r₁:" in found
+    assert "Both ways lead to the same" in found
+
+
 def test_the_rule_of_thumb() -> None:
     assert "The rule of thumb holds here" in told(TWO_CELLS)
     alike = told(TWO_CELLS + "E2 = E1; r2 = r1\n")

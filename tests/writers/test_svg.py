@@ -155,6 +155,25 @@ def test_a_zigzag_is_drawn_from_end_to_end() -> None:
     assert math.dist(line[0], line[-1]) == pytest.approx(symbol.length, abs=2e-3)
 
 
+def test_a_current_source_flows_from_minus_to_plus_of_the_battery_in_whose_place_it_is() -> None:
+    circuit = load(Source("x", "I1: A (-E1+) (R1) B\nI2: B (-E2+) A\nI3: B (R2) A\n")).circuit
+    plates = found(read(svg.write(schematic(circuit, View()), Style(), "s")), "g", "cell")
+    view = View(current_sources=frozenset({"E1", "E2"}))
+    sources = found(read(svg.write(schematic(circuit, view), Style(), "s")), "g", "current-source")
+    assert len(plates) == len(sources) == 2
+    ways = []
+    for cell, source_drawn in zip(plates, sources, strict=True):
+        assert cell.get("data-part") == source_drawn.get("data-part")
+        long, short = (corners(path)[0][1] for path in cell)
+        circle, shaft, head = source_drawn
+        centre, radius = float(circle.get("cy", "")), float(circle.get("r", ""))
+        tail, tip = corners(shaft)[0], corners(head)[0]
+        assert abs(tip[1] - centre) < radius
+        assert (tip[1] > tail[1]) is (long > short)
+        ways.append(tip[1] > tail[1])
+    assert ways == [False, True]  # up and down
+
+
 def test_texts_stand_in_the_room_that_is_kept_for_them() -> None:
     for name, drawing, style in drawings():
         root = read(svg.write(drawing, style, "a circuit"))
