@@ -114,7 +114,8 @@ def _flow(record: Record, arm: Symbol) -> Term:
 def _drop(record: Record, one: Place, other: Place) -> Term:
     """Return the voltage from one place down to another, where a battery stood for sources.
 
-    An exchange changes no potential at the places that it leaves, so that it may be any such one.
+    No exchange changes the voltage between two places that it leaves, and what hangs together no
+    more is never joined again, so that it may be any such battery.
     """
     network = record.network
     wanted = network.place(one), network.place(other)
@@ -122,6 +123,8 @@ def _drop(record: Record, one: Place, other: Place) -> Term:
         current_source, resistance = battery.step.taken
         tail, head = map(network.place, battery.taken[current_source])
         if wanted not in ((tail, head), (head, tail)) or tail == head:
+            continue
+        if battery.flow(resistance) is None:
             continue
         flow = _signed(_flow(battery, resistance), battery.along[resistance])
         drop = Sum((Product((resistance, flow)), Negative(battery.step.made[0])))

@@ -52,6 +52,20 @@ def potentials_that_break_the_junction_rule() -> Draft:
     return draft
 
 
+@forged("a potential is told of what hangs on the rest no more")
+def potentials_of_what_hung_on_a_part_that_was_left_out() -> Draft:
+    """C and D hang on A, and B has another potential; nothing would tell theirs any longer."""
+    draft = Draft(
+        "I1: A (-E1+) (R1) B\nI2: B (R5) A\nI3: B (R6) A\n"
+        "I4: A (R3) C\nI5: A (R4) C\nI6: C (R7) D\nI7: C (R8) D\n"
+    )
+    draft.all()
+    draft.parallel("R3 R4", R_a)
+    draft.put(Exchange.IDLE, "R_a")
+    draft.levels(A=ZERO, B=ONE, C=ONE, D=ONE)
+    return draft
+
+
 @forged("a value that is needed has not been stated")
 def potentials_by_values_that_were_not_stated() -> Draft:
     draft = Draft(BALANCED)

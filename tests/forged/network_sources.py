@@ -217,7 +217,7 @@ def a_current_source_that_was_turned_back_has_another_current() -> Draft:
     return draft
 
 
-@forged("the current in R_a is not known")
+@forged("the voltage between these places is not known")
 def a_voltage_is_read_off_before_the_current_behind_it_is_known() -> Draft:
     draft, merged = one_current_source()
     draft.battery("I_s R_a", E_a)
