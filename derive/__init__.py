@@ -5,42 +5,84 @@
 ... I: A (-E1 r1+) B (R1) A
 ... E1 = 9 V; r1 = 0.5 ohm; R1 = 4 ohm
 ... ''')
->>> [(name, str(result.exact)) for name, result in found.contract.currents]
-[('I', '2')]
+>>> print(found.currents["I"], found.currents["I"].exact)
+I = 2.00 A 2
+>>> found.formulas["I"]
+'E1/(r1 + R1)'
 >>> derive.formula("I: A (-E1 r1+) B (R1) A")
 ('I = E1/(r1 + R1)',)
 """
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from derive.writers.mark import VERSION
 
 if TYPE_CHECKING:
-    from derive.pipeline import Solution
+    from derive.api import Circuit, Quantity, Solution, Step
+    from derive.diagnostic import Rejected
 
 __version__ = VERSION
-__all__ = ["__version__", "formula", "solve"]
+__all__ = [
+    "Circuit", "Quantity", "Rejected", "Solution", "Step",
+    "__version__", "formula", "read", "solve",
+]  # fmt: skip
 
 
-def solve(text: str, *, name: str = "circuit", **options: Any) -> Solution:
-    """Solve a circuit given as text; `options` are the fields of `derive.pipeline.Options`.
+def read(source: str | Path, *, name: str = "circuit") -> Circuit:
+    """Read a circuit, given as text or by the path of its file.
 
-    Raises derive.diagnostic.Rejected, whose diagnostics say what is wrong and where.
+    `name` is what messages call a text. Raises Rejected, whose diagnostics say what is wrong and
+    where, and ValueError for a file that cannot be read.
     """
-    from derive.pipeline import Options, solve
-    from derive.source import Source
+    from derive.api import Circuit
+    from derive.engines import files
 
-    return solve(Source(name, text), Options(**options))
+    if isinstance(source, Path):
+        try:
+            found = files.read(str(source))
+        except files.Unreadable as fault:
+            raise ValueError(f"{source} {fault}") from None
+        return Circuit(found.text, found.name)
+    return Circuit(source, name)
 
 
-def formula(text: str, *, name: str = "circuit", **options: Any) -> tuple[str, ...]:
+def solve(source: str | Path | Circuit, *, name: str = "circuit", **options: Any) -> Solution:
+    """Solve a circuit; `options` are the fields of `derive.pipeline.Options`.
+
+    Raises what `read` raises, and Rejected for a circuit without one solution.
+    """
+    from derive.api import Circuit
+
+    circuit = source if isinstance(source, Circuit) else read(source, name=name)
+    return circuit.solve(**options)
+
+
+def formula(
+    source: str | Path | Circuit, *, name: str = "circuit", **options: Any
+) -> tuple[str, ...]:
     """Return the currents in letters, as ``I1 = …`` in text that Python can read.
 
-    Raises derive.diagnostic.Rejected.
+    Raises what `read` raises, and Rejected for a circuit without one solution.
     """
+    from derive.api import Circuit
     from derive.pipeline import Options, formula
     from derive.source import Source
 
-    return formula(Source(name, text), Options(**options))
+    circuit = source if isinstance(source, Circuit) else read(source, name=name)
+    return formula(Source(circuit.name, circuit.text), Options(**options))
+
+
+def __getattr__(name: str) -> Any:
+    # The types are imported when they are asked for: they bring the whole pipeline.
+    if name == "Rejected":
+        from derive.diagnostic import Rejected
+
+        return Rejected
+    if name in __all__:
+        from derive import api
+
+        return getattr(api, name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

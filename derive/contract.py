@@ -49,7 +49,7 @@ def contract_of(
 ) -> Contract:
     """Return the answers, the verdict and the reduction."""
     verdict = judge(circuit)
-    written = _written_out(derivation)
+    written = written_out(derivation)
     currents: dict[str, Result] = {}
     answers = []
     for step in derivation.steps:
@@ -118,7 +118,7 @@ def _sees(
             )
 
 
-def _written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
+def written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
     """Return what names stand for; those of an exchange in the letters of the circuit.
 
     None for what would be too long so.
@@ -156,10 +156,18 @@ def _result(
 
 
 def _text(term: Term, written: Mapping[Symbol, Term | None]) -> str | None:
-    """Return a term in the letters of the circuit; None where that would be too long."""
+    found = in_letters(term, written)
+    return None if found is None else plain(found)
+
+
+def in_letters(term: Term, written: Mapping[Symbol, Term | None]) -> Term | None:
+    """Return a term in the letters of the circuit; None where that would be too long.
+
+    `written` is what `written_out` returns.
+    """
     meant = {s: written[s] for s in symbols(term) if s in written}
     names = {s: found for s, found in meant.items() if found is not None}
-    return plain(substituted(term, names)) if len(names) == len(meant) else None
+    return substituted(term, names) if len(names) == len(meant) else None
 
 
 def _exact(term: Term) -> Fraction | None:

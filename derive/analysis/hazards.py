@@ -11,10 +11,10 @@ from derive.analysis.laws import passage_crossings
 from derive.circuit.model import AskCurrents, Circuit
 from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, StepId
 
-_HOT = Fraction(5)
+HOT = Fraction(5)
 """W. A part that turns this much into heat burns fingers (common practice, no source)."""
 
-_DANGEROUS = Fraction(60)
+DANGEROUS = Fraction(60)
 """V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
 
 
@@ -42,9 +42,9 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
         kind, part = name[:-1].split("(")
         if kind == "Pd" and value < 0:
             charged.append(emfs[part])
-        elif kind == "P" and value > _HOT:
+        elif kind == "P" and value > HOT:
             hot.append(resistance(part))
-    return Hazards(tuple(charged), tuple(hot), _span(circuit, derivation) > _DANGEROUS)
+    return Hazards(tuple(charged), tuple(hot), _span(circuit, derivation) > DANGEROUS)
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 
 from derive.cli.teaching import (
+    COMPLETE,
     DRAW,
     DRAW_EXAMPLES,
+    ENGINES,
     FORMULA,
     SOLVE,
     SOLVE_EXAMPLES,
@@ -15,12 +17,12 @@ from derive.cli.teaching import (
 )
 from derive.writers.mark import VERSION
 
-FORMATS = ("tex", "fragment", "pdf", "text", "json")
-NOT_YET = ("html",)
+FORMATS = ("tex", "fragment", "pdf", "typst", "html", "text", "json", "png", "svg")
 FIGURE_FORMATS = ("svg", "pdf", "tikz")
 SUBJECTS = ("circuit", "loops", "potentials", "powers")
 """The figures of a circuit: itself, every loop walked, a walk's potential, the power of parts."""
-COMMANDS = ("solve", "draw", "formula")
+COMMANDS = ("solve", "draw", "formula", "engines", "complete")
+SHELLS = ("bash", "zsh", "tcsh")
 WIDTHS = (20, 2000)
 """Bounds of the width of a figure in millimetres."""
 MOST_FIGURES = 12
@@ -42,6 +44,7 @@ def parser() -> argparse.ArgumentParser:
         commands, "solve", "write the worked solution of circuits", SOLVE, SOLVE_EXAMPLES
     )
     _add_results(solve, FORMATS, "tex,pdf")
+    _add_building(solve)
     _add_wording(solve)
     _add_formulas(
         solve,
@@ -50,6 +53,7 @@ def parser() -> argparse.ArgumentParser:
     )
     draw = _subcommand(commands, "draw", "write the figure of circuits", DRAW, DRAW_EXAMPLES)
     _add_results(draw, FIGURE_FORMATS, "svg")
+    _add_building(draw)
     draw.add_argument(
         "--show",
         metavar="LIST",
@@ -61,6 +65,11 @@ def parser() -> argparse.ArgumentParser:
     draw.set_defaults(to=("svg",))
     formula = _subcommand(commands, "formula", "print the formula of every current", FORMULA, "")
     _add_formulas(formula, " (else 2000)")
+    _bare_subcommand(commands, "engines", "tell what can set a PDF here", ENGINES)
+    complete = _bare_subcommand(
+        commands, "complete", "print what lets a shell complete the command", COMPLETE
+    )
+    complete.add_argument("shell", choices=SHELLS, metavar="SHELL", help=", ".join(SHELLS))
     return whole
 
 
@@ -71,7 +80,19 @@ def _subcommand(
     description: str,
     examples: str,
 ) -> argparse.ArgumentParser:
-    parser = commands.add_parser(
+    parser = _bare_subcommand(commands, name, summary, description, examples)
+    parser.add_argument("files", nargs="+", metavar="FILE", help="circuit file")
+    return parser
+
+
+def _bare_subcommand(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    summary: str,
+    description: str,
+    examples: str = "",
+) -> argparse.ArgumentParser:
+    return commands.add_parser(
         name,
         help=summary,
         description=description,
@@ -79,8 +100,6 @@ def _subcommand(
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("files", nargs="+", metavar="FILE", help="circuit file")
-    return parser
 
 
 def _add_results(parser: argparse.ArgumentParser, formats: tuple[str, ...], default: str) -> None:
@@ -95,6 +114,26 @@ def _add_results(parser: argparse.ArgumentParser, formats: tuple[str, ...], defa
         metavar="DIR",
         default="build",
         help="folder for the results (else build); - sends one result to standard output",
+    )
+
+
+def _add_building(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--engine",
+        choices=("tex", "embedded"),
+        help="what sets a PDF (else a TeX that works, else the embedded engine)",
+    )
+    parser.add_argument(
+        "--rebuild", action="store_true", help="write results again that are unchanged"
+    )
+    parser.add_argument(
+        "--watch", action="store_true", help="work on each file again whenever it is saved"
+    )
+    parser.add_argument(
+        "--jobs",
+        type=_from_to(1, 1000),
+        metavar="N",
+        help="files that are worked on at once (else by the processors of the machine)",
     )
 
 
@@ -188,10 +227,8 @@ class _list_of:  # noqa: N801  (used like a function)
 
     def _complaint(self, name: str) -> str:
         known = f"the {self.kind}s are {', '.join(self.formats)}"
-        if name in NOT_YET and self.formats is FORMATS:
-            return f"{name} is not made yet; {known}"
         if self.kind == "format" and name in (*FORMATS, *FIGURE_FORMATS):
-            other = "draw" if name in FIGURE_FORMATS else "solve"
+            other = "solve" if name in FORMATS else "draw"
             return f"{name} is written by loopwalk {other}; {known}"
         return f"there is no {self.kind} {name!r}; {known}"
 

@@ -21,6 +21,8 @@ from derive.cli.arguments import COMMANDS, parser
 from derive.cli.status import BAD_USAGE, DONE, ENGINE_FAILED, INTERRUPTED
 
 if TYPE_CHECKING:
+    from derive.cli.draw import Request as DrawRequest
+    from derive.cli.solve import Request as SolveRequest
     from derive.pipeline import Options
 
 
@@ -94,25 +96,27 @@ def _command(argv: Sequence[str]) -> int:
 
 
 def _solve(arguments: argparse.Namespace) -> int:
-    from derive.cli import work
+    from derive.cli.solve import Request
+    from derive.engines.pages import Wanted
 
-    request = work.Request(
+    request = Request(
         files=tuple(arguments.files),
         formats=arguments.to or ("tex", "pdf"),
-        chosen=arguments.to is not None,
         out=_folder(arguments),
         options=_options(arguments),
+        engine=Wanted(arguments.engine or ""),
     )
-    return work.solve(request)
+    return _run(request, arguments)
 
 
 def _draw(arguments: argparse.Namespace) -> int:
     from derive.circuit.model import BatterySymbol, BridgeShape, ResistorSymbol
-    from derive.cli import draw
+    from derive.cli.draw import Request
     from derive.drawing.view import View
+    from derive.engines.pages import Wanted
     from derive.pictures import Appearance, Subject
 
-    request = draw.Request(
+    request = Request(
         files=tuple(arguments.files),
         formats=arguments.to,
         out=_folder(arguments),
@@ -128,17 +132,52 @@ def _draw(arguments: argparse.Namespace) -> int:
             battery=BatterySymbol(arguments.batteries) if arguments.batteries else None,
             bridge=BridgeShape(arguments.bridge) if arguments.bridge else None,
         ),
+        engine=Wanted(arguments.engine or ""),
     )
-    return draw.draw(request)
+    return _run(request, arguments)
+
+
+def _run(request: SolveRequest | DrawRequest, arguments: argparse.Namespace) -> int:
+    from derive.cli.console import Console
+    from derive.cli.each import run_all
+
+    def build(names: tuple[str, ...]) -> int:
+        console = Console(progress=len(names) > 1)
+        named = replace(request, files=names)
+        return run_all(named, console, arguments.jobs, rebuild=arguments.rebuild)
+
+    if not arguments.watch:
+        return build(request.files)
+    from derive.cli.watching import watch
+
+    return watch(request.files, Console(progress=False), build)
 
 
 def _formula(arguments: argparse.Namespace) -> int:
-    from derive.cli import work
+    from derive.cli.formula import Request, formula
 
-    return work.formula(tuple(arguments.files), _options(arguments))
+    return formula(Request(tuple(arguments.files), _options(arguments)))
 
 
-_RUN = {"solve": _solve, "draw": _draw, "formula": _formula}
+def _engines(_: argparse.Namespace) -> int:
+    from derive.cli.engines import engines
+
+    return engines()
+
+
+def _complete(arguments: argparse.Namespace) -> int:
+    from derive.cli.complete import complete
+
+    return complete(arguments.shell)
+
+
+_RUN = {
+    "solve": _solve,
+    "draw": _draw,
+    "formula": _formula,
+    "engines": _engines,
+    "complete": _complete,
+}
 
 
 def _folder(arguments: argparse.Namespace) -> Path | None:
@@ -164,7 +203,11 @@ def _unknown_command(word: str) -> str:
 
 
 def _wrong_combination(arguments: argparse.Namespace) -> str | None:
-    if arguments.command == "formula" or arguments.out != "-":
+    if arguments.command not in ("solve", "draw"):
+        return None
+    if arguments.watch and (arguments.out == "-" or "-" in arguments.files):
+        return "--watch is for files and a folder, not for standard input or output"
+    if arguments.out != "-":
         return None
     if arguments.to is None or len(arguments.to) != 1:
         example = "svg" if arguments.command == "draw" else "text"
@@ -173,9 +216,10 @@ def _wrong_combination(arguments: argparse.Namespace) -> str | None:
         return "--out - takes exactly one file"
     if arguments.command == "draw" and (len(arguments.show) != 1 or "loops" in arguments.show):
         return "--out - takes one figure only; loops and lists of figures need a folder"
-    if arguments.to == ("pdf",) and sys.stdout.isatty():
-        call = f"loopwalk {arguments.command} … --out - > FILE.pdf"
-        return f"a PDF is not for the terminal; send it on: {call}"
+    (form,) = arguments.to
+    if form in ("pdf", "png") and sys.stdout.isatty():
+        call = f"loopwalk {arguments.command} … --out - > FILE.{form}"
+        return f"a {form.upper()} is not for the terminal; send it on: {call}"
     return None
 
 

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from derive.cli.console import Console
-from derive.cli.each import (
-    Target,
-    pdf,
-    to_folder,
-    to_standard_output,
-    with_circuit,
-    write_each,
-)
+from derive.cli import setting
+from derive.cli.console import Voice
+from derive.cli.each import with_circuit
+from derive.cli.results import Built, Made, Target, to_folder, to_standard_output
 from derive.diagnostic import render
-from derive.engines.files import Ending
+from derive.engines.ours import Ending
+from derive.engines.pages import Wanted
 from derive.source import Source
 
 if TYPE_CHECKING:
@@ -37,63 +34,72 @@ class Request:
     """None for standard output."""
     view: View
     appearance: Appearance
+    engine: Wanted
 
     @property
-    def endings(self) -> dict[str, Ending]:
+    def endings(self) -> Mapping[str, Ending]:
         """The endings of the results, by format."""
         return {form: _ENDINGS[form] for form in self.formats}
 
+    @property
+    def asked(self) -> str:
+        """What is asked for, as a text that tells it from everything else."""
+        return repr(replace(self, files=()))
 
-def draw(request: Request) -> int:
-    """Draw every file, the ones after a bad one too, and return the exit status."""
-    console = Console(progress=len(request.files) > 1)
-    return write_each(
-        request.files, request.endings, console, lambda name: _draw_one(name, request, console)
-    )
+    def build(self, name: str, voice: Voice) -> Built:
+        """Draw one file and write its figures."""
+        from derive.pictures import illustrate
 
+        def work(source: Source) -> Built:
+            pictures = illustrate(source, self.subjects, self.view, self.appearance)
+            for warning in pictures[0].warnings if pictures else ():
+                voice.say(render(warning, source))
+            results = {
+                f"{picture.name} {form}".lstrip(): (picture, form)
+                for picture in pictures
+                for form in self.formats
+            }
 
-def _draw_one(name: str, request: Request, console: Console) -> int:
-    from derive.pictures import illustrate
+            def data(result: str) -> Made | int:
+                return self._made(*results[result], voice)
 
-    def work(source: Source) -> int:
-        pictures = illustrate(source, request.subjects, request.view, request.appearance)
-        for warning in pictures[0].warnings if pictures else ():
-            console.say(render(warning, source))
-        results = {
-            f"{picture.name} {form}".lstrip(): (picture, form)
-            for picture in pictures
-            for form in request.formats
-        }
+            if self.out is None:
+                return Built(to_standard_output(data(next(iter(results)))))
+            targets = {
+                result: Target(_ENDINGS[form], picture.name)
+                for result, (picture, form) in results.items()
+            }
+            status, written = to_folder(name, self.out, targets, data, voice)
+            return Built(status, tuple(written))
 
-        def data(result: str) -> bytes | int:
-            return _data(*results[result], request.view.width, console)
+        return with_circuit(name, voice, work)
 
-        if request.out is None:
-            return to_standard_output(data(next(iter(results))))
-        targets = {
-            result: Target(_ENDINGS[form], picture.name)
-            for result, (picture, form) in results.items()
-        }
-        status, written = to_folder(name, request.out, targets, data, console)
-        if len(request.files) == 1 and written:
-            console.say("wrote " + ", ".join(written))
-        return status
+    def _made(self, picture: Picture, form: str, voice: Voice) -> Made | int:
+        """Return a result, or the exit status when there is none."""
+        p, width_mm = picture, self.view.width
+        match form:
+            case "svg":
+                from derive.writers import svg
+                from derive.writers.mark import MARK
 
-    return with_circuit(name, console, work)
+                element = svg.write(p.drawing, p.style, p.short, p.long, width_mm)
+                return Made(f"<!-- {MARK} -->\n{element}".encode())
+            case "pdf":
+                return setting.pdf(
+                    lambda: self._tex_page(p), lambda: self._typst_page(p), self.engine, voice
+                )
+            case _:
+                from derive.writers import figure_tex
 
+                text = figure_tex.picture(p.drawing, p.style, p.short, p.title, p.digest, width_mm)
+                return Made(text.encode())
 
-def _data(picture: Picture, form: str, width_mm: float | None, console: Console) -> bytes | int:
-    """Return a result, or the exit status when there is none."""
-    p = picture
-    if form == "svg":
-        from derive.writers import svg
-        from derive.writers.mark import MARK
+    def _tex_page(self, p: Picture) -> str:
+        from derive.writers import figure_tex
 
-        element = svg.write(p.drawing, p.style, p.short, p.long, width_mm)
-        return f"<!-- {MARK} -->\n{element}".encode()
-    from derive.writers import figure_tex
+        return figure_tex.page(p.drawing, p.style, p.short, p.title, self.view.width)
 
-    if form == "pdf":
-        page = figure_tex.page(p.drawing, p.style, p.short, p.title, width_mm)
-        return pdf(page, console, wanted=True)
-    return figure_tex.picture(p.drawing, p.style, p.short, p.title, p.digest, width_mm).encode()
+    def _typst_page(self, p: Picture) -> str:
+        from derive.writers import figure_typst
+
+        return figure_typst.page(p.drawing, p.style, p.short, p.long, p.title, self.view.width)

@@ -3,51 +3,59 @@
 from __future__ import annotations
 
 import os
-import sys
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Protocol
 
-from derive.cli.console import Console
+from derive.cli.console import Bar, Console, Heard, Notes, Voice
+from derive.cli.record import Record
+from derive.cli.results import Built, Target
 from derive.cli.status import BAD_CIRCUIT, BAD_USAGE, DONE, ENGINE_FAILED
 from derive.diagnostic import Rejected, render
 from derive.engines import files
-from derive.engines.files import Ending, Refused, Unreadable
+from derive.engines.files import Refused, Unreadable
+from derive.engines.ours import Ending
 from derive.source import Source
 
-if TYPE_CHECKING:
-    from derive.engines.tex import TexFailure
-
-_SET_BY_TEX = (Ending.PDF, Ending.FIGURE_PDF)
 _GRAVEST = (BAD_USAGE, BAD_CIRCUIT, ENGINE_FAILED, DONE)
 """With several files the command ends with the first of these that occurred."""
+_MOST_NAMED = 20
+"""Failed files that are listed in the end."""
+_WORTH_A_PROCESS = 3
+"""Files for which another process is started."""
 
 
-@dataclass(frozen=True, slots=True)
-class Target:
-    """Where a result of a file goes: what it is, and which of several it is."""
+class Work(Protocol):
+    """What a command does with each of its files; it can be sent to other processes."""
 
-    ending: Ending
-    part: str = ""
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The files, in the order of the command line."""
 
-    def file(self, name: str) -> str:
-        """Return the name of the file, for a circuit file."""
-        part = f".{self.part}" if self.part else ""
-        return stem(name) + part + self.ending.value
+    @property
+    def endings(self) -> Mapping[str, Ending]:
+        """The endings of the results of one file, by format."""
+
+    @property
+    def out(self) -> Path | None:
+        """The folder for the results; None for standard output."""
+
+    @property
+    def asked(self) -> str:
+        """What is asked for, as a text that tells it from everything else."""
+
+    def build(self, name: str, voice: Voice) -> Built:
+        """Work on one file."""
 
 
-def write_each(
-    names: tuple[str, ...],
-    endings: Mapping[str, Ending],
-    console: Console,
-    work: Callable[[str], int],
-) -> int:
+def run_all(work: Work, console: Console, jobs: int | None = None, *, rebuild: bool = False) -> int:
     """Work on every file, the ones after a bad one too, and return the exit status.
 
-    `endings` are those of the results of one file, by format.
+    Of several files as many as `jobs` are worked on at once, by default as many as the machine has
+    processors for. Results that are there already are made again only to `rebuild` them.
     """
-    twins = _same_target(names, endings)
+    twins = _same_target(work.files, work.endings)
     if twins:
         one, other = twins
         console.complain(
@@ -55,126 +63,134 @@ def write_each(
             "  hint: rename one of them, or give each a folder of its own with --out"
         )
         return BAD_USAGE
-    statuses = []
-    for number, name in enumerate(names, 1):
-        console.start(f"[{number}/{len(names)}] {name} …")
-        statuses.append(guarded(name, console, work))
+    begun = time.monotonic()
+    built: list[Built] = []
+    try:
+        for found in _in_turn(work, console, jobs, rebuild=rebuild):
+            built.append(found)
+            if len(work.files) == 1:
+                tell(found, console)
+    finally:
         console.end()
-    if len(names) > 1:
-        failed = len(statuses) - statuses.count(DONE)
-        console.say(f"{statuses.count(DONE)} of {len(statuses)} done, {failed} failed")
-    return gravest(statuses)
+    if len(work.files) > 1:
+        console.say(_summary(work.files, built, time.monotonic() - begun))
+    return gravest([found.status for found in built])
 
 
-def with_circuit(name: str, console: Console, work: Callable[[Source], int]) -> int:
+def _in_turn(work: Work, console: Console, jobs: int | None, *, rebuild: bool) -> Iterator[Built]:
+    """Yield what became of each file, in the order of the command line."""
+    records: dict[str, Record] = {}
+    if work.out is not None:
+        records = {name: Record(name, work.asked, work.out) for name in work.files}
+    there = {} if rebuild else {name: record.find() for name, record in records.items()}
+    left = [name for name in work.files if there.get(name) is None]
+    count = len(work.files)
+    with console.progress(count) as bar:
+        made = _made(work, left, console, bar, _at_once(jobs, len(left)))
+        for number, name in enumerate(work.files, 1):
+            console.start(f"[{number}/{count}] {name} …")
+            found = there.get(name)
+            if found is not None:
+                bar.advance()
+                console.add("unchanged")
+                notes, built = found
+                console.tell(notes)
+            else:
+                notes, built = next(made)
+                if name in records:
+                    records[name].keep(notes, built)
+            console.end()
+            yield built
+
+
+def _at_once(jobs: int | None, files: int) -> int:
+    if jobs is not None:
+        return min(jobs, files)
+    # For a few files more processes take longer to start than they save.
+    return min(os.cpu_count() or 1, files // _WORTH_A_PROCESS)
+
+
+def _made(
+    work: Work, names: Sequence[str], console: Console, bar: Bar, jobs: int
+) -> Iterator[tuple[Notes, Built]]:
+    if jobs > 1:
+        from derive.cli.pool import build_at_once
+
+        yield from build_at_once(work, names, console, bar, jobs)
+        return
+    for name in names:
+        notes = Heard(console)
+        yield notes, guarded(name, notes, work.build)
+        bar.advance()
+
+
+def tell(found: Built, console: Console) -> None:
+    """Print the answers of one file, and what was written."""
+    for answer in found.answers:
+        print(answer, flush=True)
+    if found.written:
+        verb = "unchanged" if found.unchanged else "wrote"
+        console.say(f"{verb} " + ", ".join(map(str, found.written)))
+
+
+def _summary(names: Sequence[str], built: Sequence[Built], seconds: float) -> str:
+    done = sum(found.status == DONE for found in built)
+    failed = [name for name, found in zip(names, built, strict=True) if found.status != DONE]
+    unchanged = sum(found.unchanged for found in built)
+    engines = {written.engine for found in built for written in found.written if written.engine}
+    words = f"{done} of {len(built)} done, {len(failed)} failed"
+    if unchanged:
+        words += f", {unchanged} unchanged"
+    words += f", in {seconds:.1f} s"
+    if engines:
+        words += f"; pages by {' and '.join(sorted(engines))}"
+    lines = [words, *(f"  failed: {name}" for name in failed[:_MOST_NAMED])]
+    if len(failed) > _MOST_NAMED:
+        lines.append(f"  failed: {len(failed) - _MOST_NAMED} more")
+    return "\n".join(lines)
+
+
+def with_circuit(name: str, voice: Voice, work: Callable[[Source], Built]) -> Built:
     """Read a file and work on it; show what is wrong with the circuit if that is how it ends."""
     source = files.read(name)
     try:
         return work(source)
     except Rejected as verdict:
         for diagnostic in verdict.diagnostics:
-            console.say(render(diagnostic, source))
-        return BAD_CIRCUIT
+            voice.say(render(diagnostic, source))
+        return Built(BAD_CIRCUIT)
 
 
-def guarded(name: str, console: Console, work: Callable[[str], int]) -> int:
+def guarded(name: str, voice: Voice, work: Callable[[str, Voice], Built]) -> Built:
     """Work on one file; whatever happens, the other files get their turn."""
     try:
-        return work(name)
+        return work(name, voice)
     except Unreadable as fault:
         hint = f"\n  hint: {fault.hint}" if fault.hint else ""
-        console.complain(f"{'standard input' if name == '-' else name} {fault}{hint}")
-        return BAD_USAGE
+        voice.complain(f"{'standard input' if name == '-' else name} {fault}{hint}")
+        return Built(BAD_USAGE)
     except Refused as fault:
-        console.complain(f"{fault}\n  hint: choose a folder with --out, or move the file away")
-        return BAD_USAGE
+        voice.complain(f"{fault}\n  hint: choose a folder with --out, or move the file away")
+        return Built(BAD_USAGE)
     except BrokenPipeError:
         raise
     except OSError as fault:
         place = f"{fault.filename}: " if fault.filename else ""
-        console.complain(f"{name}: the result cannot be written: {place}{fault.strerror}")
-        return ENGINE_FAILED
+        voice.complain(f"{name}: the result cannot be written: {place}{fault.strerror}")
+        return Built(ENGINE_FAILED)
     except Exception as fault:
         if os.environ.get("LOOPWALK_TRACEBACK"):
             raise
-        console.complain(
+        voice.complain(
             f"{name}: the program failed ({type(fault).__name__}: {fault})\n"
             "  hint: this is a fault of Loopwalk, not of the circuit; please report the file"
         )
-        return ENGINE_FAILED
-
-
-def to_folder(
-    name: str,
-    out: Path,
-    targets: Mapping[str, Target],
-    data: Callable[[str], bytes | int],
-    console: Console,
-) -> tuple[int, list[str]]:
-    """Write the results of one file; return the exit status and the paths of what was written.
-
-    `data` gives a result by the name it has in `targets`, or the exit status when there is none.
-    """
-    status = DONE
-    written: list[str] = []
-    paths = {result: out / target.file(name) for result, target in targets.items()}
-    for result, path in paths.items():
-        files.permit(path, targets[result].ending, name)  # either all of them are written or none
-    # PDFs come last, so that a TeX that fails takes nothing else with it.
-    for result in sorted(paths, key=lambda result: targets[result].ending in _SET_BY_TEX):
-        made = data(result)
-        if isinstance(made, int):
-            status = made
-            continue
-        files.write(paths[result], made, targets[result].ending, name)
-        written.append(str(paths[result]))
-        console.add(result)
-    return status, written
-
-
-def to_standard_output(data: bytes | int) -> int:
-    """Send a result to standard output, unless it is the exit status that tells why not."""
-    if isinstance(data, int):
-        return data
-    sys.stdout.flush()
-    sys.stdout.buffer.write(data)
-    sys.stdout.buffer.flush()
-    return DONE
-
-
-def pdf(tex_text: str, console: Console, *, wanted: bool) -> bytes | int:
-    """Set a document, or return the exit status; without `wanted` a missing TeX is no failure."""
-    from derive.engines import tex
-
-    result = tex.compile_pdf(tex_text)
-    if isinstance(result, tex.Compiled):
-        return result.pdf
-    if result.engine is None:
-        console.complain_once(_told(result))
-        return ENGINE_FAILED if wanted else DONE
-    console.complain(_told(result))
-    return ENGINE_FAILED
-
-
-def stem(name: str) -> str:
-    """Return what the results of a file are called."""
-    return "circuit" if name == "-" else Path(name).stem
+        return Built(ENGINE_FAILED)
 
 
 def gravest(statuses: list[int]) -> int:
     """Return the status with which a command ends."""
     return next(status for status in _GRAVEST if status in statuses)
-
-
-def _told(failure: TexFailure) -> str:
-    start = "no PDF" if failure.engine is None else f"{failure.engine.kind.value} made no PDF"
-    lines = [f"{start}: {failure.message}"]
-    if failure.line is not None:
-        lines.append(f"  line {failure.line}: {failure.source}")
-    lines.append(f"  hint: {failure.hint}")
-    if failure.log is not None:
-        lines.append(f"  log: {failure.log}")
-    return "\n".join(lines)
 
 
 def _same_target(names: tuple[str, ...], endings: Mapping[str, Ending]) -> tuple[str, str] | None:

@@ -25,15 +25,19 @@ a circuit file
 what is written
   tex       a LaTeX document of your own to edit     build/light.tex
   fragment  the same for \\input into a book          build/light.fragment.tex
-  pdf       set by the TeX on this machine           build/light.pdf
+  pdf       by a TeX, else by the embedded engine    build/light.pdf
+  typst     the same page for Typst                  build/light.typ
+  html      a page for the web that stands alone     build/light.html
   text      for reading in a terminal                build/light.txt
   json      answers for other programs               build/light.json
-  svg       the figure, for the web or to edit       build/light.figure.svg
+  png       a picture of each page                   build/light.page-1.png
+  svg       the same to scale; by loopwalk draw      build/light.page-1.svg
+            the figure, for the web or to edit       build/light.figure.svg
   tikz      the figure, to \\input into a book        build/light.figure.tex
-  (loopwalk draw writes these two, and its pdf to build/light.figure.pdf)
+  (loopwalk draw writes a pdf too, the figure alone, to build/light.figure.pdf)
   Every equation is proved by an independent checker before it is written.
-  A file is overwritten only if Loopwalk made it and nobody has edited its TeX
-  or SVG.
+  A file is overwritten only if Loopwalk made it and nobody has edited it.
+  What is unchanged is not written again; --rebuild does so all the same.
 
 exit status
   0  done
@@ -52,6 +56,16 @@ for example
   loopwalk solve light.circuit                        build/light.tex and .pdf
   loopwalk solve light.circuit --to text --out -      to read it here
   loopwalk solve chapter3/*.circuit --to fragment --out book/solutions
+"""
+
+ENGINES = """\
+Tell what can set a PDF on this machine, and how to install what is missing.
+"""
+
+COMPLETE = """\
+Print what lets a shell complete the command when Tab is pressed. For bash:
+  loopwalk complete bash > ~/.local/share/bash-completion/completions/loopwalk
+for zsh, into a folder of its fpath: loopwalk complete zsh > ~/.zfunc/_loopwalk
 """
 
 FORMULA = """\

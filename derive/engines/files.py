@@ -1,29 +1,20 @@
 """Files in and out: circuit files read with care, results written in one step.
 
-An output replaces an older file only when that file is one of ours, so that a slip of the hand on
-the command line cannot destroy anybody's work. TeX and SVG are made to be edited: there the last
-line is a seal, and what was edited is its author's from then on.
+An output replaces an older file only when that file is one of ours that nobody has edited, so that
+a slip of the hand on the command line cannot destroy anybody's work.
 """
 
 from __future__ import annotations
 
-import json
-import os
 import sys
-import tempfile
-from contextlib import suppress
-from enum import Enum
-from hashlib import sha256
 from pathlib import Path
 
+from derive.engines.disk import put
+from derive.engines.ours import Ending, is_edited, is_ours, signed
 from derive.source import Source
-from derive.writers.mark import NAME
 
 LONGEST = 1 << 20
 """Bytes of the longest circuit file that is read."""
-
-
-_SEAL = b"Nobody has edited this file if the lines above have the SHA-256 "
 
 
 class Unreadable(Exception):  # noqa: N818  (a verdict, told to the user)
@@ -37,28 +28,6 @@ class Unreadable(Exception):  # noqa: N818  (a verdict, told to the user)
 
 class Refused(Exception):  # noqa: N818  (a verdict, told to the user)
     """A file will not be overwritten; the message says why."""
-
-
-class Ending(Enum):
-    """What a result is, by the ending of its file."""
-
-    TEX = ".tex"
-    FRAGMENT = ".fragment.tex"
-    PDF = ".pdf"
-    TEXT = ".txt"
-    JSON = ".json"
-    FIGURE_SVG = ".figure.svg"
-    FIGURE_PDF = ".figure.pdf"
-    FIGURE_TEX = ".figure.tex"
-
-
-_COMMENT = {
-    Ending.TEX: (b"% ", b"\n"),
-    Ending.FRAGMENT: (b"% ", b"\n"),
-    Ending.FIGURE_TEX: (b"% ", b"\n"),
-    Ending.FIGURE_SVG: (b"<!-- ", b" -->\n"),
-}
-"""Begin and end of a comment in what is made to be edited."""
 
 
 def read(name: str) -> Source:
@@ -87,21 +56,17 @@ def write(path: Path, data: bytes, ending: Ending, source: str) -> None:
     """Write a result in one step. Raises Refused, or OSError when the disk says no."""
     permit(path, ending, source)
     path.parent.mkdir(parents=True, exist_ok=True)
-    if ending in _COMMENT:
-        data += _seal(data, ending)
-    elif ending in (Ending.PDF, Ending.FIGURE_PDF) and NAME.encode() not in data:
-        # Some engines compress the creator's name; a comment after the end is allowed in a PDF.
-        data += f"\n%{NAME}\n".encode()
-    descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    put(path, signed(data, ending))
+
+
+def remove(path: Path, ending: Ending) -> bool:
+    """Remove a result of ours that nobody has edited; tell whether there was one."""
     try:
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(data)
-        os.chmod(temporary, 0o666 & ~_mask())
-        os.replace(temporary, path)
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(temporary)
-        raise
+        permit(path, ending, "-")
+        path.unlink()
+    except (Refused, OSError):
+        return False
+    return True
 
 
 def permit(path: Path, ending: Ending, source: str) -> None:
@@ -121,47 +86,10 @@ def permit(path: Path, ending: Ending, source: str) -> None:
     if not path.is_file():
         raise Refused(f"{path} is not a regular file; it is not overwritten")
     data = path.read_bytes()
-    if not _is_ours(data, ending):
+    if not is_ours(data, ending):
         raise Refused(f"{path} was not made by Loopwalk; it is not overwritten")
-    if ending in _COMMENT and not _is_sealed(data, ending):
+    if is_edited(data, ending):
         raise Refused(f"{path} was edited since Loopwalk made it; it is not overwritten")
-
-
-def _seal(data: bytes, ending: Ending) -> bytes:
-    before, after = _COMMENT[ending]
-    return before + _SEAL + sha256(data).hexdigest().encode() + after
-
-
-def _is_sealed(data: bytes, ending: Ending) -> bool:
-    end = data.rfind(_COMMENT[ending][0] + _SEAL)
-    return end >= 0 and data[end:] == _seal(data[:end], ending)
-
-
-def _is_ours(data: bytes, ending: Ending) -> bool:
-    match ending:
-        case Ending.JSON:
-            return _is_contract(data)
-        case Ending.PDF | Ending.FIGURE_PDF:
-            return data.startswith(b"%PDF-") and NAME.encode() in data
-        case Ending.TEX | Ending.FRAGMENT | Ending.FIGURE_TEX | Ending.FIGURE_SVG:
-            return data.startswith(_COMMENT[ending][0] + NAME.encode())
-        case Ending.TEXT:
-            return data.rstrip().rsplit(b"\n", 1)[-1].startswith(NAME.encode())
-
-
-def _is_contract(data: bytes) -> bool:
-    try:
-        fields = json.loads(data)
-    except (ValueError, RecursionError):
-        return False
-    return isinstance(fields, dict) and {"schema", "circuit", "checked"} <= fields.keys()
-
-
-def _mask() -> int:
-    """Return the file mode mask of the process, which can only be read by setting it."""
-    mask = os.umask(0o077)
-    os.umask(mask)
-    return mask
 
 
 def _not_utf8(fault: UnicodeDecodeError) -> Unreadable:

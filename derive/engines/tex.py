@@ -11,17 +11,17 @@ import shutil
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from pathlib import Path
 
+from derive.engines import tex_format
 from derive.engines.process import Said, run
 from derive.engines.tex_log import Complaint, complaint, last_words
+from derive.engines.tex_run import ENVIRONMENT, JOB, OPTIONS, folder_of_its_own, put_document
 
-_JOB = "solution"
 _ANSWER_TIME = 10.0
 """Seconds an engine may take to say its version."""
 
@@ -72,6 +72,8 @@ class TexFailure:
     hint: str
     log: Path | None
     """Where the log is kept; the TeX text lies beside it."""
+    blames_the_engine: bool = False
+    """True when another engine may well set the same text."""
 
 
 _SIGNS = {
@@ -80,16 +82,6 @@ _SIGNS = {
     Kind.LUALATEX: re.compile(r"LuaHB?TeX"),
     Kind.PDFLATEX: re.compile(r"pdfTeX"),
     Kind.TECTONIC: re.compile(r"[Tt]ectonic"),
-}
-
-_ENVIRONMENT: Mapping[str, str] = {
-    "openin_any": "p",  # nothing outside the folder and the installation is read …
-    "openout_any": "p",  # … or written
-    "shell_escape": "f",
-    "SOURCE_DATE_EPOCH": "0",  # the same text gives the same bytes
-    "FORCE_SOURCE_DATE": "1",
-    "max_print_line": "1000",  # messages are not cut in the middle of a word
-    "TEXINPUTS": "",
 }
 
 
@@ -105,7 +97,7 @@ class _Failed:
     def complaint(self) -> Complaint | None:
         if self.said.status is None:
             return None
-        name = f"{_JOB}.tex"
+        name = f"{JOB}.tex"
         return complaint(self.log, name) or complaint(self.said.output, name)
 
     @property
@@ -122,6 +114,11 @@ def find() -> tuple[Engine, ...]:
     return tuple(_engines())
 
 
+def is_there() -> bool:
+    """Tell whether any engine answers."""
+    return next(_engines(), None) is not None
+
+
 def compile_pdf(
     tex: str, engine: Engine | None = None, timeout: float = 60
 ) -> Compiled | TexFailure:
@@ -132,7 +129,7 @@ def compile_pdf(
     end = time.monotonic() + timeout
     first: _Failed | None = None
     for candidate in _engines() if engine is None else (engine,):
-        result = _attempt(tex, candidate, max(1.0, end - time.monotonic()))
+        result = _attempt(tex, candidate, _left(end))
         if isinstance(result, Compiled):
             return result
         if not result.blames_the_engine:
@@ -142,7 +139,7 @@ def compile_pdf(
         first = first or result
     if first is None:
         message = "no TeX was found (" + ", ".join(kind.value for kind in Kind) + ")"
-        return TexFailure(None, message, None, "", install_hint(), None)
+        return TexFailure(None, message, None, "", install_hint(), None, blames_the_engine=True)
     return _failure(first, tex)
 
 
@@ -177,8 +174,8 @@ def _engines() -> Iterator[Engine]:
 @cache
 def _ask(kind: Kind, path: str) -> Engine | None:
     option = "--version" if kind is Kind.TECTONIC else "-version"
-    with _folder() as folder:
-        said = run([path, option], folder, _ANSWER_TIME, _ENVIRONMENT)
+    with folder_of_its_own() as folder:
+        said = run([path, option], folder, _ANSWER_TIME, ENVIRONMENT)
     if said.status != 0 or not _SIGNS[kind].search(said.output):
         return None
     version = next(line for line in said.output.splitlines() if line.strip())
@@ -186,10 +183,32 @@ def _ask(kind: Kind, path: str) -> Engine | None:
 
 
 def _attempt(tex: str, engine: Engine, timeout: float) -> Compiled | _Failed:
-    with _folder() as folder:
-        (folder / f"{_JOB}.tex").write_text(tex, encoding="utf-8", newline="\n")
-        said = run(_command(engine), folder, timeout, _ENVIRONMENT)
-        pdf, log = folder / f"{_JOB}.pdf", folder / f"{_JOB}.log"
+    end = time.monotonic() + timeout
+    short = None
+    if engine.kind is Kind.PDFLATEX:
+        short = tex_format.shorten(tex, engine.path, engine.version, timeout)
+    if short is None:
+        return _set(tex, engine, _left(end))
+    quick = _set(short.text, engine, _left(end), short.option)
+    if isinstance(quick, Compiled) or quick.said.status is None:
+        return quick
+    # Whatever the fault is, it is told as it is without a format.
+    plain = _set(tex, engine, _left(end))
+    if isinstance(plain, Compiled):
+        tex_format.give_up(short)
+    return plain
+
+
+def _left(end: float) -> float:
+    """Return the seconds until then, but enough to start a program."""
+    return max(1.0, end - time.monotonic())
+
+
+def _set(tex: str, engine: Engine, timeout: float, *options: str) -> Compiled | _Failed:
+    with folder_of_its_own() as folder:
+        put_document(folder, tex)
+        said = run(_command(engine, *options), folder, timeout, ENVIRONMENT)
+        pdf, log = folder / f"{JOB}.pdf", folder / f"{JOB}.log"
         if said.status == 0 and pdf.is_file() and (data := pdf.read_bytes()).startswith(b"%PDF-"):
             return Compiled(data, engine)
         return _Failed(
@@ -197,36 +216,32 @@ def _attempt(tex: str, engine: Engine, timeout: float) -> Compiled | _Failed:
         )
 
 
-def _command(engine: Engine) -> list[str]:
-    safe = ["-interaction=nonstopmode", "-halt-on-error", "-file-line-error", "-no-shell-escape"]
+def _command(engine: Engine, *options: str) -> list[str]:
+    document = f"{JOB}.tex"
     match engine.kind:
         case Kind.LATEXMK:
             # No configuration file of the user or of the folder: it may run any command.
-            return [engine.path, "-norc", "-pdf", *safe, f"{_JOB}.tex"]
+            return [engine.path, "-norc", "-pdf", *OPTIONS, document]
         case Kind.LUALATEX | Kind.PDFLATEX:
-            return [engine.path, *safe, f"{_JOB}.tex"]
+            return [engine.path, *options, *OPTIONS, document]
         case Kind.TECTONIC:
-            return [engine.path, "--untrusted", "--keep-logs", f"{_JOB}.tex"]
-
-
-@contextmanager
-def _folder() -> Iterator[Path]:
-    """Give a temporary folder; it goes when the work is done."""
-    with tempfile.TemporaryDirectory(prefix="loopwalk-", ignore_cleanup_errors=True) as name:
-        yield Path(name)
+            return [engine.path, "--untrusted", "--keep-logs", document]
 
 
 def _failure(failed: _Failed, tex: str) -> TexFailure:
     kept = _keep(tex, failed.log)
     if failed.said.status is None:
         hint = "the machine may be busy: try again, or set the .tex yourself"
-        return TexFailure(failed.engine, failed.said.output, None, "", hint, kept)
+        blamed = failed.blames_the_engine
+        return TexFailure(failed.engine, failed.said.output, None, "", hint, kept, blamed)
     told = failed.complaint or Complaint(last_words(failed.said.output), None)
     source = ""
     if told.line is not None:
         source = "".join(tex.split("\n")[told.line - 1 : told.line]).strip()
     hint = _hint(failed, told.message)
-    return TexFailure(failed.engine, told.message, told.line, source, hint, kept)
+    return TexFailure(
+        failed.engine, told.message, told.line, source, hint, kept, failed.blames_the_engine
+    )
 
 
 def _hint(failed: _Failed, message: str) -> str:
@@ -249,8 +264,8 @@ def _keep(tex: str, log: str) -> Path | None:
     """Keep log and text in a folder that stays, and return the log's place."""
     try:
         folder = Path(tempfile.mkdtemp(prefix="loopwalk-failed-"))
-        (folder / f"{_JOB}.tex").write_text(tex, encoding="utf-8", newline="\n")
-        place = folder / f"{_JOB}.log"
+        (folder / f"{JOB}.tex").write_text(tex, encoding="utf-8", newline="\n")
+        place = folder / f"{JOB}.log"
         place.write_text(log, encoding="utf-8")
     except OSError:
         return None

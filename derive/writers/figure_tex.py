@@ -6,7 +6,7 @@ from derive.drawing.model import Drawing
 from derive.typesetting.style import Style
 from derive.writers import tikz
 from derive.writers.mark import MARK
-from derive.writers.tex_macros import FONT_ENCODING, SAME_BYTES
+from derive.writers.tex_macros import ALIKE_SO_FAR, FONT_ENCODING, SAME_BYTES
 from derive.writers.tex_text import comment, escape_metadata, needs_t1
 
 _MARGIN = 0.5
@@ -56,14 +56,16 @@ def page(
             FONT_ENCODING,
             r"\usepackage{lmodern,amsmath,xcolor}",
             *tikz.PREAMBLE.splitlines(),
-            rf"\usepackage[paperwidth={width:.3f}mm,paperheight={height:.3f}mm,"
+            r"\usepackage{geometry}",
+            r"\usepackage[hidelinks,bookmarks=false]{hyperref}",
+            r"\pagestyle{empty}\setlength{\parindent}{0pt}\setlength{\topskip}{0pt}",
+            ALIKE_SO_FAR,
+            rf"\geometry{{paperwidth={width:.3f}mm,paperheight={height:.3f}mm,"
             # Less at two sides: a figure larger than the text by a rounding would move on a page.
             rf"left={_MARGIN}mm,top={_MARGIN}mm,right={_MARGIN / 2}mm,bottom={_MARGIN / 2}mm,"
-            r"noheadfoot,nomarginpar]{geometry}",
-            r"\usepackage[hidelinks,bookmarks=false]{hyperref}",
+            r"noheadfoot,nomarginpar}",
             rf"\hypersetup{{{metadata}}}",
             *SAME_BYTES,
-            r"\pagestyle{empty}\setlength{\parindent}{0pt}\setlength{\topskip}{0pt}",
             r"\begin{document}",
             _fitted(tikz.write(drawing, style, short), inner),
             "\\end{document}\n",

@@ -17,6 +17,7 @@ from derive.writers.mark import MARK
 from derive.writers.tex_blocks import Setting, blocks
 from derive.writers.tex_inline import inlines
 from derive.writers.tex_macros import (
+    ALIKE_SO_FAR,
     FONT_ENCODING,
     FRAGMENT_MACROS,
     MACROS,
@@ -124,6 +125,7 @@ def _preamble(document: Document) -> list[str]:
         *definitions(MACROS, "newcommand"),
         *tikz.PREAMBLE.splitlines(),
         *_LAYOUT,
+        ALIKE_SO_FAR,
         rf"\hypersetup{{pdftitle={{{escape_metadata(document.title)}}},"
         rf"pdfcreator={{{MARK}}},pdflang={{{document.language}}}}}",
         *SAME_BYTES,

@@ -51,7 +51,7 @@ from derive.writers.outlines import (
 from derive.writers.svg_label import label_text
 from derive.writers.svg_spelling import POINT, colour, escape, number, path_data, place
 
-_MARGIN = 0.5
+MARGIN = 0.5
 """Room beyond the drawing for half the breadth of a line, in millimetres."""
 
 _FONTS = (
@@ -99,9 +99,9 @@ def write(
 
 
 def _size(box: Box, width_mm: float | None) -> str:
-    width, height = box.width + 2 * _MARGIN, box.height + 2 * _MARGIN
+    width, height = box.width + 2 * MARGIN, box.height + 2 * MARGIN
     factor = 1.0 if width_mm is None else width_mm / width
-    view = " ".join(map(number, (box.left - _MARGIN, -box.top - _MARGIN, width, height)))
+    view = " ".join(map(number, (box.left - MARGIN, -box.top - MARGIN, width, height)))
     return (
         f'width="{number(width * factor)}mm" height="{number(height * factor)}mm" viewBox="{view}"'
     )

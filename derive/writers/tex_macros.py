@@ -67,6 +67,9 @@ FONT_ENCODING = (
     r"\def\unicodefonts{TU}\ifx\encodingdefault\unicodefonts\else\usepackage[T1]{fontenc}\fi"
 )
 
+ALIKE_SO_FAR = "% The lines above are alike in every document of this kind."
+r"""Ends what TeX may keep ready for the next document; no line above it may set type."""
+
 SAME_BYTES = (
     "% The same text gives the same PDF, byte for byte.",
     r"\ifdefined\pdftrailerid\pdftrailerid{}\fi",

@@ -19,6 +19,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (here / "bad.circuit").write_text(BAD, "utf-8")
     monkeypatch.chdir(here)
     monkeypatch.setenv("PATH", str(programs))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))  # for the logs that are kept
     return here
 

@@ -86,7 +86,8 @@ def test_a_width(loopwalk: Command) -> None:
         (("--width", "10"), "'10' is not a whole number from 20 to 2000"),
         (("--width", "wide"), "'wide' is not a whole number"),
         (("--to", "text"), "text is written by loopwalk solve; the formats are svg, pdf, tikz"),
-        (("--to", "png"), "there is no format 'png'; the formats are svg, pdf, tikz"),
+        (("--to", "png"), "png is written by loopwalk solve; the formats are svg, pdf, tikz"),
+        (("--to", "word"), "there is no format 'word'; the formats are svg, pdf, tikz"),
         (("--to", "svg,tikz", "--out", "-"), "exactly one format, such as --to svg"),
         (("bad.circuit", "--out", "-"), "exactly one file"),
         (("good.circuit",), "would be written to the same files"),
@@ -102,7 +103,9 @@ def test_wrong_usage(loopwalk: Command, folder: Path, options: tuple[str, ...], 
 
 
 def test_solve_says_who_writes_a_figure(loopwalk: Command) -> None:
-    assert "svg is written by loopwalk draw" in loopwalk("solve", "good.circuit", "--to", "svg").err
+    assert (
+        "tikz is written by loopwalk draw" in loopwalk("solve", "good.circuit", "--to", "tikz").err
+    )
 
 
 def test_a_circuit_without_a_solution_is_drawn(loopwalk: Command, folder: Path) -> None:
@@ -130,7 +133,8 @@ def test_errors_of_a_circuit_come_with_their_places(loopwalk: Command, folder: P
     assert ended.status == 1
     assert "bad.circuit:2:" in ended.err
     assert "[2/2] good.circuit … svg" in ended.err.splitlines()
-    assert ended.err.splitlines()[-1] == "1 of 2 done, 1 failed"
+    assert ended.err.splitlines()[-2].startswith("1 of 2 done, 1 failed, in ")
+    assert ended.err.splitlines()[-1] == "  failed: bad.circuit"
     assert names(folder / "build") == ["good.figure.svg"]
 
 
@@ -144,8 +148,18 @@ def test_the_figure_leaves_the_solution_alone(loopwalk: Command, folder: Path) -
     assert (folder / "build" / "good.figure.pdf").read_bytes().startswith(PDF.encode())
 
 
-def test_a_pdf_without_tex_is_a_failure(loopwalk: Command, folder: Path) -> None:
-    ended = loopwalk("draw", "good.circuit", "--to", "pdf,svg")
+def test_a_pdf_without_tex_is_made_by_the_embedded_engine(loopwalk: Command, folder: Path) -> None:
+    ended = loopwalk("draw", "good.circuit", "--to", "pdf,svg", "--show", "circuit,loops")
+    assert ended.status == 0
+    assert "good.figure.pdf (by Typst)" in ended.err
+    data = (folder / "build" / "good.figure.pdf").read_bytes()
+    assert data.startswith(b"%PDF-")
+    assert loopwalk("draw", "good.circuit", "--to", "pdf", "--rebuild").status == 0
+    assert (folder / "build" / "good.figure.pdf").read_bytes() == data
+
+
+def test_a_pdf_that_tex_cannot_make_is_a_failure(loopwalk: Command, folder: Path) -> None:
+    ended = loopwalk("draw", "good.circuit", "--to", "pdf,svg", "--engine", "tex")
     assert ended.status == 3
     assert "no PDF" in ended.err
     assert names(folder / "build") == ["good.figure.svg"]

@@ -1,16 +1,20 @@
 """What `loopwalk solve` and `loopwalk formula` write, where, and with which exit status."""
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
 
+from derive.engines import embedded
 from tests.cli.calls import GOOD, Command
 from tests.engines.fake_programs import PDF, PDFTEX, failing, install, writing_pdf
 
 ENDINGS = {
     "tex": ".tex",
     "fragment": ".fragment.tex",
+    "typst": ".typ",
+    "html": ".html",
     "text": ".txt",
     "json": ".json",
 }
@@ -29,7 +33,7 @@ def test_nothing_said_is_tex_and_pdf_in_build_and_answers_here(
     assert names(folder / "build") == ["good.pdf", "good.tex"]
     assert (folder / "build" / "good.pdf").read_bytes().startswith(PDF.encode())
     assert "I₃ ≈ 1.22 A" in ended.out.splitlines()
-    assert "wrote build/good.tex, build/good.pdf" in ended.err
+    assert "wrote build/good.tex, build/good.pdf (by pdflatex)" in ended.err
 
 
 @pytest.mark.parametrize(("form", "ending"), ENDINGS.items())
@@ -132,7 +136,8 @@ def test_a_bad_file_among_good_ones(loopwalk: Command, folder: Path) -> None:
     assert "[1/3] good.circuit … tex json" in ended.err.splitlines()
     assert "[3/3] more.circuit … tex json" in ended.err.splitlines()
     assert "bad.circuit:2:" in ended.err
-    assert ended.err.splitlines()[-1] == "2 of 3 done, 1 failed"
+    assert ended.err.splitlines()[-2].startswith("2 of 3 done, 1 failed, in ")
+    assert ended.err.splitlines()[-1] == "  failed: bad.circuit"
 
 
 def test_all_errors_of_a_circuit_come_with_their_places(loopwalk: Command, folder: Path) -> None:
@@ -146,23 +151,64 @@ def test_all_errors_of_a_circuit_come_with_their_places(loopwalk: Command, folde
     assert loopwalk("formula", "bad.circuit").status == 1
 
 
-def test_without_tex_the_tex_is_written_all_the_same(loopwalk: Command, folder: Path) -> None:
+def test_without_tex_the_pdf_is_made_by_the_embedded_engine(
+    loopwalk: Command, folder: Path
+) -> None:
     ended = loopwalk("solve", "good.circuit")
     assert ended.status == 0
+    assert names(folder / "build") == ["good.pdf", "good.tex"]
+    assert "wrote build/good.tex, build/good.pdf (by Typst)" in ended.err
+    assert "no PDF" not in ended.err
+
+
+def test_the_engine_is_the_one_that_is_asked_for(loopwalk: Command, folder: Path) -> None:
+    install(folder.parent / "bin", "pdflatex", PDFTEX, writing_pdf())
+    told = {
+        engine: loopwalk("solve", "good.circuit", "--to", "pdf", "--engine", engine).err
+        for engine in ("embedded", "tex")
+    }
+    assert "good.pdf (by Typst)" in told["embedded"]
+    assert "good.pdf (by pdflatex)" in told["tex"]
+
+
+def test_a_tex_that_lacks_a_file_gives_way_to_the_embedded_engine(
+    loopwalk: Command, folder: Path
+) -> None:
+    log = "./solution.tex:3: LaTeX Error: File `titlesec.sty' not found.\nl.3 \n"
+    install(folder.parent / "bin", "pdflatex", PDFTEX, failing(log))
+    ended = loopwalk("solve", "good.circuit", "--to", "pdf")
+    assert ended.status == 0
+    assert "titlesec.sty" in ended.err
+    assert "so the embedded engine made the PDF" in ended.err
+    assert "good.pdf (by Typst)" in ended.err
+    assert loopwalk("solve", "good.circuit", "--to", "pdf", "--engine", "tex").status == 3
+
+
+def test_a_pdf_by_tex_that_cannot_be_made_is_a_failure(loopwalk: Command, folder: Path) -> None:
+    ended = loopwalk("solve", "good.circuit", "--to", "pdf,tex", "--engine", "tex")
+    assert ended.status == 3
     assert names(folder / "build") == ["good.tex"]
     assert "no PDF" in ended.err
     assert "hint:" in ended.err
+    arguments = ("--to", "pdf", "--engine", "tex")
+    assert loopwalk("solve", "good.circuit", *arguments, "--out", "-").status == 3
     (folder / "more.circuit").write_text(GOOD, "utf-8")
-    assert loopwalk("solve", "good.circuit", "more.circuit").err.count("no PDF") == 1
+    ended = loopwalk("solve", "good.circuit", "more.circuit", *arguments)
+    assert ended.err.count("no PDF") == 1
 
 
-def test_a_pdf_that_was_asked_for_and_cannot_be_made_is_a_failure(
-    loopwalk: Command, folder: Path
+def test_without_any_engine_it_is_told_how_to_get_one(
+    loopwalk: Command, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    ended = loopwalk("solve", "good.circuit", "--to", "pdf,tex")
+    monkeypatch.setitem(sys.modules, "typst", None)  # as if the wheel were not there
+    monkeypatch.setattr("derive.engines.embedded._mine", embedded._Mine())
+    ended = loopwalk("solve", "good.circuit", "--to", "tex,pdf")
     assert ended.status == 3
     assert names(folder / "build") == ["good.tex"]
-    assert loopwalk("solve", "good.circuit", "--to", "pdf", "--out", "-").status == 3
+    assert "pip install typst" in ended.err
+    told = loopwalk("engines").out
+    assert "No engine can set a PDF" in told
+    assert "pip install typst" in told
 
 
 def test_what_a_failing_tex_says_is_told(loopwalk: Command, folder: Path) -> None:
@@ -183,7 +229,7 @@ def test_a_pdf_of_before_stays_when_tex_fails(loopwalk: Command, folder: Path) -
     assert loopwalk("solve", "good.circuit").status == 0
     before = (folder / "build" / "good.pdf").read_bytes()
     program.unlink()
-    assert loopwalk("solve", "good.circuit", "--to", "pdf").status == 3
+    assert loopwalk("solve", "good.circuit", "--to", "pdf", "--engine", "tex").status == 3
     assert (folder / "build" / "good.pdf").read_bytes() == before
 
 

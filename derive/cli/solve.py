@@ -1,0 +1,187 @@
+"""``loopwalk solve``: read, solve, write, and tell how it went."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from derive.cli import setting
+from derive.cli.console import Voice
+from derive.cli.each import with_circuit
+from derive.cli.results import (
+    Built,
+    Made,
+    Target,
+    stem,
+    to_folder,
+    to_standard_output,
+)
+from derive.cli.status import BAD_USAGE
+from derive.diagnostic import render
+from derive.engines import files
+from derive.engines.ours import Ending
+from derive.engines.pages import Wanted
+from derive.source import Source
+
+if TYPE_CHECKING:
+    from derive.pipeline import Options, Solution
+
+_ENDINGS = {
+    "tex": Ending.TEX,
+    "fragment": Ending.FRAGMENT,
+    "pdf": Ending.PDF,
+    "typst": Ending.TYPST,
+    "html": Ending.HTML,
+    "text": Ending.TEXT,
+    "json": Ending.JSON,
+    "png": Ending.PAGE_PNG,
+    "svg": Ending.PAGE_SVG,
+}
+_OF_PAGES = ("png", "svg")
+_DPI = 150.0
+"""Of the pictures of pages."""
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What ``loopwalk solve`` was asked for."""
+
+    files: tuple[str, ...]
+    formats: tuple[str, ...]
+    out: Path | None
+    """None for standard output."""
+    options: Options
+    engine: Wanted
+
+    @property
+    def endings(self) -> Mapping[str, Ending]:
+        """The endings of the results, by format."""
+        return {form: _ENDINGS[form] for form in self.formats}
+
+    @property
+    def asked(self) -> str:
+        """What is asked for, as a text that tells it from everything else."""
+        return repr(replace(self, files=()))
+
+    def build(self, name: str, voice: Voice) -> Built:
+        """Solve one file and write its results."""
+        from derive import pipeline
+
+        def work(source: Source) -> Built:
+            options = replace(self.options, announce=lambda words: voice.say(f"{name}: {words}"))
+            solution = pipeline.solve(source, options)
+            for warning in solution.warnings:
+                voice.say(render(warning, source))
+            results = _Results(solution, name, self.engine, voice)
+            if self.out is None:
+                return Built(_one(results, self.formats[0], voice))
+            return results.written(self.formats, self.out)
+
+        return with_circuit(name, voice, work)
+
+
+def _one(results: _Results, form: str, voice: Voice) -> int:
+    if form in _OF_PAGES:
+        pages = results.pages(form)
+        if not isinstance(pages, int) and len(pages) > 1:
+            voice.complain(f"there are {len(pages)} pages; write them to a folder with --out")
+            return BAD_USAGE
+        return to_standard_output(pages if isinstance(pages, int) else pages[0])
+    return to_standard_output(results.made(form))
+
+
+@dataclass(frozen=True, slots=True)
+class _Results:
+    """The results of one solution."""
+
+    solution: Solution
+    name: str
+    engine: Wanted
+    voice: Voice
+
+    def written(self, formats: tuple[str, ...], out: Path) -> Built:
+        """Write all results to a folder."""
+        results: dict[str, tuple[str, int | None]] = {}
+        targets: dict[str, Target] = {}
+        paged: dict[str, tuple[Made, ...] | int] = {}
+        for form in formats:
+            if form not in _OF_PAGES:
+                targets[form] = Target(_ENDINGS[form])
+                continue
+            found = paged[form] = self.pages(form)
+            count = 1 if isinstance(found, int) else len(found)
+            for page in range(count):
+                targets[f"{form} {page + 1}"] = Target(_ENDINGS[form], f"page-{page + 1}")
+                results[f"{form} {page + 1}"] = form, page
+
+        def data(result: str) -> Made | int:
+            form, page = results.get(result, (result, None))
+            if page is None:
+                return self.made(form)
+            found = paged[form]
+            return found if isinstance(found, int) else found[page]
+
+        status, written = to_folder(self.name, out, targets, data, self.voice)
+        for form, pages in paged.items():
+            if not isinstance(pages, int):
+                self._remove_after(len(pages), _ENDINGS[form], out)
+        return Built(status, tuple(written), self._answers())
+
+    def _remove_after(self, last: int, ending: Ending, out: Path) -> None:
+        """Remove pages of ours that the solution had before."""
+        page = last + 1
+        while files.remove(out / Target(ending, f"page-{page}").file(self.name), ending):
+            page += 1
+
+    def made(self, form: str) -> Made | int:
+        """Return a result that is one file."""
+        if form == "pdf":
+            return setting.pdf(
+                lambda: self._text("tex"), lambda: self._text("typst"), self.engine, self.voice
+            )
+        return Made(self._text(form).encode())
+
+    def pages(self, form: str) -> tuple[Made, ...] | int:
+        """Return a picture of every page."""
+        text = self._text("typst")
+        return setting.pictures(text, "png" if form == "png" else "svg", _DPI, self.voice)
+
+    def _text(self, form: str) -> str:
+        # Each writer is imported when it is asked for: pylatex alone takes some 40 ms.
+        solution = self.solution
+        match form:
+            case "json":
+                from derive.writers import answers_json
+
+                return answers_json.write(solution.contract)
+            case "text":
+                from derive.writers import text
+
+                return text.write(solution.document)
+            case "typst":
+                from derive.writers import typst
+
+                return typst.write(solution.document)
+            case "html":
+                from derive.document.live import follow
+                from derive.writers import html
+
+                live = follow(solution.document, solution.circuit, solution.derivation)
+                return html.write(solution.document, live)
+            case "fragment":
+                from derive.writers import latex
+
+                return latex.fragment(solution.document, stem(self.name))
+            case _:
+                from derive.writers import latex
+
+                return latex.write(solution.document)
+
+    def _answers(self) -> tuple[str, ...]:
+        from derive.writers.text_math import inline
+        from derive.writers.text_wrap import unglue
+
+        style = self.solution.document.style
+        return tuple(unglue(inline(chain, style)) for chain in self.solution.summary)

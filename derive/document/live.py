@@ -1,0 +1,298 @@
+"""Recipes for the numbers of a document, so that they can follow other values of its circuit.
+
+What has a recipe is true of every choice of the values. What depends on the values and has none is
+true of those in the file only, and is listed as such.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from derive.algebra.term import Symbol, Term
+from derive.analysis.hazards import DANGEROUS, HOT
+from derive.analysis.reduction import judge
+from derive.circuit.figures import answer_figures
+from derive.circuit.model import AskCurrents, Circuit, Tie
+from derive.derivation.step import (
+    Conclude,
+    Derivation,
+    Exchange,
+    Join,
+    Levels,
+    PowerBalance,
+    Replace,
+    Round,
+    Silent,
+)
+from derive.document import wording as w
+from derive.document.live_sides import (
+    ChainRecipe,
+    InputRecipe,
+    ZeroRecipe,
+    in_letters,
+    recipe_of,
+)
+from derive.document.live_told import Told, changes, told
+from derive.document.live_values import Live, has_quantities, live_values, value_of
+from derive.document.model import (
+    AnswerLine,
+    Block,
+    Box,
+    BoxKind,
+    Caution,
+    Chain,
+    Display,
+    Document,
+    Figure,
+    Inline,
+    Math,
+    Paragraph,
+    Relation,
+    Section,
+    SideBySide,
+    SignedTerm,
+    Strong,
+    Table,
+    Text,
+    Values,
+)
+from derive.typesetting.style import Decimal, Expression
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceRecipe:
+    """The sum of the powers of one side of the balance; which batteries it holds may change."""
+
+    delivered: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChangesRecipe:
+    """A table of changes of potential, rounded."""
+
+    terms: tuple[Term, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PowersRecipe:
+    """The table of powers."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeaningRecipe:
+    """The sentences about signs."""
+
+
+@dataclass(frozen=True, slots=True)
+class CautionRecipe:
+    """The warning of harm; it may also come and go."""
+
+
+@dataclass(frozen=True, slots=True)
+class RemarkRecipe:
+    """The words after the answers."""
+
+
+Recipe = (
+    ChainRecipe | ZeroRecipe | InputRecipe | BalanceRecipe | ChangesRecipe | PowersRecipe
+    | MeaningRecipe | CautionRecipe | RemarkRecipe
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class LiveDocument:
+    """How the numbers of a document follow the values of its circuit."""
+
+    live: Live
+    told: Told
+    figures: int
+    """Significant figures of a rounded number."""
+    recipes: Mapping[Hashable, Recipe | None]
+    """By chains, blocks and sections; None on what is true of the values of the file only."""
+    needs_caution: bool
+    """Whether other values may call for a caution, and the document has none now."""
+    hot: Fraction
+    """W from which the heat of a part calls for a caution."""
+    high: Fraction
+    """V from which a voltage does."""
+
+
+def follow(document: Document, circuit: Circuit, derivation: Derivation) -> LiveDocument | None:
+    """Return how the numbers follow the values; None where some answer has no formula."""
+    live = live_values(circuit, derivation)
+    if live is None:
+        return None
+    walks = tuple(
+        s.symbol
+        for s in derivation.steps
+        if isinstance(s, Conclude) and isinstance(s.question, AskCurrents)
+    )
+    work = _Work(circuit, derivation, live, document.style.ohm_exponent, {})
+    for section in document.sections:
+        work.section(section)
+    speaks_of = told(circuit, derivation, walks)
+    cautions = any(isinstance(thing, Caution) for thing in work.recipes)
+    return LiveDocument(
+        live,
+        speaks_of,
+        _figures(circuit, derivation),
+        work.recipes,
+        bool(speaks_of.parts) and not cautions,
+        HOT,
+        DANGEROUS,
+    )
+
+
+def _figures(circuit: Circuit, derivation: Derivation) -> int:
+    """Return how many figures the roundings have; small ones tell it, long whole numbers do not."""
+    for step in derivation.steps:
+        if isinstance(step, Round) and step.decimals and step.rounded:
+            value = value_of(derivation.equation(step.premise).right, {})
+            assert value is not None
+            size, magnitude = abs(value) / Fraction(10) ** step.unit_exponent, 0
+            while size >= 10 ** (magnitude + 1):
+                magnitude += 1
+            while size < Fraction(10) ** magnitude:
+                magnitude -= 1
+            return step.decimals + 1 + magnitude
+    return answer_figures(circuit)
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    circuit: Circuit
+    derivation: Derivation
+    live: Live
+    unit: int
+    recipes: dict[Hashable, Recipe | None]
+
+    def section(self, section: Section) -> None:
+        title = "".join(part.text for part in section.title if isinstance(part, Text))
+        reduced = [w.HEADINGS[key] for key in ("reduce", "reduction", "back", "resistance")]
+        if title in reduced and _rests_on_numbers(self.circuit, self.derivation):
+            self.recipes[section] = None
+        for block in section.blocks:
+            self.block(block, title)
+
+    def block(self, block: Block, title: str) -> None:
+        match block:
+            case Paragraph():
+                if title == w.HEADINGS["meaning"]:
+                    self.recipes[block] = MeaningRecipe()
+                elif any(map(_depends, _contents(block.inlines))):
+                    self.recipes[block] = None
+            case Display(rows):
+                earlier: list[Term] = []
+                for row in rows:
+                    self.chain(row.chain, earlier)
+                    earlier += [s for s in row.chain.sides if not isinstance(s, Decimal)]
+            case Values(chains):
+                for chain in chains:
+                    self.given(chain)
+            case AnswerLine(chains, _):
+                for chain in chains:
+                    self.chain(chain, [])
+                if title == w.ANSWERS:
+                    self.recipes[block] = RemarkRecipe()
+            case Table():
+                self.table(block)
+            case Figure():
+                if title == w.HEADINGS["check"]:
+                    self.recipes[block] = None
+            case SideBySide(left, right, _):
+                for inner in (*left, *right):
+                    self.block(inner, title)
+            case Box(kind, _, blocks):
+                for inner in blocks:
+                    last = kind is BoxKind.ANSWERS and inner is blocks[-1]
+                    self.block(inner, w.ANSWERS if last else title)
+            case Caution():
+                self.recipes[block] = CautionRecipe()
+
+    def given(self, chain: Chain) -> None:
+        symbol = chain.sides[0]
+        if any(v.symbol == symbol for v in self.live.inputs):
+            assert isinstance(symbol, Symbol)
+            self.recipes[chain] = InputRecipe(symbol)
+        else:
+            self.chain(chain, [])
+
+    def table(self, table: Table) -> None:
+        cells = [part for row in table.rows for cell in row for part in _contents(cell)]
+        if table.summary == w.POWER_SUMMARY:
+            self.recipes[table] = PowersRecipe()
+        elif any(map(_depends, cells)):
+            signed = [
+                item.term
+                for row in table.rows
+                for cell in row
+                for item in cell
+                if isinstance(item, SignedTerm)
+            ]
+            terms = changes(self.derivation)
+            self.recipes[table] = ChangesRecipe(terms) if tuple(signed) == terms else None
+
+    def chain(self, chain: Chain, earlier: list[Term]) -> None:
+        if chain in self.recipes:
+            return
+        if all(map(in_letters, chain.sides)):
+            if not self._holds(chain):
+                self.recipes[chain] = None
+            return
+        if not any(map(_depends, chain.sides)):
+            return
+        first = chain.sides[0]
+        for step in self.derivation.steps:
+            if isinstance(step, PowerBalance) and step.totals:
+                sides = [self.derivation.equation(k).left for k in step.totals]
+                if first in sides:
+                    self.recipes[chain] = BalanceRecipe(first == sides[0])
+                    return
+        others = [*filter(in_letters, reversed(earlier)), *self._equal_to(first)]
+        self.recipes[chain] = recipe_of(chain, self.live, others, self.unit)
+
+    def _holds(self, chain: Chain) -> bool:
+        """Tell whether a chain in letters is true of all values, as far as it can be tried."""
+        sides = [side for side in chain.sides if not isinstance(side, Decimal)]
+        if any(r is not Relation.EQUAL for r in chain.relations):
+            return True  # a condition, not a result
+        if any(value_of(side, self.live.file) is None for side in sides):
+            return True
+        return all(self.live.everywhere(sides[0], side) for side in sides)
+
+    def _equal_to(self, side: Expression) -> Iterator[Term]:
+        """Yield the terms in letters that the derivation gives for a symbol."""
+        for step in self.derivation.steps:
+            if isinstance(step, Silent) or step.conclusion.left != side:
+                continue
+            if in_letters(step.conclusion.right):
+                yield step.conclusion.right
+
+
+def _contents(content: tuple[Inline, ...]) -> Iterator[Expression]:
+    """Yield the sides of all mathematics in a run of text."""
+    for item in content:
+        if isinstance(item, Strong):
+            yield from _contents(item.inlines)
+        elif isinstance(item, Math) and isinstance(item.content, Chain):
+            yield from item.content.sides
+        elif isinstance(item, Math) and isinstance(item.content, Expression):
+            yield item.content
+        elif isinstance(item, SignedTerm):
+            yield item.term
+
+
+def _depends(side: Expression) -> bool:
+    return isinstance(side, Decimal) or has_quantities(side)
+
+
+def _rests_on_numbers(circuit: Circuit, derivation: Derivation) -> bool:
+    """Tell whether the way of a reduction may be another one for other values."""
+    for step in derivation.steps:
+        alike = isinstance(step, Replace) and step.exchange is Exchange.ALIKE
+        if alike or isinstance(step, Levels | Join):
+            return True
+    ties = tuple(v for v in circuit.values if isinstance(v.value, Tie))
+    return judge(circuit) != judge(replace(circuit, values=ties))

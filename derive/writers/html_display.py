@@ -1,0 +1,104 @@
+"""Displayed equations in HTML: one row each, aligned at the first relation.
+
+Every side is a formula of its own, so that a narrow page can put it on the next line. A side wider
+than the text is broken as it is in TeX, and what is still too wide scrolls by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from derive.document.model import Chain, Display, Row
+from derive.typesetting import layout
+from derive.typesetting.extent import row_width
+from derive.typesetting.style import Style
+from derive.writers import mathml
+from derive.writers.breaking import break_right, narrow, relation_rows
+from derive.writers.html_inline import inlines
+from derive.writers.html_marking import Marking
+
+_INDENT = 2.0
+"""How far a continued line is set in, in em."""
+_LEFT_SHARE = 0.4
+"""Widest left side, as a part of the line, that others are aligned with."""
+_PHONE = 17.0
+"""Em that a narrow screen has room for; what is wider can be scrolled with the keys."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Where mathematics is set: the author's taste, the width of a line in em, what follows."""
+
+    style: Style
+    width: float
+    marking: Marking
+
+
+def display(block: Display, measure: Measure) -> str:
+    """Return equations one under the other, sources and numbers at the right margin."""
+    rows = "\n".join(_row(row, measure) for row in block.rows)
+    return f'<div class="display">\n{rows}\n</div>'
+
+
+def flowing(chain: Chain, measure: Measure) -> str:
+    """Return a chain whose sides may stand on several lines."""
+    live = measure.marking.attributes(chain)
+    sides = "".join(map(_joined, _sides(chain, measure)))
+    return f'<span class="chain"{live}>{sides}</span>'
+
+
+def _row(row: Row, measure: Measure) -> str:
+    first, *others = _sides(row.chain, measure)
+    left, _ = relation_rows(row.chain, measure.style)
+    scroll = _scrolling(row, measure)
+    if row_width(left) > _LEFT_SHARE * measure.width:
+        # What follows a left side on several lines stands beside its last one.
+        lines = [[piece] for piece in first]
+        for side in others:
+            lines[-1].append(side[0] if len(side) == 1 else _joined(side))
+        told = f'<div class="whole"{scroll}>{_joined(["".join(line) for line in lines])}</div>'
+    else:
+        right = "".join(map(_joined, others))
+        told = f'<div class="left">{_joined(first)}</div><div class="right"{scroll}>{right}</div>'
+    source = inlines(row.source, measure.style)
+    told += f'<div class="source">{source}</div>' if source else ""
+    told += "" if row.number is None else f'<div class="number">({row.number})</div>'
+    return f'<div class="equation"{measure.marking.attributes(row.chain)}>{told}</div>'
+
+
+def _joined(pieces: list[str]) -> str:
+    """Return pieces one under the other."""
+    if len(pieces) == 1:
+        return pieces[0]
+    lines = "".join(f'<span class="line">{piece}</span>' for piece in pieces)
+    return f'<span class="lines">{lines}</span>'
+
+
+def _scrolling(row: Row, measure: Measure) -> str:
+    """Return what lets the keyboard scroll an equation that is wide on a narrow screen."""
+    _, sides = relation_rows(row.chain, measure.style)
+    if max(map(row_width, sides), default=0.0) <= _PHONE:
+        return ""
+    name = "Equation" if row.number is None else f"Equation {row.number}"
+    return f' tabindex="0" role="group" aria-label="{name}"'
+
+
+def _sides(chain: Chain, measure: Measure) -> list[list[str]]:
+    left, others = relation_rows(chain, measure.style)
+    return [_side(k, row, measure) for k, row in enumerate((left, *others))]
+
+
+def _side(place: int, row: layout.Row, measure: Measure) -> list[str]:
+    """Return one side in pieces: a long one stands on several lines."""
+    room = measure.width - _INDENT
+    side = f' data-side="{place}"' if measure.marking.is_live else ""
+    if row_width(row) <= room:
+        return [_piece(row, side)]
+    lines = break_right((narrow(row, room, row_width),), room, _INDENT, row_width)
+    return [
+        _piece(line.row, side + (' class="continued"' if line.continued else "")) for line in lines
+    ]
+
+
+def _piece(row: layout.Row, attributes: str) -> str:
+    return f'<math displaystyle="true"{attributes}>{mathml.spell(row)}</math>'

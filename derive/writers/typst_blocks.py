@@ -1,0 +1,177 @@
+"""Blocks of a document in Typst."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import assert_never
+
+from derive.document.model import (
+    Align,
+    AnswerLine,
+    Block,
+    Box,
+    BoxKind,
+    Caution,
+    Chain,
+    Display,
+    Figure,
+    Paragraph,
+    Row,
+    SideBySide,
+    Table,
+    Values,
+)
+from derive.typesetting.extent import row_width
+from derive.typesetting.layout import Over
+from derive.typesetting.style import Style
+from derive.writers.columns import value_grid
+from derive.writers.notation import set_chain
+from derive.writers.typst_display import display
+from derive.writers.typst_figure import figure
+from derive.writers.typst_inline import inlines
+from derive.writers.typst_math import inline as mathematics
+from derive.writers.typst_math import mathematics as spelled
+from derive.writers.typst_math import spoken
+from derive.writers.typst_text import literal
+from derive.writers.words import CAUTION
+
+_GUTTER = Fraction(3, 100)
+"""Space between two columns, as a part of the line."""
+_COLUMNS = {
+    Align.LEFT: "(auto, left)",
+    Align.RIGHT: "(auto, right)",
+    Align.STRETCH: "(1fr, left)",
+}
+"""Width and alignment of the columns of a table."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What the setting of a block depends on."""
+
+    style: Style
+    language: str
+    width: float
+    """Width of the line, in em."""
+
+
+def blocks(content: tuple[Block, ...], setting: Setting, *, held: bool = False) -> str:
+    """Return blocks one under the other; a sentence stays with the equation it leads to.
+
+    With `held` the last one stays with what comes next.
+    """
+    parts = []
+    for place, block in enumerate(content):
+        following = content[place + 1] if place + 1 < len(content) else None
+        if following is None:
+            stays = held
+        elif isinstance(block, Paragraph):
+            stays = not isinstance(following, Paragraph)
+        else:
+            stays = isinstance(following, Display) and not isinstance(block, Display)
+        told = _block(block, setting)
+        parts.append(f"#held[\n{told}\n]" if stays else told)
+    return "\n\n".join(parts)
+
+
+def _block(block: Block, setting: Setting) -> str:
+    match block:
+        case Paragraph(content):
+            return inlines(content, setting.style)
+        case Display():
+            return display(block, setting.style, setting.width)
+        case Table():
+            return _table(block, setting.style)
+        case Values(chains):
+            return _values(chains, setting)
+        case Figure():
+            return figure(block, setting.style)
+        case SideBySide():
+            return _side_by_side(block, setting)
+        case Box():
+            return _box(block, setting)
+        case AnswerLine():
+            return _answers(block, setting)
+        case Caution(content):
+            word = CAUTION.get(setting.language, CAUTION["en"])
+            return f"#caution({literal(word)})[{inlines(content, setting.style)}]"
+        case _:
+            assert_never(block)
+
+
+def _table(table: Table, style: Style) -> str:
+    columns = ", ".join(_COLUMNS[align] for align in table.columns)
+    header, *rows = (
+        ", ".join(f"[{inlines(cell, style)}]" for cell in row)
+        for row in (table.header, *table.rows)
+    )
+    body = "".join(f"\n  ({row},)," for row in rows)
+    return f"#listed(({columns},), ({header},), ({body}\n))"
+
+
+def _values(chains: tuple[Chain, ...], setting: Setting) -> str:
+    widths = [row_width(set_chain(chain, setting.style)) for chain in chains]
+    grid = value_grid(chains, widths, setting.width)
+    if not grid:
+        return ""
+    rows = (
+        ", ".join("[]" if c is None else f"[{mathematics(c, setting.style)}]" for c in row)
+        for row in grid
+    )
+    body = "".join(f"\n  {row}," for row in rows)
+    return f"#given({len(grid[0])},{body}\n)"
+
+
+def _side_by_side(block: SideBySide, setting: Setting) -> str:
+    # A table beside its figure is centred on it; running text starts level with it.
+    tabular = any(isinstance(b, Table) for b in (*block.left, *block.right))
+    shares = (block.left_share - _GUTTER / 2, 1 - block.left_share - _GUTTER / 2)
+    sides = "".join(
+        f"[\n{blocks(content, replace(setting, width=setting.width * float(share)))}\n]"
+        for share, content in zip(shares, (block.left, block.right), strict=True)
+    )
+    widths = ", ".join(f"{round(share * 1000) / 10:g}%" for share in shares)
+    return f"#beside(({widths}), {'horizon' if tabular else 'top'}){sides}"
+
+
+def _box(box: Box, setting: Setting) -> str:
+    inner = replace(setting, width=setting.width - 2)
+    colours = "tint, wash" if box.kind is BoxKind.FORMULA else "ink, white"
+    title = f"#strong[{inlines(box.title, setting.style)}]" if box.title else ""
+    content = box.blocks
+    pieces: list[str] = []
+    if content and isinstance(content[0], AnswerLine):
+        pieces.append(_answers(content[0], inner, title))
+        content = content[1:]
+    elif title:
+        pieces.append(f"#held[{title}]")
+    body = "\n\n".join([*pieces, blocks(content, inner)])
+    return f"#framed({colours})[\n{body}\n]"
+
+
+def _answers(line: AnswerLine, setting: Setting, title: str = "") -> str:
+    """Return answers side by side; one wider than the line is displayed below the others."""
+    parts: list[str] = []
+    pieces = [title] if title else []
+    for chain in line.chains:
+        if row_width(set_chain(chain, setting.style)) <= setting.width:
+            pieces.append(_answer(chain, setting.style))
+            continue
+        parts += [_in_line(pieces)] if pieces else []
+        parts.append(display(Display((Row(chain),)), setting.style, setting.width))
+        pieces = []
+    if line.remark:
+        pieces.append(f"#box[{inlines(line.remark, setting.style)}]")
+    parts += [_in_line(pieces)] if pieces else []
+    return "\n\n".join(parts)
+
+
+def _in_line(pieces: list[str]) -> str:
+    return "#answers" + "".join(f"[{piece}]" for piece in pieces)
+
+
+def _answer(chain: Chain, style: Style) -> str:
+    row = set_chain(chain, style)
+    function = "shown" if any(isinstance(glyph, Over) for glyph in row) else "whole"
+    return f"#{function}({spoken(row)}, ${spelled(row)}$)"
