@@ -11,6 +11,14 @@ PROGRAMS = ("pdflatex", "lualatex", "latexmk", "kpsewhich", "pdftotext")
 """What the README's first command installs for these tests."""
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _cache_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Generator[None]:
+    """Keep formats of TeX and records of what was made away from the user's own."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        yield
+
+
 @cache
 def missing() -> str:
     return ", ".join(name for name in PROGRAMS if shutil.which(name) is None)

@@ -30,7 +30,7 @@ def test_the_example_is_the_file_that_is_solved_and_shown() -> None:
 
 
 def test_each_command_is_one_command() -> None:
-    for mark in ("<!-- set-up command -->", "<!-- test command -->"):
+    for mark in ("<!-- set-up command -->", "<!-- test command -->", "<!-- TeX command -->"):
         lines = block(mark).splitlines()
         assert all(line.endswith(("&&", "\\")) for line in lines[:-1])
 
@@ -44,7 +44,7 @@ def test_the_packages_that_tex_needs_are_the_ones_of_the_hint(
     monkeypatch.setattr("shutil.which", lambda name: f"/usr/bin/{name}")
     packages = re.findall(r"texlive-\S+|latexmk|lmodern", install_hint())
     assert len(packages) > 5
-    assert set(packages) <= set(block("<!-- set-up command -->").split())
+    assert set(packages) <= set(block("<!-- TeX command -->").split())
 
 
 def test_ci_asks_for_the_programs_that_the_tests_need() -> None:

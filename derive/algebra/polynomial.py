@@ -198,7 +198,7 @@ class Ring:
         residual = NUMBER if dimension is None else dimension
         for symbol, exponent in zip(self.symbols, exponents, strict=True):
             if exponent:
-                factors.append(symbol if exponent == 1 else Power(symbol, exponent))
+                factors.append(symbol if exponent == 1 else Power(symbol, int(exponent)))
                 if dimension is not None:
                     residual = residual / symbol.dimension ** int(exponent)
         return product(constant(coefficient, residual), *factors)

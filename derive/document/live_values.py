@@ -46,6 +46,9 @@ class Live:
     trials: tuple[Known, ...]
     """Every value, first by the file, then by other values of the inputs."""
 
+    tied: tuple[Symbol, ...]
+    """Resistances tied to others, which may not come out negative."""
+
     @property
     def file(self) -> Known:
         """The values of the file and all that follows from them."""
@@ -87,7 +90,10 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
         if known is None:
             return None
         trials.append(known)
-    return Live(inputs, ordered, tuple(trials))
+    tied = tuple(
+        v.symbol for v in circuit.values if isinstance(v.value, Tie) and v.symbol.dimension == OHM
+    )
+    return Live(inputs, ordered, tuple(trials), tied)
 
 
 def _may_change(valuation: Valuation) -> bool:

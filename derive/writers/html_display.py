@@ -21,8 +21,9 @@ _INDENT = 2.0
 """How far a continued line is set in, in em."""
 _LEFT_SHARE = 0.4
 """Widest left side, as a part of the line, that others are aligned with."""
-_PHONE = 17.0
-"""Em that a narrow screen has room for; what is wider can be scrolled with the keys."""
+_PHONE, _NUMBER = 14.0, 2.0
+"""Em that a narrow screen has room for, and a number takes; what is wider can be scrolled with the
+keys."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +44,10 @@ def display(block: Display, measure: Measure) -> str:
 def flowing(chain: Chain, measure: Measure) -> str:
     """Return a chain whose sides may stand on several lines."""
     live = measure.marking.attributes(chain)
+    left, others = relation_rows(chain, measure.style)
+    scroll = _scroll("Equation") if max(map(row_width, (left, *others))) > _PHONE else ""
     sides = "".join(map(_joined, _sides(chain, measure)))
-    return f'<span class="chain"{live}>{sides}</span>'
+    return f'<span class="chain"{live}{scroll}>{sides}</span>'
 
 
 def _row(row: Row, measure: Measure) -> str:
@@ -76,10 +79,15 @@ def _joined(pieces: list[str]) -> str:
 
 def _scrolling(row: Row, measure: Measure) -> str:
     """Return what lets the keyboard scroll an equation that is wide on a narrow screen."""
-    _, sides = relation_rows(row.chain, measure.style)
-    if max(map(row_width, sides), default=0.0) <= _PHONE:
-        return ""
+    left, sides = relation_rows(row.chain, measure.style)
+    widest = max(map(row_width, sides), default=0.0)
+    whole = row_width(left) > _LEFT_SHARE * measure.width
+    beside = max(row_width(left), widest) if whole else row_width(left) + widest
     name = "Equation" if row.number is None else f"Equation {row.number}"
+    return _scroll(name) if beside + (_NUMBER if row.number else 0) > _PHONE else ""
+
+
+def _scroll(name: str) -> str:
     return f' tabindex="0" role="group" aria-label="{name}"'
 
 

@@ -129,6 +129,7 @@ def payload(live: LiveDocument, marking: Marking, document: Document) -> Json:
             if s not in {v.symbol for v in live.live.inputs} | {s for s, _ in live.live.formulas}
         ],
         "formulas": [[coder.symbol(s), coder.term(t)] for s, t in live.live.formulas],
+        "tied": [coder.symbol(s) for s in live.live.tied],
         "recipes": [coder.recipe(recipe) for recipe in marking.used],
         "branches": [
             [coder.symbol(c.symbol), coder.point(c.tail), coder.point(c.head)]

@@ -19,8 +19,9 @@ def write(document: Document) -> str:
     setting = Setting(document.style, document.language, PAGE_WIDTH)
     parts = [_header(document) + page() + _metadata(document), _title(document)]
     sections = document.sections
-    for section, following in zip(sections, (*sections[1:], None), strict=True):
-        parts.append(_section(section, setting, held=_belongs(following)))
+    for place, section in enumerate(sections):
+        held = any(map(_belongs, sections[place + 1 : place + 2]))
+        parts.append(_section(section, setting, held=held))
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -53,9 +54,9 @@ def _title(document: Document) -> str:
     return "\n\n".join(lines)
 
 
-def _belongs(following: Section | None) -> bool:
+def _belongs(following: Section) -> bool:
     """Say whether a section has no heading of its own and goes on with what is before it."""
-    if following is None or following.title or not following.blocks:
+    if following.title or not following.blocks:
         return False
     return not isinstance(following.blocks[0], SideBySide | Paragraph)
 

@@ -127,7 +127,7 @@ def _glyph(glyph: Glyph) -> str:
         case Units(parts):
             return _thinly(_unit(symbol, power) for symbol, power in parts)
         case Over(numerator, denominator):
-            return f"frac({mathematics(numerator)}, {mathematics(denominator)})"
+            return f"frac({_part(numerator)}, {_part(denominator)})"
         case Lines(rows):
             return "& " + r" \ & quad ".join(map(mathematics, rows))
         case Fence(inner):
@@ -141,6 +141,10 @@ def _glyph(glyph: Glyph) -> str:
             return _raised(base, exponent)
         case _:
             assert_never(glyph)
+
+
+def _part(row: Row) -> str:
+    return mathematics(row) or '""'
 
 
 def _letter(letter: Letter, exponent: str) -> str:

@@ -20,6 +20,7 @@ LIVE = {
         "fixed": "for the values of the file",
         "number": "{name}: write a number, such as 4.7 or 2/3.",
         "positive": "{name}: a resistance has to be more than zero here.",
+        "tied": "{name} would be negative, which no resistance is.",
         "size": "{name}: this number is too large or too small.",
         "contradiction": "With these values the circuit has no single solution.",
         "kept": "The page still shows the last values that could be worked out.",

@@ -345,6 +345,11 @@ function solve(inputs) {
     if (fault instanceof RangeError) throw new Contradiction();
     throw fault;
   }
+  for (const symbol of data.tied) {
+    if (known.get(symbol).n < 0n) {
+      throw new SyntaxError(words.tied.replace("{name}", symbols[symbol][0]));
+    }
+  }
   return known;
 }
 

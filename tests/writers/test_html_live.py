@@ -1,0 +1,284 @@
+"""Live numbers in a real browser: after any change the page says what a page made anew would say."""
+
+import random
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from lxml import html as lxml_html
+from playwright.sync_api import Browser, Page
+
+from derive.document.live import follow
+from derive.pipeline import solve
+from derive.source import Source
+from derive.writers import html
+from tests.writers.browser import browser, opened
+
+__all__ = ["browser"]
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+SCENES = {
+    "charger": """circuit "A charger and a lamp"
+I1: A (-E1 r1+) B (R1) C
+I2: C (+E2 r2-) A
+I3: C (lamp L1) A
+{values}
+ask currents
+ask terminal voltage of E2
+ask power of E1
+ask voltage C A
+figures 3
+""",
+    "strings": """circuit "Strings on a bus"
+I1: G (-E1+) (R1) H
+I2: G (R2) (-E2+) H
+I3: H (R3) (-E3+) G
+I4: H (R4) G
+{values}
+ask currents
+ask power in R4
+figures 4
+""",
+    "bridge": """circuit "A bridge"
+I1: A (R1) B
+I2: A (R2) D
+I3: B (R3) C
+I4: D (R4) C
+I5: B (R5) D
+I6: C (-E1+) A
+{values}
+ask currents
+ask voltage B D
+figures 3
+decimal comma
+""",
+    "ladder": """circuit "A ladder"
+I1: A (-E1 r1+) (R1) B
+I2: B (R2) A
+I3: B (R3) (R4) A
+{values}
+ask reducible
+ask currents
+ask voltage across R4
+figures 3
+""",
+    "tied": """circuit "A tie"
+I1: A (-E1+) (R1) C
+I2: A (-E2+) (R2) C
+I3: C (R3) A
+{values}
+R3 = 3 R1
+ask currents
+figures 2
+""",
+    "between": """circuit "Seen from outside"
+I1: A (R1) P
+I2: P (R2) B
+I3: P (R3) B
+{values}
+ask resistance A B
+figures 3
+""",
+}
+NAMES = {
+    "charger": "E1 E2 r1 r2 R1 L1", "strings": "E1 E2 E3 R1 R2 R3 R4", "bridge": "E1 R1 R2 R3 R4 R5",
+    "ladder": "E1 r1 R1 R2 R3 R4", "tied": "E1 E2 R1 R2", "between": "R1 R2 R3",
+}  # fmt: skip
+
+
+def written(scene: str, values: dict[str, str]) -> str:
+    comma = "decimal comma" in SCENES[scene]
+    lines = (
+        f"{name} = {value.replace('.', ',') if comma else value} {'V' if name[0] == 'E' else 'ohm'}"
+        for name, value in values.items()
+    )
+    return SCENES[scene].replace("{values}", "\n".join(lines))
+
+
+def page_of(text: str) -> str:
+    solution = solve(Source("scene", text))
+    live = follow(solution.document, solution.circuit, solution.derivation)
+    assert live is not None
+    return html.write(solution.document, live)
+
+
+def values_of(scene: str, rng: random.Random) -> dict[str, str]:
+    def number(name: str) -> str:
+        value = rng.choice([str(rng.randint(1, 60)), f"{rng.randint(1, 400) / 10}"])
+        return f"-{value}" if name[0] == "E" and rng.random() < 0.12 else value
+
+    return {name: number(name) for name in NAMES[scene].split()}
+
+
+@dataclass
+class Said:
+    """What a page says of the numbers: the check in numbers is told in one of two ways."""
+
+    given: list[str]
+    answers: list[str]
+    equations: list[str]
+    powers: list[str]
+    caution: list[str]
+    meaning: list[str]
+
+
+def said(markup: str) -> Said:
+    tree = lxml_html.fromstring(markup)
+    for note in tree.xpath('//*[@class="note"]'):
+        note.drop_tree()
+
+    def texts(path: str) -> list[str]:
+        return [re.sub(r"\s+", " ", e.text_content()).strip() for e in tree.xpath(path)]
+
+    equations = texts('//*[@class="equation"]')
+    return Said(
+        texts('//*[@class="values"]//li'),
+        texts('//*[@class="results"]'),
+        [e for e in equations if not re.search("[=≈] ?0$", e)],
+        [t for t in texts("//table") if "power" in t],
+        texts('//*[@class="caution"][not(@hidden)]'),
+        texts('//section[h2[contains(., "What it means")]]/details/p'),
+    )
+
+
+def fill(page: Page, values: dict[str, str]) -> None:
+    names = page.evaluate(
+        "JSON.parse(document.getElementById('recipes').textContent)"
+        " && [...document.querySelectorAll('#values label > math:first-child')]"
+        ".map((math) => math.textContent.replace('ℰ', 'E'))"
+    )
+    assert sorted(names) == sorted(values)
+    for place, name in enumerate(names):
+        page.fill(f'[data-input="{place}"]', values[name])
+
+
+def compare(browser: Browser, path: Path, scene: str, seed: int, rounds: int) -> None:
+    rng = random.Random(f"{scene} {seed}")
+    with opened(browser, page_of(written(scene, values_of(scene, rng))), path) as page:
+        assert page.locator('[data-fixed="unlike"]').count() == 0
+        for _ in range(rounds):
+            values = values_of(scene, rng)
+            fill(page, values)
+            live = said(page.content())
+            fresh = said(page_of(written(scene, values)))
+            assert live == fresh, values
+
+
+@pytest.mark.parametrize("scene", sorted(SCENES))
+def test_changed_values_give_the_page_of_the_changed_file(
+    browser: Browser, tmp_path: Path, scene: str
+) -> None:
+    compare(browser, tmp_path / "page.html", scene, 1, 3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("scene", sorted(SCENES))
+def test_two_hundred_changes(browser: Browser, tmp_path: Path, scene: str) -> None:
+    compare(browser, tmp_path / "page.html", scene, 2, 34)
+
+
+@pytest.fixture
+def charger(browser: Browser, tmp_path: Path) -> Iterator[Page]:
+    text = (EXAMPLES / "charging.circuit").read_text("utf-8")
+    with opened(browser, page_of(text), tmp_path / "page.html") as page:
+        yield page
+
+
+def main_of(page: Page) -> str:
+    return page.evaluate("document.querySelector('main').innerHTML.replace(/<form.*<\\/form>/s, '')")
+
+
+def test_reset_brings_the_page_of_the_file_back(charger: Page) -> None:
+    before = main_of(charger)
+    charger.fill('[data-input="0"]', "3")
+    assert main_of(charger) != before
+    assert charger.locator("html.changed").count() == 1
+    charger.click("button[type=reset]")
+    charger.wait_for_selector("html:not(.changed)")
+    assert main_of(charger) == before
+
+
+def test_the_same_value_written_differently_is_no_change(charger: Page) -> None:
+    before = main_of(charger)
+    charger.fill('[data-input="0"]', "28/2")
+    assert main_of(charger) == before
+
+
+@pytest.mark.parametrize(
+    ("place", "typed", "told"),
+    [
+        (0, "", "write a number"),
+        (0, "twelve", "write a number"),
+        (0, "1/0", "write a number"),
+        (0, "1e99", "too large"),
+        (0, "1.2.3", "write a number"),
+        (0, "<b>", "write a number"),
+        (2, "0", "more than zero"),
+        (2, "-3", "more than zero"),
+    ],
+)
+def test_what_cannot_be_used_is_refused(charger: Page, place: int, typed: str, told: str) -> None:
+    charger.fill('[data-input="1"]', "11")
+    before = main_of(charger)
+    charger.fill(f'[data-input="{place}"]', typed)
+    assert told in str(charger.text_content("[role=status]"))
+    assert "still shows the last values" in str(charger.text_content("[role=status]"))
+    assert charger.get_attribute(f'[data-input="{place}"]', "aria-invalid") == "true"
+    assert main_of(charger) == before
+
+
+TIED = """circuit "Ties that may vanish"
+I1: A (-E1+) (R1) C
+I2: A (-E2+) (R4) C
+I3: C (R2) (R3) A
+E1 = 5 V; E2 = 4 V; R2 = 3 ohm; R3 = 1 ohm
+R1, R4 = R2 - R3
+ask currents
+"""
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"), [("1", "no single solution"), ("0.5", "R1 would be negative")]
+)
+def test_a_circuit_that_cannot_be_is_refused(
+    browser: Browser, tmp_path: Path, typed: str, told: str
+) -> None:
+    with opened(browser, page_of(TIED), tmp_path / "page.html") as page:
+        page.fill('[data-input="0"]', "6")
+        before = main_of(page)
+        page.fill('[data-input="2"]', typed)
+        assert told in str(page.text_content("[role=status]"))
+        assert main_of(page) == before
+        page.fill('[data-input="2"]', "2")
+        assert page.locator("form.wrong").count() == 0
+
+
+def test_what_does_not_follow_says_so(charger: Page) -> None:
+    notes = charger.locator(".note")
+    assert notes.count() == 2
+    assert not any(notes.nth(k).is_visible() for k in range(2))
+    charger.fill('[data-input="0"]', "9")
+    assert all(notes.nth(k).is_visible() for k in range(2))
+
+
+def test_without_scripts_it_is_the_page_of_the_file(browser: Browser, tmp_path: Path) -> None:
+    text = page_of((EXAMPLES / "charging.circuit").read_text("utf-8"))
+    with opened(browser, text, tmp_path / "page.html", java_script_enabled=False) as page:
+        assert not page.is_visible("#values")
+        assert page.is_visible("h1")
+        # Folding needs no script.
+        page.click("details.fold > summary >> nth=0")
+        assert not page.is_visible("details.fold > p >> nth=0")
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.circuit")), ids=lambda path: path.stem)
+def test_recipes_say_what_the_page_says(browser: Browser, tmp_path: Path, path: Path) -> None:
+    solution = solve(Source(path.name, path.read_text("utf-8")))
+    live = follow(solution.document, solution.circuit, solution.derivation)
+    page_text = html.write(solution.document, live)
+    with opened(browser, page_text, tmp_path / "page.html") as page:
+        assert page.locator('[data-fixed="unlike"]').count() == 0
+        assert page.locator("#values").count() == (live is not None)
