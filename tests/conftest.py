@@ -1,4 +1,7 @@
-"""Tests marked `tex` are skipped where TeX is missing, except in CI: there a skip is a failure."""
+"""Tests that need a TeX or a browser are skipped where it is missing; in CI a skip is a failure.
+
+They are marked `tex`; those that ask for the fixture `browser` are marked so here.
+"""
 
 import os
 import shutil
@@ -24,6 +27,12 @@ def missing() -> str:
     return ", ".join(name for name in PROGRAMS if shutil.which(name) is None)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if "browser" in getattr(item, "fixturenames", ()):
+            item.add_marker("browser")
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     if item.get_closest_marker("tex") and missing():
         pytest.skip(f"TeX is not complete on this machine: no {missing()}")
@@ -34,8 +43,9 @@ def pytest_runtest_makereport(
     item: pytest.Item,
 ) -> Generator[None, pytest.TestReport, pytest.TestReport]:
     report = yield
-    wanted = item.get_closest_marker("tex") and os.environ.get("CI")
+    marked = item.get_closest_marker("tex") or item.get_closest_marker("browser")
+    wanted = marked and os.environ.get("CI")
     if wanted and report.skipped and not hasattr(report, "wasxfail"):
         report.outcome = "failed"
-        report.longrepr = f"skipped, but in CI tests marked tex must run: {report.longrepr}"
+        report.longrepr = f"skipped, but in CI such a test must run: {report.longrepr}"
     return report

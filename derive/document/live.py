@@ -10,7 +10,7 @@ from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from derive.algebra.term import Symbol, Term
+from derive.algebra.term import ZERO, Symbol, Term
 from derive.analysis.hazards import DANGEROUS, HOT
 from derive.analysis.reduction import judge
 from derive.circuit.figures import answer_figures
@@ -250,6 +250,8 @@ class _Work:
                 if first in sides:
                     self.recipes[chain] = BalanceRecipe(first == sides[0])
                     return
+        if isinstance(first, Symbol) and self.live.everywhere(first, ZERO):
+            return  # zero, whatever the values are
         others = [*filter(in_letters, reversed(earlier)), *self._equal_to(first)]
         self.recipes[chain] = recipe_of(chain, self.live, others, self.unit)
 

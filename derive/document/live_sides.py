@@ -14,6 +14,8 @@ from typing import assert_never
 from derive.algebra.dimension import OHM, VOLT, Dimension
 from derive.algebra.name import natural_key
 from derive.algebra.term import (
+    ONE,
+    ZERO,
     Negative,
     Number,
     Parallel,
@@ -107,22 +109,15 @@ def put_into(recipe: PutIn, known: Known, unit: int) -> Term | None:
 
 
 @dataclass(frozen=True, slots=True)
-class BatteryRow:
-    """One term of a numerator: a sign, an emf, and what stands beside it."""
-
-    minus: bool
-    emf: Symbol
-    beside: Term
-    unit: Dimension
-
-
-@dataclass(frozen=True, slots=True)
 class BatteryFraction:
-    """A fraction whose numerator is a sum over emfs."""
+    """A fraction whose numerator is linear in emfs."""
 
-    rows: tuple[BatteryRow, ...]
+    rows: tuple[tuple[Symbol, Term], ...]
+    """Each emf with what stands beside it."""
+    unit_above: Dimension
+    """Of what stands beside an emf."""
     below: Term | None
-    unit: Dimension
+    unit_below: Dimension
 
 
 def battery_fraction(term: Term) -> BatteryFraction | None:
@@ -132,19 +127,22 @@ def battery_fraction(term: Term) -> BatteryFraction | None:
     above, below = (
         (body.numerator, body.denominator) if isinstance(body, Quotient) else (body, None)
     )
+    emfs = {s for s in symbols(above) if s.kind is SymbolKind.EMF}
     rows = []
-    for item in above.terms if isinstance(above, Sum) else (above,):
-        bare = item.term if isinstance(item, Negative) else item
-        factors = bare.factors if isinstance(bare, Product) else (bare,)
-        emfs = [f for f in factors if isinstance(f, Symbol) and f.kind is SymbolKind.EMF]
-        if len(emfs) != 1:
-            return None
-        beside = tuple(f for f in factors if f != emfs[0])
-        minus = isinstance(item, Negative) != negative
-        rows.append(BatteryRow(minus, emfs[0], Product(beside), _dimension(beside)))
-    rows.sort(key=lambda row: natural_key(row.emf.name))
-    unit = Dimension() if below is None else _unit(below)
-    return BatteryFraction(tuple(rows), below, unit)
+    for emf in sorted(emfs, key=lambda s: natural_key(s.name)):
+        beside = _beside(above, emf, emfs)
+        rows.append((emf, Negative(beside) if negative else beside))
+    if not rows:
+        return None
+    unit_below = Dimension() if below is None else _unit(below)
+    return BatteryFraction(tuple(rows), _unit(above) / VOLT, below, unit_below)
+
+
+def _beside(above: Term, emf: Symbol, emfs: set[Symbol]) -> Term:
+    """Return the coefficient of an emf: what is left when it is 1 and the others are 0."""
+    items = above.terms if isinstance(above, Sum) else (above,)
+    mine = tuple(item for item in items if emf in set(symbols(item)))
+    return put_in(total(mine), {s: ONE if s == emf else ZERO for s in emfs})
 
 
 def _by_batteries(term: Term, known: Known) -> Term | None:
@@ -152,20 +150,22 @@ def _by_batteries(term: Term, known: Known) -> Term | None:
     if fraction is None:
         return None
     terms = []
-    for row in fraction.rows:
-        size = value_of(row.beside, known)
+    for emf, beside in fraction.rows:
+        size = value_of(beside, known)
         if size is None:
             return None
         if size:
-            factor = constant(-size if row.minus else size, row.unit)
-            terms.append(product(factor, constant(known[row.emf], VOLT)))
+            factor = constant(size, fraction.unit_above)
+            terms.append(product(factor, constant(known[emf], VOLT)))
     if not terms:
         return None
     terms.sort(key=lambda one: isinstance(one, Negative))
     if fraction.below is None:
         return total(tuple(terms))
     divisor = value_of(fraction.below, known)
-    return Quotient(total(tuple(terms)), constant(divisor, fraction.unit)) if divisor else None
+    if not divisor:
+        return None
+    return Quotient(total(tuple(terms)), constant(divisor, fraction.unit_below))
 
 
 def _dimension(factors: Iterable[Term]) -> Dimension:
@@ -208,10 +208,13 @@ def _products(term: Term, known: Known, unit: int) -> Term | None:
         for factor in item.factors if isinstance(item, Product) else (item,):
             if isinstance(factor, Number):
                 factors.append(factor)
-            elif isinstance(factor, Symbol) and factor.dimension == OHM:
-                factors.append(number(known[factor] / size))
-            else:
+                continue
+            base, exponent = (
+                (factor.base, factor.exponent) if isinstance(factor, Power) else (factor, 1)
+            )
+            if not isinstance(base, Symbol) or base.dimension != OHM:
                 return None
+            factors += [number(known[base] / size)] * exponent
         rows.append(factors[0] if len(factors) == 1 else Product(tuple(factors)))
     power = _unit(term)
     return Product((Sum(tuple(rows)), Quantity(size**power.ohm, power)))

@@ -6,7 +6,7 @@ than the text is broken as it is in TeX, and what is still too wide scrolls by i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from derive.document.model import Chain, Display, Row
 from derive.typesetting import layout
@@ -16,11 +16,16 @@ from derive.writers import mathml
 from derive.writers.breaking import break_right, narrow, relation_rows
 from derive.writers.html_inline import inlines
 from derive.writers.html_marking import Marking
+from derive.writers.tex_inline import inlines_width
 
 _INDENT = 2.0
 """How far a continued line is set in, in em."""
 _LEFT_SHARE = 0.4
 """Widest left side, as a part of the line, that others are aligned with."""
+_MARGIN, _TAG_GAP, _SMALL = 1.6, 1.2, 0.82
+"""Room before an equation and before a tag, in em; the size of a source. As in the style sheet."""
+_LONGEST_SOURCE = 13.0
+"""Em of a source that still stands beside its equation."""
 _PHONE, _NUMBER = 14.0, 2.0
 """Em that a narrow screen has room for, and a number takes; what is wider can be scrolled with the
 keys."""
@@ -37,8 +42,23 @@ class Measure:
 
 def display(block: Display, measure: Measure) -> str:
     """Return equations one under the other, sources and numbers at the right margin."""
-    rows = "\n".join(_row(row, measure) for row in block.rows)
+    room = measure.width - _MARGIN - max((_tag(row, measure) for row in block.rows), default=0.0)
+    inner = replace(measure, width=room)
+    lefts = [row_width(relation_rows(row.chain, measure.style)[0]) for row in block.rows]
+    left = max((width for width in lefts if width <= _LEFT_SHARE * room), default=0.0)
+    rows = "\n".join(_row(row, left, inner) for row in block.rows)
     return f'<div class="display">\n{rows}\n</div>'
+
+
+def _tag(row: Row, measure: Measure) -> float:
+    """Return the room at the right margin that a source and a number take."""
+    number = 0.0 if row.number is None else 0.5 * len(str(row.number)) + 0.8 + _TAG_GAP
+    source = _source_width(row, measure)
+    return number + (source + _TAG_GAP if 0 < source <= _LONGEST_SOURCE else 0.0)
+
+
+def _source_width(row: Row, measure: Measure) -> float:
+    return _SMALL * inlines_width(row.source, measure.style)
 
 
 def flowing(chain: Chain, measure: Measure) -> str:
@@ -50,11 +70,13 @@ def flowing(chain: Chain, measure: Measure) -> str:
     return f'<span class="chain"{live}{scroll}>{sides}</span>'
 
 
-def _row(row: Row, measure: Measure) -> str:
-    first, *others = _sides(row.chain, measure)
+def _row(row: Row, aligned: float, measure: Measure) -> str:
     left, _ = relation_rows(row.chain, measure.style)
+    whole = row_width(left) > _LEFT_SHARE * measure.width
+    beside = measure if whole else replace(measure, width=measure.width - aligned)
+    first, *others = _sides(row.chain, beside)
     scroll = _scrolling(row, measure)
-    if row_width(left) > _LEFT_SHARE * measure.width:
+    if whole:
         # What follows a left side on several lines stands beside its last one.
         lines = [[piece] for piece in first]
         for side in others:
@@ -64,7 +86,8 @@ def _row(row: Row, measure: Measure) -> str:
         right = "".join(map(_joined, others))
         told = f'<div class="left">{_joined(first)}</div><div class="right"{scroll}>{right}</div>'
     source = inlines(row.source, measure.style)
-    told += f'<div class="source">{source}</div>' if source else ""
+    long = " long" if _source_width(row, measure) > _LONGEST_SOURCE else ""
+    told += f'<div class="source{long}">{source}</div>' if source else ""
     told += "" if row.number is None else f'<div class="number">({row.number})</div>'
     return f'<div class="equation"{measure.marking.attributes(row.chain)}>{told}</div>'
 

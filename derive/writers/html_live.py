@@ -265,15 +265,11 @@ class _Coder:
     def _fraction(self, term: Term) -> Iterator[tuple[str, Json]]:
         fraction = battery_fraction(term)
         assert fraction is not None
-        yield (
-            "rows",
-            [
-                [row.minus, self.symbol(row.emf), self.term(row.beside), _powers(row.unit)]
-                for row in fraction.rows
-            ],
-        )
+        rows: list[Json] = [[self.symbol(emf), self.term(term)] for emf, term in fraction.rows]
+        yield "rows", rows
+        yield "above", _powers(fraction.unit_above)
         yield "below", None if fraction.below is None else self.term(fraction.below)
-        yield "unit", _powers(fraction.unit)
+        yield "unit", _powers(fraction.unit_below)
 
 
 def _powers(dimension: Dimension) -> Json:

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 from derive.document.model import Chain, Display, Row
-from derive.typesetting.extent import row_width
 from derive.typesetting.layout import Operator
 from derive.typesetting.style import Style
-from derive.writers.breaking import Line, break_right, break_whole, narrow, relation_rows
-from derive.writers.tex_inline import inlines, inlines_width
+from derive.writers.breaking import Line
+from derive.writers.display_plan import Planned, plan
+from derive.writers.tex_inline import inlines
 from derive.writers.tex_math import tex
-
-_INDENT = 2.0
-"""How far a continued line is set in, in em (a \\qquad)."""
-_TAG_GAP = 1.5
-"""Least space between an equation and what stands at the right margin, in em."""
-_LEFT_SHARE = 0.45
-"""Widest left side, as a part of the line, that others may be aligned with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,95 +24,60 @@ class Measure:
 
 def display(block: Display, measure: Measure) -> str:
     """Return a display environment, numbers and sources at the right margin."""
-    rows = [_tagged(row, measure) for row in block.rows]
-    if _can_align(rows, measure):
-        lines = [line for row in rows for line in _aligned_row(row, rows, measure)]
+    planned = plan(block.rows, measure.style, measure.width)
+    if planned.aligned:
+        lines = [line for item in planned.rows for line in _aligned_row(item, measure.style)]
         return f"\\begin{{align*}}\n{_joined(lines)}\n\\end{{align*}}"
-    stacked = "\\\\[6pt]\n".join(_stacked_row(row, measure) for row in rows)
+    stacked = "\\\\[6pt]\n".join(_stacked_row(item, measure.style) for item in planned.rows)
     return f"\\begin{{gather*}}\n{stacked}\n\\end{{gather*}}"
 
 
 def centred(chains: tuple[Chain, ...], measure: Measure) -> str:
     """Return untagged equations as one centred block that is part of a line of text."""
-    rows = [_Tagged(Row(chain)) for chain in chains]
-    if _can_align(rows, measure):
-        lines = [line for row in rows for line in _aligned_row(row, rows, measure)]
-        return _in_text(_joined(lines))
-    return "\\\\[6pt]\n".join(_in_text(_stacked_lines(row, measure)) for row in rows)
+    planned = plan(tuple(map(Row, chains)), measure.style, measure.width)
+    if planned.aligned:
+        return _in_text(_joined([line for item in planned.rows for line in _lines(item)]))
+    return "\\\\[6pt]\n".join(_in_text(_stacked_lines(item)) for item in planned.rows)
 
 
-@dataclass(frozen=True, slots=True)
-class _Tagged:
-    row: Row
-    tag: str = ""
-    tag_width: float = 0.0
-    lead: str = ""
-    """A source too long for the margin: it gets a line of its own."""
+def _aligned_row(item: Planned, style: Style) -> list[str]:
+    lines = _lines(item)
+    lines[-1] += _tag(item, style)
+    return [f"&{_lead(item, style)}", *lines] if item.leads else lines
 
 
-def _tagged(row: Row, measure: Measure) -> _Tagged:
-    number = "" if row.number is None else f"({row.number})"
-    number_width = 0.5 * len(number) + (_TAG_GAP if number else 0.0)
-    if not row.source:
-        tag = rf"\tag*{{{number}}}" if number else ""
-        return _Tagged(row, tag, number_width)
-    source = rf"\lwsource{{{inlines(row.source, measure.style)}}}"
-    source_width = 0.8 * inlines_width(row.source, measure.style)
-    space = r"\quad " if number else ""
-    tagged = _Tagged(
-        row, rf"\tag*{{{source}{space}{number}}}", number_width + source_width + _TAG_GAP
-    )
-    left, sides = relation_rows(row.chain, measure.style)
-    whole = row_width(left) + sum(map(row_width, sides))
-    if tagged.tag_width <= 0.3 * measure.width or whole + tagged.tag_width <= measure.width:
-        return tagged
-    bare = _tagged(replace(row, source=()), measure)
-    return replace(bare, row=row, lead=rf"\tag*{{{source}}}")
+def _stacked_row(item: Planned, style: Style) -> str:
+    lead = f"{_lead(item, style)}\\\\\n" if item.leads else ""
+    return lead + _stacked_lines(item) + _tag(item, style)
 
 
-def _can_align(rows: list[_Tagged], measure: Measure) -> bool:
-    left = _widest_left(rows, measure)
-    return left <= _LEFT_SHARE * measure.width or all(
-        left + _right_width(row, measure) + row.tag_width <= measure.width for row in rows
-    )
-
-
-def _widest_left(rows: list[_Tagged], measure: Measure) -> float:
-    return max(row_width(relation_rows(r.row.chain, measure.style)[0]) for r in rows)
-
-
-def _right_width(tagged: _Tagged, measure: Measure) -> float:
-    return sum(map(row_width, relation_rows(tagged.row.chain, measure.style)[1]))
-
-
-def _aligned_row(tagged: _Tagged, rows: list[_Tagged], measure: Measure) -> list[str]:
-    left, sides = relation_rows(tagged.row.chain, measure.style)
-    room = measure.width - _widest_left(rows, measure) - tagged.tag_width
-    fitting = [narrow(side, room, row_width) for side in sides]
-    broken = break_right(fitting, room, _INDENT, row_width) or [Line(())]
-    lines = ["&" + _line(line) for line in broken]
-    lines[0] = tex(left) + lines[0]
-    lines[-1] += tagged.tag
-    return [f"&{tagged.lead}", *lines] if tagged.lead else lines
-
-
-def _stacked_row(tagged: _Tagged, measure: Measure) -> str:
-    lead = f"{tagged.lead}\\\\\n" if tagged.lead else ""
-    return lead + _stacked_lines(tagged, measure) + tagged.tag
-
-
-def _stacked_lines(tagged: _Tagged, measure: Measure) -> str:
-    left, sides = relation_rows(tagged.row.chain, measure.style)
-    room = measure.width - tagged.tag_width
-    if row_width(left) <= _LEFT_SHARE * measure.width:
-        lines = _aligned_row(replace(tagged, tag="", lead=""), [tagged], measure)
-    else:
-        fitting = [narrow(side, room, row_width) for side in sides]
-        broken = break_whole(left, fitting, room, _INDENT, row_width)
-        lines = ["&" + _line(line) for line in broken]
+def _stacked_lines(item: Planned) -> str:
+    lines = _lines(item)
     if len(lines) == 1:
         return lines[0].replace("&", "", 1)
     return f"\\begin{{aligned}}[b]\n{_joined(lines)}\n\\end{{aligned}}"
+
+
+def _lines(item: Planned) -> list[str]:
+    lines = ["&" + _line(line) for line in item.lines]
+    lines[0] = tex(item.left) + lines[0]
+    return lines
+
+
+def _tag(item: Planned, style: Style) -> str:
+    number = "" if item.row.number is None else f"({item.row.number})"
+    if not item.row.source or item.leads:
+        return rf"\tag*{{{number}}}" if number else ""
+    space = r"\quad " if number else ""
+    return rf"\tag*{{{_source(item, style)}{space}{number}}}"
+
+
+def _lead(item: Planned, style: Style) -> str:
+    return rf"\tag*{{{_source(item, style)}}}"
+
+
+def _source(item: Planned, style: Style) -> str:
+    return rf"\lwsource{{{inlines(item.row.source, style)}}}"
 
 
 def _line(line: Line) -> str:

@@ -23,7 +23,7 @@ from derive.document.model import (
     Values,
 )
 from derive.typesetting.extent import row_width
-from derive.typesetting.layout import Over
+from derive.typesetting.layout import is_tall
 from derive.typesetting.style import Style
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
@@ -173,5 +173,5 @@ def _in_line(pieces: list[str]) -> str:
 
 def _answer(chain: Chain, style: Style) -> str:
     row = set_chain(chain, style)
-    function = "shown" if any(isinstance(glyph, Over) for glyph in row) else "whole"
+    function = "shown" if is_tall(row) else "whole"
     return f"#{function}({spoken(row)}, ${spelled(row)}$)"

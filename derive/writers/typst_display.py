@@ -7,8 +7,7 @@ relations stand: see `display` in `typst_page`.
 from __future__ import annotations
 
 from derive.document.model import Display, Row
-from derive.typesetting.layout import Over
-from derive.typesetting.layout import Row as Set
+from derive.typesetting.layout import is_tall
 from derive.typesetting.style import Style
 from derive.writers.breaking import Line
 from derive.writers.display_plan import Planned, plan
@@ -31,7 +30,7 @@ def _row(item: Planned, style: Style) -> str:
         f"left: ${mathematics(item.left)}$",
         f"lines: ({', '.join(_line(line) for line in item.lines)},)",
     ]
-    if any(_is_tall(line.row) for line in item.lines):
+    if any(is_tall(line.row) for line in item.lines):
         fields.append("tall: true")
     if item.leads:
         fields.append(f"lead: {_source(item.row, style)}")
@@ -56,7 +55,3 @@ def _tag(item: Planned, style: Style) -> str:
 
 def _source(row: Row, style: Style) -> str:
     return f"source[{inlines(row.source, style)}]"
-
-
-def _is_tall(row: Set) -> bool:
-    return any(isinstance(glyph, Over) for glyph in row)

@@ -135,8 +135,8 @@ def _glyph(glyph: Glyph) -> str:
             size = "" if is_tall(inner) else "size: #1em, "
             return rf"lr({size}\({mathematics(inner)}\))"
         case Bracket(opening, tall):
-            size, sign = "2.4em" if tall else "1.2em", r"\(" if opening else r"\)"
-            return f"lr(size: #{size}, {sign})"
+            extent, parenthesis = "2.4em" if tall else "1.2em", r"\(" if opening else r"\)"
+            return f"lr(size: #{extent}, {parenthesis})"
         case Raised(base, exponent):
             return _raised(base, exponent)
         case _:

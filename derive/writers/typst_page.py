@@ -22,6 +22,9 @@ _SIZES = """\
 #set page(footer-descent: 22 * point)
 #set text(font: roman, size: size, fallback: false)
 #set par(justify: true, leading: line - 0.683 * size, spacing: line - 0.683 * size + 5 * point)
+#set par(justification-limits: (
+  spacing: (min: 66%, max: 150%), tracking: (min: -0.012em, max: 0.018em),
+))
 #set block(spacing: line - 0.683 * size + 5 * point)
 #set heading(numbering: "1")
 """
@@ -29,7 +32,7 @@ _SIZES = """\
 _RULES = """\
 #show title: set text(size: 17.28 * point)
 #show title: set block(below: 8 * point)
-#show title: set par(justify: false)
+#show title: set par(justify: false, leading: 10 * point)
 #show heading: it => block(above: 21 * point, below: 12 * point, sticky: true, {
   set text(size: 12 * point, fill: tint)
   set par(justify: false, hanging-indent: 1.3em)
@@ -124,7 +127,8 @@ _BLOCKS = """\
 #let signed(body) = text(fill: tint, body)
 #let rule(stroke) = std.line(length: 100%, stroke: stroke)
 #let ruled = block(above: 6 * point, below: 14 * point, rule(0.5 * point + faint))
-#let held(body) = block(sticky: true, body)
+// As wide as the line: a block as wide as its words would not justify them.
+#let held(body) = block(width: 100%, sticky: true, body)
 
 #let drawn(alt: "", size: (), picture: "", labels: (), caption: none) = {
   let body = block(width: size.at(0), height: size.at(1), breakable: false, {

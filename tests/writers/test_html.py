@@ -5,6 +5,7 @@ import hashlib
 import json
 import re
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -66,7 +67,7 @@ def test_structure(page: str) -> None:
     assert len(tree.findall(".//h1")) == 1
     levels = [int(e.tag[1]) for e in tree.iter() if re.fullmatch("h[1-6]", str(e.tag))]
     assert levels[0] == 1
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in pairwise(levels))
     assert all(text_of(e) for e in tree.iter() if re.fullmatch("h[1-6]", str(e.tag)))
     for section in tree.iter("section"):
         assert section[0].tag == "h2"
@@ -172,7 +173,8 @@ def test_a_document_with_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    "title", ["</title><script>alert(1)</script>", "a --> b", "x\x00y\x1b", '" onload="x', "&amp;", "--"]
+    "title",
+    ["</title><script>alert(1)</script>", "a --> b", "x\x00y\x1b", '" onload="x', "&amp;", "--"],
 )
 def test_hostile_text(title: str) -> None:
     section = Section((Text(title),), (Paragraph((Text(title),)),))
@@ -209,5 +211,7 @@ def test_colours_of_figures_follow_the_scheme() -> None:
              "quiet": "loopwalkquiet", "wash": "loopwalkwash"}  # fmt: skip
     assert {n: schemes()["light"][n] for n in named} == {n: COLOURS[k] for n, k in named.items()}
     for page in PAGES.values():
-        for name, colour in re.findall(r'<(?:path|circle|rect|text)[^>]*? (fill|stroke)="(#\w+)"', page):
+        for name, colour in re.findall(
+            r'<(?:path|circle|rect|text)[^>]*? (fill|stroke)="(#\w+)"', page
+        ):
             assert f'svg [{name}="{colour}"] {{' in page

@@ -42,9 +42,7 @@ def test_no_violations(
 
 
 @pytest.mark.parametrize("name", sorted(PAGES))
-def test_nothing_is_wider_than_a_narrow_screen(
-    browser: Browser, tmp_path: Path, name: str
-) -> None:
+def test_nothing_is_wider_than_a_narrow_screen(browser: Browser, tmp_path: Path, name: str) -> None:
     """320 CSS pixels are what WCAG 2.1, 1.4.10 asks for."""
     with opened(browser, PAGES[name], tmp_path / "page.html", viewport=NARROW) as page:
         assert page.evaluate("document.documentElement.scrollWidth") <= 320

@@ -3,7 +3,7 @@
 import random
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from pathlib import Path
 
 import pytest
@@ -120,6 +120,8 @@ class Said:
     given: list[str]
     answers: list[str]
     equations: list[str]
+    checks: list[str]
+    """Sums in numbers that are zero."""
     powers: list[str]
     caution: list[str]
     meaning: list[str]
@@ -138,10 +140,21 @@ def said(markup: str) -> Said:
         texts('//*[@class="values"]//li'),
         texts('//*[@class="results"]'),
         [e for e in equations if not re.search("[=≈] ?0$", e)],
+        [e for e in equations if re.search("[0-9].*[VAΩ].*[=≈] ?0$", e)],
         [t for t in texts("//table") if "power" in t],
         texts('//*[@class="caution"][not(@hidden)]'),
         texts('//section[h2[contains(., "What it means")]]/details/p'),
     )
+
+
+def is_part(some: str, more: str) -> bool:
+    """Tell whether all sides of a chain are sides of another, in order, with the same relations.
+
+    A number too long to be read is left out of a chain; a page shows only kinds of sides that its
+    file had, so that one of two pages may show a side more.
+    """
+    sides = iter(re.split("(?=[=≈])", more))
+    return all(side in sides for side in re.split("(?=[=≈])", some))
 
 
 def fill(page: Page, values: dict[str, str]) -> None:
@@ -159,12 +172,24 @@ def compare(browser: Browser, path: Path, scene: str, seed: int, rounds: int) ->
     rng = random.Random(f"{scene} {seed}")
     with opened(browser, page_of(written(scene, values_of(scene, rng))), path) as page:
         assert page.locator('[data-fixed="unlike"]').count() == 0
+        before = said(page.content())
         for _ in range(rounds):
             values = values_of(scene, rng)
             fill(page, values)
             live = said(page.content())
             fresh = said(page_of(written(scene, values)))
-            assert live == fresh, values
+            assert len(live.equations) == len(fresh.equations), values
+            for told, anew in zip(live.equations, fresh.equations, strict=True):
+                assert is_part(told, anew) or is_part(anew, told), values
+            live.equations = fresh.equations
+            if live.checks:
+                assert live.checks != before.checks
+            if any(sum_.endswith("≈0") for sum_ in live.checks):
+                # Too long to be read: this page rounds, the other shows a table instead.
+                assert not fresh.checks
+                live.checks = []
+            for said_live, said_anew in zip(astuple(live), astuple(fresh), strict=True):
+                assert said_live == said_anew, values
 
 
 @pytest.mark.parametrize("scene", sorted(SCENES))
@@ -188,7 +213,9 @@ def charger(browser: Browser, tmp_path: Path) -> Iterator[Page]:
 
 
 def main_of(page: Page) -> str:
-    return page.evaluate("document.querySelector('main').innerHTML.replace(/<form.*<\\/form>/s, '')")
+    return page.evaluate(
+        "document.querySelector('main').innerHTML.replace(/<form.*<\\/form>/s, '')"
+    )
 
 
 def test_reset_brings_the_page_of_the_file_back(charger: Page) -> None:

@@ -39,8 +39,9 @@ from tests.random_circuits import nodal_currents, random_circuit
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.circuit"))
 
 
-def solved(path: Path, options: Options = Options()) -> Solution:
-    return solve(Source(path.name, path.read_text("utf-8")), options)
+def solved(path: Path, *, numbers_first: bool = False) -> Solution:
+    source = Source(path.name, path.read_text("utf-8"))
+    return solve(source, Options(numbers_first=numbers_first))
 
 
 def example(name: str) -> Path:
@@ -87,7 +88,7 @@ def test_formulas_give_what_was_concluded(path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["boat_batteries", "four_loops", "strain_bridge"])
 def test_numbers_first_has_nothing_to_follow(name: str) -> None:
-    solution = solved(example(name), Options(numbers_first=True))
+    solution = solved(example(name), numbers_first=True)
     assert follow(solution.document, solution.circuit, solution.derivation) is None
 
 
@@ -178,7 +179,9 @@ def test_a_recipe_is_taken_only_where_it_gives_the_side() -> None:
 
 def test_what_is_true_of_the_file_by_chance_gets_no_recipe() -> None:
     # I1 = R1 / (1 Ω) A, and I1·R1 = R2 · 1 A, in the file only.
-    assert recipe(I1, Quotient(E1, Product((R1, Sum((R1,))))), constant(Fraction(2), AMPERE)) is None
+    assert (
+        recipe(I1, Quotient(E1, Product((R1, Sum((R1,))))), constant(Fraction(2), AMPERE)) is None
+    )
     assert recipe(Product((R1, I1)), R2, Quantity(Fraction(4), VOLT)) is None
 
 

@@ -108,8 +108,8 @@ def test_the_reader_tells_different_formulas_apart() -> None:
     assert read(mathml.inline(loose, Style())) != read(mathml.inline(held, Style()))
 
 
-def spelled(content, style: Style = Style()) -> str:
-    return mathml.inline(content, style)
+def spelled(content, style: Style | None = None) -> str:
+    return mathml.inline(content, style or Style())
 
 
 def test_units_are_upright_and_quantities_are_not() -> None:

@@ -97,13 +97,12 @@ function putIn(recipe, known) {
   return recipe.how === "batteries" ? batteries(recipe, known) : products(recipe, known);
 }
 
-function batteries({ rows, below, unit }, known) {
+function batteries({ rows, above: own, below, unit }, known) {
   const terms = [];
-  for (const [negative, emf, beside, own] of rows) {
+  for (const [emf, beside] of rows) {
     const factor = valueOf(beside, known);
     if (!factor.n) continue;
-    const signed = constant(negative ? minus(factor) : factor, own);
-    terms.push(product(signed, constant(known.get(emf), symbols[emf][2])));
+    terms.push(product(constant(factor, own), constant(known.get(emf), symbols[emf][2])));
   }
   if (!terms.length) return null;
   const ordered = [...terms.filter((t) => !isMinus(t)), ...terms.filter(isMinus)];
@@ -115,8 +114,11 @@ function products({ term, unit }, known) {
   const step = tenTo(style.ohm);
   const rows = term.slice(1).map((item) => {
     const factors = Array.isArray(item) && item[0] === "*" ? item.slice(1) : [item];
-    const bare = factors.map((f) => ["n", typeof f === "number"
-      ? over(known.get(f), step) : read(f[1])]);
+    const bare = factors.flatMap((factor) => {
+      if (factor[0] === "n") return [["n", read(factor[1])]];
+      const [base, exponent] = factor[0] === "^" ? [factor[1], factor[2]] : [factor, 1];
+      return Array(exponent).fill(["n", over(known.get(base), step)]);
+    });
     return bare.length > 1 ? ["*", ...bare] : bare[0];
   });
   return ["*", ["+", ...rows], ["q", tenTo(style.ohm * unit[1]), unit]];
