@@ -67,7 +67,9 @@ def test_letters_without_a_value_have_no_float_and_say_so() -> None:
 
 
 def test_a_reduction_on_given_values_has_no_formula_and_says_so() -> None:
-    bridge = "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A\nI6: C (R5) D\n"
+    bridge = (
+        "I1: A (-E1+) B\nI2: B (R1) C\nI3: B (R2) D\nI4: C (R3) A\nI5: D (R4) A\nI6: C (R5) D\n"
+    )
     found = derive.solve(bridge + "E1 = 12 V; R1, R2 = 1 ohm; R3, R4 = 2 ohm; R5 = 7 ohm\n")
     assert found.currents["I6"].exact == 0
     assert found.formulas == {}

@@ -12,7 +12,7 @@ ROOT = Path(__file__).resolve().parents[1]
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    ("ci", "status", "told"), [("", 0, "1 skipped"), ("true", 1, "tests marked tex must run")]
+    ("ci", "status", "told"), [("", 0, "1 skipped"), ("true", 1, "in CI such a test must run")]
 )
 def test_a_machine_without_tex(tmp_path: Path, ci: str, status: int, told: str) -> None:
     test = "tests/writers/test_latex_fragments.py::test_in_a_unicode_tex"

@@ -240,18 +240,19 @@ class _Teller:
         self, stage: Stage, marked: list[Symbol], blocks: list[Block], *, drawn: bool
     ) -> Iterator[Block]:
         """Yield text beside the figure of its stage, if that is drawn."""
-        figure = self._figure(stage, marked) if drawn else None
-        if figure is None:
+        pieces = stage.pieces(marked) if drawn else ()
+        figures = tuple(f for piece in pieces if (f := self._figure(piece, marked)) is not None)
+        if any(figure.drawing.width > _WIDEST_BESIDE for figure in figures):
+            yield from figures
             yield from blocks
-        elif figure.drawing.width > _WIDEST_BESIDE:
-            yield figure
-            yield from blocks
+        elif figures:
+            yield SideBySide(figures, tuple(blocks), Fraction(42, 100))
         else:
-            yield SideBySide((figure,), tuple(blocks), Fraction(42, 100))
+            yield from blocks
 
     def _figure(self, stage: Stage, marked: list[Symbol]) -> Figure | None:
-        """Return a stage with some of its parts set off."""
-        stage = stage.around(marked)
+        """Return a piece of a stage with some of its parts set off."""
+        marked = [symbol for symbol in marked if symbol in stage.arms]
         if len(stage.arms) > _MOST_PARTS:
             return None
         begun, move = self._begun, stage.move

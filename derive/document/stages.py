@@ -27,21 +27,29 @@ class Stage:
     move: Replace | Join | None
     """None for what is left in the end."""
 
-    def around(self, marked: Collection[Symbol]) -> Stage:
-        """Return what hangs together with some arms; what was left out may have split the rest."""
+    def pieces(self, marked: Collection[Symbol]) -> Iterator[Stage]:
+        """Yield what hangs together with some arms, one piece after the other.
+
+        What was left out may have split the rest. The terminals hang together.
+        """
         at: dict[int, list[Symbol]] = {}
         for symbol, pair in self.arms.items():
             for place in pair:
                 at.setdefault(place, []).append(symbol)
-        waiting = [s for s in self.arms if not marked or s in marked]
-        waiting += [s for place in self.terminals for s in at.get(place, ())]
-        found = set(waiting)
-        while waiting:
-            for place in self.arms[waiting.pop()]:
-                new = [s for s in at[place] if s not in found]
-                found.update(new)
+        seen: set[Symbol] = set()
+        for start in (s for s in self.arms if not marked or s in marked):
+            if start in seen:
+                continue
+            piece, waiting = {start}, [start]
+            while waiting:
+                ends = set(self.arms[waiting.pop()])
+                if not ends.isdisjoint(self.terminals):
+                    ends.update(self.terminals)
+                new = {s for place in ends for s in at.get(place, ()) if s not in piece}
+                piece |= new
                 waiting += new
-        return replace(self, arms={s: pair for s, pair in self.arms.items() if s in found})
+            seen |= piece
+            yield replace(self, arms={s: pair for s, pair in self.arms.items() if s in piece})
 
     def chains(self) -> Iterator[tuple[list[tuple[Symbol, bool]], int, int]]:
         """Yield the arms in rows from node to node, and whether each points that way."""

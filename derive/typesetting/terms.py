@@ -22,6 +22,7 @@ from derive.algebra.term import (
     Symbol,
     SymbolKind,
     Term,
+    children,
     symbols,
 )
 from derive.circuit.model import EmfSymbol
@@ -202,11 +203,13 @@ def _product(factors: tuple[Term, ...], style: Style) -> Row:
     if len(flat) == 1:
         return set_expression(flat[0], style)
     literal = all(map(_is_numeric, flat))
+    unitless = literal and not any(map(_holds_unit, flat[:-1]))
     row: list[Glyph] = []
     previous: tuple[Term, bool] | None = None
     for factor in flat:
         inner = set_expression(factor, style)
-        if previous is not None and factor is flat[-1] and _is_bare_unit(factor, inner):
+        last = previous is not None and factor is flat[-1]
+        if last and unitless and _is_bare_unit(factor, inner):
             # (2 · 1 + 2 · 1.5) Ω²: a unit after its number
             row.extend((Gap(), inner[-1]))
             break
@@ -222,6 +225,10 @@ def _product(factors: tuple[Term, ...], style: Style) -> Row:
 def _is_bare_unit(factor: Term, inner: Row) -> bool:
     """Tell whether a factor is one unit, written ``1 Ω²`` when it stands alone."""
     return isinstance(factor, Quantity) and len(inner) == 3 and inner[0] == Figures(("1",))
+
+
+def _holds_unit(term: Term) -> bool:
+    return isinstance(term, Quantity) or any(map(_holds_unit, children(term)))
 
 
 def _flatten(factors: tuple[Term, ...]) -> list[Term]:

@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 
 from derive.diagnostic import Rejected
+from derive.document.model import Figure, SideBySide
 from derive.document.wording import HEADINGS
 from derive.pipeline import Options, formula, solve
 from derive.source import Source
@@ -151,3 +152,21 @@ def test_a_long_ladder_is_told_by_names() -> None:
     longest = max(len(line) for line in text.write(solution.document).splitlines())
     assert longest <= 200
     assert all(str(result.exact) == "None" for _, result in solution.contract.currents)
+
+
+def test_parts_that_share_nothing_any_more_have_a_figure_each() -> None:
+    # R5 alone joins two circuits; without it, what is done to both at once is in two figures.
+    walks = "I1: A (-E1+) B\nI2: B (R1) (R2) A\nI3: A (R5) C\nI4: C (-E2+) D\nI5: D (R3) (R4) C\n"
+    values = "E1, E2 = 6 V; R1, R2, R3, R4, R5 = 2 ohm\n"
+    document = solve(Source("test", walks + values + "use method reduction\n")).document
+    marked = [
+        figure.short
+        for section in document.sections
+        for block in section.blocks
+        if isinstance(block, SideBySide)
+        for figure in block.left
+        if isinstance(figure, Figure)
+    ]
+    series = [short for short in marked if "R1, R2 stand out" in short or "R3, R4 stand" in short]
+    assert len(series) == 2
+    assert all(("R1" in short) is not ("R3" in short) for short in series)

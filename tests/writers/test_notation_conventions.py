@@ -72,6 +72,18 @@ def _symbol(name: str, kind: SymbolKind) -> Symbol:
         (Decimal("-21.30", -3, AMPERE), r"-21.30\,\mathrm{mA}", "−21.30\xa0mA"),
         (Decimal("4.7", 3, OHM), r"4.7\,\mathrm{k}\Omega", "4.7\xa0kΩ"),
         (Decimal("2", -6, AMPERE), r"2\,\mu\mathrm{A}", "2\xa0µA"),
+        # A unit alone belongs to numbers before it; to what has a unit of its own it is a factor.
+        (
+            Product((Sum((Number(Fraction(2)), Number(Fraction(3)))), Quantity(Fraction(1), OHM))),
+            r"(2 + 3)\,\Omega",
+            "(2 + 3)\xa0Ω",
+        ),
+        (
+            Product((Quantity(Fraction(27, 2), OHM), Quantity(Fraction(1), VOLT))),
+            r"13.5\,\Omega  \cdot 1\,\mathrm{V}",
+            "13.5\xa0Ω · 1\xa0V",
+        ),
+        (Product((R1, Quantity(Fraction(1), VOLT))), r"R_{1}\,(1\,\mathrm{V})", "R₁·(1\xa0V)"),
         (Decimal("1.20", 6, OHM**2), r"1.20\,\mathrm{k}\Omega^{2}", "1.20\xa0kΩ²"),
         (Decimal("5", 0, NUMBER), "5", "5"),
         (Decimal("5", 0, OHM * SECOND), r"5\,\Omega\,\mathrm{s}", "5\xa0Ω·s"),

@@ -312,14 +312,17 @@ function setTerm(term) {
   throw new Error("unknown term");
 }
 const flat = (factors) => factors.flatMap((f) => (f[0] === "*" ? flat(f.slice(1)) : [f]));
+const holdsUnit = (term) =>
+  term[0] === "q" || term.slice(1).some((part) => Array.isArray(part) && holdsUnit(part));
 function setProduct(factors) {
   if (factors.length === 1) return setTerm(factors[0]);
   const row = [];
+  const unitless = !factors.slice(0, -1).some(holdsUnit);
   let before = null;
   factors.forEach((factor, k) => {
     const inner = setTerm(factor);
     const bare = factor[0] === "q" && inner.length === 3 && inner[0].html === "<mn>1</mn>";
-    if (before !== null && k === factors.length - 1 && bare) {
+    if (before !== null && k === factors.length - 1 && bare && unitless) {
       row.push(GAP, inner[2]);
       return;
     }
