@@ -205,6 +205,63 @@ def test_many_files_stopped_in_the_middle_leave_whole_files(
         assert not file.name.startswith("."), file
 
 
+@pytest.mark.slow
+def test_two_builds_at_once_do_not_disturb_each_other(folder: Path) -> None:
+    names = several(folder)
+    calls = [("--to", "json,tex,pdf,html"), ("--to", "json,tex,pdf,html", "--figures", "4")]
+    alone = []
+    for k, options in enumerate(calls):
+        place = folder / f"alone{k}"
+        start(folder, "solve", *names, *options, "--out", place.name, PATH="").communicate()
+        alone.append({file.name: file.read_bytes() for file in place.iterdir()})
+    cache = str(folder / "cache")
+    both = [
+        start(folder, "solve", *names, *options, "--rebuild", XDG_CACHE_HOME=cache, PATH="")
+        for options in calls
+    ]
+    for command in both:
+        _, err = command.communicate(timeout=120)
+        assert command.returncode == 1, err  # one circuit has errors
+        assert "7 of 8 done" in err.decode()
+    # Whichever came last, every file is the whole result of one of the two.
+    for file in (folder / "build").iterdir():
+        assert file.read_bytes() in [results[file.name] for results in alone]
+    assert {file.name for file in (folder / "build").iterdir()} == set(alone[0])
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="limits are another matter there")
+def test_a_disk_that_takes_no_more_is_told_and_leaves_what_was_there(folder: Path) -> None:
+    code = (
+        "import resource, sys; from derive.cli import main\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (5000, 5000))\n"
+        "sys.exit(main(['solve', 'good.circuit', '--to', 'json,tex', '--figures', '5']))"
+    )
+    start(folder, "solve", "good.circuit", "--to", "json,tex").communicate(timeout=60)
+    before = (folder / "build" / "good.tex").read_bytes()
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=folder,
+        env=environment(),
+        capture_output=True,
+        check=False,
+    )
+    assert done.returncode == 3
+    assert b"the result cannot be written" in done.stderr
+    assert b"File too large" in done.stderr
+    assert sorted(times(folder / "build")) == ["good.json", "good.tex"]
+    assert (folder / "build" / "good.tex").read_bytes() == before
+
+
+@pytest.mark.skipif(os.name == "nt", reason="permissions are another matter there")
+@pytest.mark.skipif(hasattr(os, "getuid") and os.getuid() == 0, reason="root may write anywhere")
+def test_a_folder_that_may_not_be_written_in(loopwalk: Command, folder: Path) -> None:
+    (folder / "build").mkdir(mode=0o500)
+    ended = loopwalk("solve", "good.circuit", "--to", "json")
+    assert ended.status == 3
+    assert "Permission denied" in ended.err
+
+
 # --- files that are watched ----------------------------------------------------------------------
 
 

@@ -1,33 +1,28 @@
-"""Loopwalk from Python: circuits that are read, solutions, and how these show themselves.
-
-`derive.read`, `derive.solve` and `derive.formula` lead here. What `derive` exports is stable;
-everything deeper may change.
-"""
+"""Circuits that are read, their solutions, and how both show themselves."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cached_property
 from html import escape
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
-from derive.algebra.term import SymbolKind, Term
+from derive.algebra.term import SymbolKind
+from derive.api.quantity import Quantity, Step
 from derive.circuit.elaborate import load
 from derive.circuit.model import AskCurrents
 from derive.contract import in_letters, written_out
 from derive.derivation.step import Conclude
-from derive.document.model import Block, Box, Chain, Display, Row, SideBySide
+from derive.document.model import Block, Box, Display, Row, SideBySide
 from derive.drawing.view import View
 from derive.pictures import draw
 from derive.pipeline import Options
 from derive.pipeline import Solution as Solved
 from derive.pipeline import solve as solve_source
 from derive.source import Source
-from derive.typesetting.style import Style
 from derive.writers.answers_json import Result
 
 if TYPE_CHECKING:
@@ -85,87 +80,6 @@ class Circuit:
 
 
 @dataclass(frozen=True)
-class Quantity:
-    """A result: a current, a voltage, a power, a resistance.
-
-    In a notebook it shows itself as an equation; `float` gives its value in SI base units.
-    """
-
-    name: str
-    """``I1``, ``V(B,A)``, ``P(R1)``."""
-    formula: str | None
-    """In element names, readable by Python; None where there is none."""
-    exact: Fraction | None
-    """In SI base units; None while a letter is left."""
-    unit: str | None
-    """Symbol of the SI unit."""
-    _chain: Chain = field(repr=False)
-    _style: Style = field(repr=False)
-    _term: Term | None = field(repr=False)
-
-    def __float__(self) -> float:
-        """Return the value in SI base units. Raises ValueError while a letter is left."""
-        if self.exact is None:
-            raise ValueError(f"{self.name} holds letters without a value: {self.formula}")
-        return float(self.exact)
-
-    def __str__(self) -> str:
-        """Return the equation as plain text, ``I₁ ≈ 1.42 A``."""
-        from derive.writers.text_math import inline
-        from derive.writers.text_wrap import unglue
-
-        return unglue(inline(self._chain, self._style))
-
-    @property
-    def latex(self) -> str:
-        """The equation in TeX, without dollars."""
-        from derive.writers.tex_math import inline
-
-        return inline(self._chain, self._style)
-
-    def to_sympy(self) -> sympy.Expr:
-        """Return the formula for sympy. Raises ValueError where there is none."""
-        from derive.algebra.interchange import to_sympy
-
-        if self._term is None:
-            raise ValueError(f"there is no formula of {self.name} in letters")
-        return to_sympy(self._term)
-
-    def _repr_latex_(self) -> str:
-        return f"${self.latex}$"
-
-
-@dataclass(frozen=True)
-class Step:
-    """One displayed equation of a solution, proved by the checker before it was written."""
-
-    section: str
-    """The heading under which it stands."""
-    number: int | None
-    """The number in the margin; None for a line without."""
-    _chain: Chain = field(repr=False)
-    _style: Style = field(repr=False)
-
-    def __str__(self) -> str:
-        """Return the equation as plain text."""
-        from derive.writers.text_math import inline
-        from derive.writers.text_wrap import unglue
-
-        return unglue(inline(self._chain, self._style))
-
-    @property
-    def latex(self) -> str:
-        """The equation in TeX, without dollars."""
-        from derive.writers.tex_math import inline
-
-        return inline(self._chain, self._style)
-
-    def _repr_latex_(self) -> str:
-        tag = "" if self.number is None else rf" \tag{{{self.number}}}"
-        return f"$${self.latex}{tag}$$"
-
-
-@dataclass(frozen=True)
 class Solution:
     """A solved circuit, every equation of which has been proved.
 
@@ -203,7 +117,7 @@ class Solution:
         for section in document.sections:
             title = "".join(getattr(part, "text", "") for part in section.title)
             for row in _rows(section.blocks):
-                found.append(Step(title, row.number, row.chain, document.style))
+                found.append(Step(row.chain, document.style, title, row.number))
         return tuple(found)
 
     @property
@@ -237,8 +151,8 @@ class Solution:
             if result.formula is not None and step.formula is not None:
                 term = in_letters(solved.derivation.equation(step.formula).right, written)
             quantity = Quantity(
-                step.symbol.name, result.formula, result.exact, result.unit,
-                chains[step.symbol], solved.document.style, term,
+                chains[step.symbol], solved.document.style, step.symbol.name,
+                result.formula, result.exact, result.unit, term,
             )  # fmt: skip
             yield quantity, question
 
