@@ -127,6 +127,7 @@ def test_files_are_written_by_their_endings(tmp_path: Path) -> None:
         (".tex", "% Made by Loopwalk"),
         (".typ", "// Made by Loopwalk"),
         (".html", "<!DOCTYPE html>"),
+        (".md", "<!-- Made by Loopwalk"),
         (".txt", ""),
         (".pdf", "%PDF-"),
         (".json", "{"),

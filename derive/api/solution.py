@@ -191,6 +191,12 @@ class Solution:
         live = follow(solved.document, solved.circuit, solved.derivation)
         return html.write(solved.document, live)
 
+    def markdown(self) -> str:
+        """Return Markdown with mathematics between dollars."""
+        from derive.writers import markdown
+
+        return markdown.write(self.solved.document)
+
     def json(self) -> str:
         """Return the answers for other programs."""
         from derive.writers import answers_json
@@ -210,7 +216,7 @@ class Solution:
         return made.data
 
     def write(self, path: str | Path) -> Path:
-        """Write a file: ``.tex``, ``.typ``, ``.pdf``, ``.html``, ``.txt`` or ``.json``.
+        """Write a file: ``.tex``, ``.typ``, ``.pdf``, ``.html``, ``.md``, ``.txt`` or ``.json``.
 
         A file that Loopwalk did not make, or that somebody has edited since, is not overwritten.
         Raises FileExistsError then, OSError, or ValueError for another ending.
@@ -221,7 +227,7 @@ class Solution:
         place = Path(path)
         makers = {
             Ending.TEX: self.latex, Ending.TYPST: self.typst, Ending.HTML: self.html,
-            Ending.TEXT: self.text, Ending.JSON: self.json,
+            Ending.MARKDOWN: self.markdown, Ending.TEXT: self.text, Ending.JSON: self.json,
         }  # fmt: skip
         known = [*makers, Ending.PDF]
         ending = next((one for one in known if place.name.endswith(one.value)), None)

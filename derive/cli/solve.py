@@ -34,6 +34,7 @@ _ENDINGS = {
     "pdf": Ending.PDF,
     "typst": Ending.TYPST,
     "html": Ending.HTML,
+    "markdown": Ending.MARKDOWN,
     "text": Ending.TEXT,
     "json": Ending.JSON,
     "png": Ending.PAGE_PNG,
@@ -170,6 +171,10 @@ class _Results:
 
                 live = follow(solution.document, solution.circuit, solution.derivation)
                 return html.write(solution.document, live)
+            case "markdown":
+                from derive.writers import markdown
+
+                return markdown.write(solution.document)
             case "fragment":
                 from derive.writers import latex
 

@@ -28,6 +28,7 @@ what is written
   pdf       by a TeX, else by the embedded engine    build/light.pdf
   typst     the same page for Typst                  build/light.typ
   html      a page for the web that stands alone     build/light.html
+  markdown  for notebooks and sites of notes         build/light.md
   text      for reading in a terminal                build/light.txt
   json      answers for other programs               build/light.json
   png       a picture of each page                   build/light.page-1.png

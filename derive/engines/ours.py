@@ -29,6 +29,7 @@ class Ending(Enum):
     PDF = ".pdf"
     TYPST = ".typ"
     HTML = ".html"
+    MARKDOWN = ".md"
     PAGE_PNG = ".png"
     PAGE_SVG = ".svg"
     TEXT = ".txt"
@@ -46,6 +47,7 @@ _COMMENT = {
     Ending.FIGURE_SVG: (b"<!-- ", b" -->\n"),
     Ending.PAGE_SVG: (b"<!-- ", b" -->\n"),
     Ending.HTML: (b"<!-- ", b" -->\n"),
+    Ending.MARKDOWN: (b"<!-- ", b" -->\n"),
 }
 """Begin and end of a comment in what is made to be edited."""
 
@@ -101,7 +103,7 @@ def is_ours(data: bytes, ending: Ending) -> bool:
             return data.startswith(_PNG) and _TEXT_CHUNK in data[:_HEAD]
         case Ending.TEX | Ending.FRAGMENT | Ending.FIGURE_TEX | Ending.TYPST:
             return data.startswith(_COMMENT[ending][0] + NAME.encode())
-        case Ending.FIGURE_SVG | Ending.PAGE_SVG:
+        case Ending.FIGURE_SVG | Ending.PAGE_SVG | Ending.MARKDOWN:
             return data.startswith(_COMMENT[ending][0] + NAME.encode())
         case Ending.TEXT:
             return data.rstrip().rsplit(b"\n", 1)[-1].startswith(NAME.encode())

@@ -15,6 +15,7 @@ ENDINGS = {
     "fragment": ".fragment.tex",
     "typst": ".typ",
     "html": ".html",
+    "markdown": ".md",
     "text": ".txt",
     "json": ".json",
 }
