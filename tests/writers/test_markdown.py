@@ -104,8 +104,8 @@ def _figures(document: Document) -> list[Figure]:
 
 
 # What KaTeX and MathJax both know of what we write (katex.org/docs/supported.html, from memory).
-KNOWN = set(
-    [
+KNOWN = {
+    *[
         "frac",
         "left",
         "right",
@@ -120,6 +120,8 @@ KNOWN = set(
         "text",
         "qquad",
         "scriptstyle",
+    ],
+    *[
         "tag",
         "Delta",
         "Omega",
@@ -138,8 +140,8 @@ KNOWN = set(
         "biggr",
         "begin",
         "end",
-    ]
-)
+    ],
+}
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
