@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
@@ -172,6 +172,23 @@ class Bar:
         """Count one more."""
         if self.progress is not None and self.task is not None:
             self.progress.advance(self.task)
+
+
+def print_answers(answers: Sequence[str]) -> None:
+    """Print answers on standard output, at a terminal as a table with the names set off."""
+    console = rich_console(sys.stdout) if answers else None
+    if console is None:
+        for answer in answers:
+            print(answer, flush=True)
+        return
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table.grid(padding=(0, 1))
+    for answer in answers:
+        name, *rest = re.split(r" ([=≈]) ", answer, maxsplit=1)
+        table.add_row(Text(name, style="bold", justify="right"), *map(Text, rest))
+    console.print(table)
 
 
 def rich_console(stream: TextIO) -> RichConsole | None:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Protocol
 
-from derive.cli.console import Bar, Console, Heard, Notes, Voice
+from derive.cli.console import Bar, Console, Heard, Notes, Voice, print_answers
 from derive.cli.record import Record
 from derive.cli.results import Built, Target
 from derive.cli.status import BAD_CIRCUIT, BAD_USAGE, DONE, ENGINE_FAILED
@@ -126,8 +126,7 @@ def _made(
 
 def tell(found: Built, console: Console) -> None:
     """Print the answers of one file, and what was written."""
-    for answer in found.answers:
-        print(answer, flush=True)
+    print_answers(found.answers)
     if found.written:
         verb = "unchanged" if found.unchanged else "wrote"
         console.say(f"{verb} " + ", ".join(map(str, found.written)))

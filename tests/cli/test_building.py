@@ -350,6 +350,24 @@ def test_colours_at_a_terminal_that_wants_them_and_the_same_words_elsewhere(fold
 
 @pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="terminals are another matter there")
+def test_answers_are_the_same_at_a_terminal_but_for_their_columns(folder: Path) -> None:
+    calls = ("solve", "good.circuit", "--to", "json")
+    shown = COLOUR.sub("", at_terminal(folder, *calls)).splitlines()
+    plain = at_terminal(folder, *calls, "--rebuild", TERM="dumb").splitlines()
+    assert [" ".join(line.split()) for line in shown] == plain
+    signs = {line.index(sign) for line in shown for sign in "=≈" if sign in line}
+    assert len(signs) == 1
+    # Letters that are left do not fit a narrow terminal; nothing of them is lost.
+    (folder / "letters.circuit").write_text(GOOD.split("E1 =")[0] + "ask currents\n", "utf-8")
+    narrow = COLOUR.sub(
+        "", at_terminal(folder, "solve", "letters.circuit", "--to", "json", columns=30)
+    )
+    wide = at_terminal(folder, "solve", "letters.circuit", "--to", "json", "--rebuild", TERM="dumb")
+    assert re.sub(r"\s", "", narrow) == re.sub(r"\s", "", wide)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name == "nt", reason="terminals are another matter there")
 def test_engines_fit_a_narrow_terminal(folder: Path) -> None:
     for columns in (40, 80, 200):
         shown = COLOUR.sub("", at_terminal(folder, "engines", columns=columns, PATH=""))
