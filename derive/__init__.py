@@ -42,16 +42,22 @@ def read(source: str | Path, *, name: str = "circuit") -> Circuit:
 
     if isinstance(source, Path):
         try:
-            found = files.read(str(source))
+            found = files.read("./-" if str(source) == "-" else str(source))
         except files.Unreadable as fault:
             raise ValueError(f"{source} {fault}") from None
         return Circuit(found.text, found.name)
+    if not isinstance(source, str):
+        raise TypeError(f"a circuit is given as text or as a pathlib.Path, not {source!r}")
+    if source.endswith(".circuit") and "\n" not in source:
+        raise ValueError(f"this is the name of a file, not a circuit: pass Path({source!r})")
     return Circuit(source, name)
 
 
 def solve(source: str | Path | Circuit, *, name: str = "circuit", **options: Any) -> Solution:
-    """Solve a circuit; `options` are the fields of `derive.pipeline.Options`.
+    """Solve a circuit.
 
+    `options` are those of the command: `numbers_first` and `expanded`, True or False; `detail`,
+    "full", "brief" or "answers"; `group`, "battery" or "loop"; `figures`, 1 to 12; `terms`.
     Raises what `read` raises, and Rejected for a circuit without one solution.
     """
     from derive.api import Circuit
@@ -65,14 +71,15 @@ def formula(
 ) -> tuple[str, ...]:
     """Return the currents in letters, as ``I1 = …`` in text that Python can read.
 
+    `options` are those of `solve`.
     Raises what `read` raises, and Rejected for a circuit without one solution.
     """
-    from derive.api import Circuit
-    from derive.pipeline import Options, formula
+    from derive.api import Circuit, options_of
+    from derive.pipeline import formula
     from derive.source import Source
 
     circuit = source if isinstance(source, Circuit) else read(source, name=name)
-    return formula(Source(circuit.name, circuit.text), Options(**options))
+    return formula(Source(circuit.name, circuit.text), options_of(options))
 
 
 def __getattr__(name: str) -> Any:

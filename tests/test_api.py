@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 from fractions import Fraction
 from pathlib import Path
 from xml.etree import ElementTree
@@ -109,8 +110,31 @@ def test_a_circuit_shows_its_figure_and_a_solution_its_page() -> None:
 
 def test_options_are_those_of_the_command() -> None:
     assert str(derive.solve(TWO_CELLS + VALUES, figures=5).currents["I3"]) == "I₃ ≈ 1.7143 A"
+    brief = derive.solve(TWO_CELLS + VALUES, detail="brief").text()
+    assert len(brief) < len(derive.solve(TWO_CELLS + VALUES).text())
     with pytest.raises(TypeError):
         derive.solve(TWO_CELLS, digits=5)
+    for wrong in (
+        {"detail": "nonsense"}, {"group": "x"}, {"figures": -3}, {"figures": 2.5}, {"figures": 500},
+        {"figures": "4"}, {"terms": 0},
+    ):  # fmt: skip
+        with pytest.raises(ValueError):  # noqa: PT011  (each says what is wrong in its own words)
+            derive.solve(TWO_CELLS + VALUES, **wrong)
+    with pytest.raises(ValueError, match="20 to 2000 mm"):
+        derive.read(TWO_CELLS).svg(width_mm=0)
+
+
+def test_what_is_no_circuit_is_told_what_would_be() -> None:
+    with pytest.raises(ValueError, match=r"pass Path\('boat\.circuit'\)"):
+        derive.read("boat.circuit")
+    with pytest.raises(TypeError, match="as text or as a"):
+        derive.solve(3)  # type: ignore[arg-type]
+
+
+def test_a_solution_can_be_sent_to_another_process() -> None:
+    found = derive.solve(TWO_CELLS + VALUES)
+    assert len(found.currents) == 3
+    assert pickle.loads(pickle.dumps(found)).formulas == found.formulas
 
 
 def test_what_is_wrong_is_raised_as_diagnostics() -> None:
@@ -128,6 +152,7 @@ def test_files_are_written_by_their_endings(tmp_path: Path) -> None:
         (".typ", "// Made by Loopwalk"),
         (".html", "<!DOCTYPE html>"),
         (".md", "<!-- Made by Loopwalk"),
+        (".fragment.tex", "% Made by Loopwalk"),
         (".txt", ""),
         (".pdf", "%PDF-"),
         (".json", "{"),

@@ -5,6 +5,6 @@ everything deeper may change.
 """
 
 from derive.api.quantity import Quantity, Step
-from derive.api.solution import Circuit, Solution
+from derive.api.solution import Circuit, Solution, options_of
 
-__all__ = ["Circuit", "Quantity", "Solution", "Step"]
+__all__ = ["Circuit", "Quantity", "Solution", "Step", "options_of"]

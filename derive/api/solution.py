@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from html import escape
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from derive.algebra.term import SymbolKind
@@ -19,7 +18,7 @@ from derive.derivation.step import Conclude
 from derive.document.model import Block, Box, Display, Row, SideBySide
 from derive.drawing.view import View
 from derive.pictures import draw
-from derive.pipeline import Options
+from derive.pipeline import Detail, Group, Options
 from derive.pipeline import Solution as Solved
 from derive.pipeline import solve as solve_source
 from derive.source import Source
@@ -64,13 +63,18 @@ class Circuit:
         return tuple(symbol.name for symbol in symbols if symbol.kind in elements)
 
     def solve(self, **options: Any) -> Solution:
-        """Solve it; `options` are the fields of `derive.pipeline.Options`. Raises Rejected."""
-        return Solution(self, solve_source(self._source, Options(**options)))
+        """Solve it; `options` are those of `derive.solve`. Raises Rejected."""
+        return Solution(self, solve_source(self._source, options_of(options)))
 
     def svg(self, *, values: bool = False, width_mm: int | None = None) -> str:
-        """Return its figure, as wide as it needs or as wide as asked for."""
+        """Return its figure, as wide as it needs or as wide as asked for: 20 to 2000 mm.
+
+        Raises ValueError for another width.
+        """
         from derive.writers import svg
 
+        if width_mm is not None and not 20 <= width_mm <= 2000:
+            raise ValueError(f"a figure is 20 to 2000 mm wide, not {width_mm}")
         picture = draw(self._source, View(values=values, width=width_mm))
         return svg.write(picture.drawing, picture.style, picture.short, picture.long, width_mm)
 
@@ -95,19 +99,19 @@ class Solution:
         """The current of every walk of the file, by its name."""
         found = {q.name: q for q, question in self._quantities() if question is None}
         names = [name for name, _ in self.solved.contract.currents]
-        return MappingProxyType({name: found[name] for name in names})
+        return {name: found[name] for name in names}
 
     @cached_property
     def answers(self) -> Mapping[str, Quantity]:
         """What the file asks for besides all currents, by the question: ``voltage across R3``."""
         found = {question: q for q, question in self._quantities() if question is not None}
-        return MappingProxyType(found)
+        return found
 
     @property
     def formulas(self) -> Mapping[str, str]:
         """The formula of every current that has one, readable by Python."""
         found = {name: q.formula for name, q in self.currents.items()}
-        return MappingProxyType({name: text for name, text in found.items() if text is not None})
+        return {name: text for name, text in found.items() if text is not None}
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
@@ -216,9 +220,12 @@ class Solution:
         return made.data
 
     def write(self, path: str | Path) -> Path:
-        """Write a file: ``.tex``, ``.typ``, ``.pdf``, ``.html``, ``.md``, ``.txt`` or ``.json``.
+        """Write a file by its ending.
 
-        A file that Loopwalk did not make, or that somebody has edited since, is not overwritten.
+        That is ``.tex``, ``.fragment.tex``, ``.typ``, ``.pdf``, ``.html``, ``.md``, ``.txt`` or
+        ``.json``.
+        A file that Loopwalk did not make is not overwritten, nor one that is made to be edited if
+        somebody has edited it.
         Raises FileExistsError then, OSError, or ValueError for another ending.
         """
         from derive.engines import files
@@ -226,11 +233,12 @@ class Solution:
 
         place = Path(path)
         makers = {
+            Ending.FRAGMENT: self.fragment,
             Ending.TEX: self.latex, Ending.TYPST: self.typst, Ending.HTML: self.html,
             Ending.MARKDOWN: self.markdown, Ending.TEXT: self.text, Ending.JSON: self.json,
         }  # fmt: skip
         known = [*makers, Ending.PDF]
-        ending = next((one for one in known if place.name.endswith(one.value)), None)
+        ending = next((one for one in known if place.name.lower().endswith(one.value)), None)
         if ending is None:
             endings = ", ".join(one.value for one in known)
             raise ValueError(f"{place.name} has none of the endings {endings}")
@@ -253,6 +261,20 @@ class Solution:
         lines = [chain.latex for chain in (*self.currents.values(), *self.answers.values())]
         body = r" \\ ".join(lines)
         return rf"$$\begin{{gathered}} {body} \end{{gathered}}$$"
+
+
+def options_of(chosen: Mapping[str, Any]) -> Options:
+    """Return options by their names. Raises TypeError or ValueError for what is none."""
+    known = dict(chosen)
+    if "detail" in known:
+        known["detail"] = Detail(known["detail"])
+    if "group" in known:
+        known["group"] = Group(known["group"])
+    for name, most in (("figures", 12), ("terms", 1_000_000)):
+        number = known.get(name)
+        if number is not None and (type(number) is not int or not 1 <= number <= most):
+            raise ValueError(f"{name} is a whole number from 1 to {most}, not {number!r}")
+    return Options(**known)
 
 
 def _rows(content: tuple[Block, ...]) -> Iterator[Row]:

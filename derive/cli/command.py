@@ -51,6 +51,8 @@ def _broken(fault: Exception) -> str:
     if isinstance(fault, ModuleNotFoundError) and not (fault.name or "").startswith("derive"):
         hint = "install Loopwalk with all it needs: python3 -m pip install -e . (in its folder)"
         return f"the Python package {fault.name} is missing\n  hint: {hint}"
+    if isinstance(fault, OSError):
+        return f"what is to be told cannot be written: {fault.strerror or fault}"
     hint = "this is a fault of Loopwalk; please report what you did"
     return f"the program failed ({type(fault).__name__}: {fault})\n  hint: {hint}"
 

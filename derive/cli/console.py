@@ -196,7 +196,8 @@ def rich_console(stream: TextIO) -> RichConsole | None:
 
     The terminal is asked, and the variables NO_COLOR (no-color.org) and TERM.
     """
-    if not stream.isatty() or os.environ.get("TERM") == "dumb":
+    plain = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
+    if plain or not stream.isatty():
         return None
     from rich.console import Console as RichConsole
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
@@ -57,17 +58,15 @@ def run_all(work: Work, console: Console, jobs: int | None = None, *, rebuild: b
     """
     twins = _same_target(work.files, work.endings)
     if twins:
-        one, other = twins
-        console.complain(
-            f"{one} and {other} would be written to the same files\n"
-            "  hint: rename one of them, or give each a folder of its own with --out"
-        )
+        console.complain(_told_of_twins(*twins))
         return BAD_USAGE
     begun = time.monotonic()
     built: list[Built] = []
+    owners: dict[str, str] = {}
     try:
-        for found in _in_turn(work, console, jobs, rebuild=rebuild):
-            built.append(found)
+        found_all = _in_turn(work, console, jobs, rebuild=rebuild)
+        for name, found in zip(work.files, found_all, strict=True):
+            built.append(_once(name, found, owners, console))
             if len(work.files) == 1:
                 tell(found, console)
     finally:
@@ -75,6 +74,19 @@ def run_all(work: Work, console: Console, jobs: int | None = None, *, rebuild: b
     if len(work.files) > 1:
         console.say(_summary(work.files, built, time.monotonic() - begun))
     return gravest([found.status for found in built])
+
+
+def _once(name: str, found: Built, owners: dict[str, str], console: Console) -> Built:
+    """Complain of a result that another file of this run was written to; it is known only now."""
+    for written in found.written:
+        owner = owners.setdefault(written.path, name)
+        if owner != name:
+            console.complain(
+                f"{owner} and {name} were both written to {written.path}\n"
+                "  hint: rename one of them, or give each a folder of its own with --out"
+            )
+            return replace(found, status=BAD_USAGE)
+    return found
 
 
 def _in_turn(work: Work, console: Console, jobs: int | None, *, rebuild: bool) -> Iterator[Built]:
@@ -190,6 +202,15 @@ def guarded(name: str, voice: Voice, work: Callable[[str, Voice], Built]) -> Bui
 def gravest(statuses: list[int]) -> int:
     """Return the status with which a command ends."""
     return next(status for status in _GRAVEST if status in statuses)
+
+
+def _told_of_twins(one: str, other: str) -> str:
+    if one == other or (one != "-" and os.path.realpath(one) == os.path.realpath(other)):
+        return f"{other} is named twice; both would be written to the same files"
+    return (
+        f"{one} and {other} would be written to the same files\n"
+        "  hint: rename one of them, or give each a folder of its own with --out"
+    )
 
 
 def _same_target(names: tuple[str, ...], endings: Mapping[str, Ending]) -> tuple[str, str] | None:

@@ -50,7 +50,8 @@ def engines() -> int:
 def _advice(first: tex.Kind | None, version: str | None) -> list[str]:
     lines = []
     if first is not None:
-        lines.append(f"A PDF is set by {first.value}; --engine embedded chooses the embedded one.")
+        other = "" if version is None else "; --engine embedded chooses the embedded one"
+        lines.append(f"A PDF is set by {first.value}{other}.")
     elif version is not None:
         lines.append("A PDF is set by the embedded engine. For one by TeX, install a TeX:")
         lines.append(f"  {tex.install_hint()}")

@@ -81,8 +81,8 @@ def _digest(path: str) -> str:
 
 def _key(name: str, asked: str) -> str | None:
     """Return what is the same only if the same would be made; None for what cannot be read."""
-    if name == "-":
-        return None
+    if not os.path.isfile(name):
+        return None  # a pipe can be read once only
     try:
         text = read(name).text
     except Unreadable:

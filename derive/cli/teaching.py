@@ -37,7 +37,8 @@ what is written
   tikz      the figure, to \\input into a book        build/light.figure.tex
   (loopwalk draw writes a pdf too, the figure alone, to build/light.figure.pdf)
   Every equation is proved by an independent checker before it is written.
-  A file is overwritten only if Loopwalk made it and nobody has edited it.
+  A file is overwritten only if Loopwalk made it; what is made to be edited (all
+  but pdf, png, text and json) only while nobody has edited it.
   What is unchanged is not written again; --rebuild does so all the same.
 
 exit status
@@ -65,6 +66,7 @@ Tell what can set a PDF on this machine, and how to install what is missing.
 
 COMPLETE = """\
 Print what lets a shell complete the command when Tab is pressed. For bash:
+  mkdir -p ~/.local/share/bash-completion/completions
   loopwalk complete bash > ~/.local/share/bash-completion/completions/loopwalk
 for zsh, into a folder of its fpath: loopwalk complete zsh > ~/.zfunc/_loopwalk
 """

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Sequence
 
 from derive.cli.console import Console
-from derive.cli.status import DONE
+from derive.cli.status import BAD_USAGE, DONE
 
 _PAUSE = 0.15
 """Seconds between two looks at the files; editors need longer to save one."""
@@ -16,9 +16,13 @@ State = tuple[int, int, int]
 
 
 def watch(names: Sequence[str], console: Console, build: Callable[[tuple[str, ...]], int]) -> int:
-    """Work on files now, and on each again when it has been saved; return the exit status."""
+    """Work on files now, and on each again when it has been saved; return the exit status.
+
+    Wrong usage ends it at once.
+    """
     states = {name: _state(name) for name in names}
-    _timed(tuple(names), console, build)
+    if _timed(tuple(names), console, build) == BAD_USAGE:
+        return BAD_USAGE
     console.say(f"watching {_told(names)}; Ctrl-C ends it")
     try:
         while True:
@@ -33,10 +37,11 @@ def watch(names: Sequence[str], console: Console, build: Callable[[tuple[str, ..
 
 def _timed(
     names: tuple[str, ...], console: Console, build: Callable[[tuple[str, ...]], int]
-) -> None:
+) -> int:
     begun = time.monotonic()
-    build(names)
+    status = build(names)
     console.say(f"{_told(names)} took {time.monotonic() - begun:.2f} s")
+    return status
 
 
 def _is_saved(name: str, states: dict[str, State | None]) -> bool:

@@ -19,10 +19,17 @@ def put(path: Path, data: bytes, mode: int = 0o666) -> None:
             finally:
                 os.close(descriptor)
         os.replace(hidden, path)
+    except OSError as fault:
+        _remove(hidden)
+        raise OSError(fault.errno, fault.strerror, str(path)) from None
     except BaseException:
-        with suppress(OSError):
-            hidden.unlink()
+        _remove(hidden)
         raise
+
+
+def _remove(hidden: Path) -> None:
+    with suppress(OSError):
+        hidden.unlink()
 
 
 def _put_unnamed(place: Path, data: bytes, mode: int) -> bool:

@@ -74,6 +74,9 @@ def permit(path: Path, ending: Ending, source: str) -> None:
 
     `source` is the name of the circuit file, which is never overwritten.
     """
+    lost = next((p for p in path.parents if p.is_symlink() and not p.exists()), None)
+    if lost is not None:
+        raise Refused(f"{lost} is a symbolic link that leads nowhere; nothing can be written in it")
     blocked = next((place for place in path.parents if place.exists()), Path())
     if not blocked.is_dir():
         raise Refused(f"{blocked} is a file, not a folder; nothing can be written in it")

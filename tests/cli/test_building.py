@@ -114,6 +114,52 @@ def test_a_record_that_is_broken_is_no_record(loopwalk: Command, folder: Path) -
         assert loopwalk("solve", "good.circuit", "--to", "json").err == "wrote build/good.json\n"
 
 
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/dev/stdin").exists(), reason="needs named pipes")
+def test_a_pipe_is_read_once(folder: Path) -> None:
+    call = [sys.executable, "-m", "derive", "solve", "/dev/stdin", "--to", "json"]
+    done = subprocess.run(
+        call, cwd=folder, env=environment(), input=GOOD.encode(), capture_output=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (0, b"wrote build/stdin.json\n")
+
+
+def test_two_files_with_one_result_are_told(loopwalk: Command, folder: Path) -> None:
+    (folder / "good.loop-1.circuit").write_text(GOOD, "utf-8")
+    names = ("good.circuit", "good.loop-1.circuit")
+    ended = loopwalk("draw", *names, "--show", "circuit,loops")
+    assert ended.status == 2
+    told = "good.circuit and good.loop-1.circuit were both written to build/good.loop-1.figure.svg"
+    assert told in ended.err
+
+
+def test_a_link_that_leads_nowhere_is_no_folder(loopwalk: Command, folder: Path) -> None:
+    (folder / "lost").symlink_to(folder / "nowhere")
+    ended = loopwalk("solve", "good.circuit", "--to", "json", "--out", "lost")
+    assert ended.status == 2
+    assert "lost is a symbolic link that leads nowhere" in ended.err
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+@pytest.mark.parametrize("command", [("solve", "good.circuit", "--to", "json"), ("engines",)])
+def test_an_output_that_takes_no_more_is_no_fault_of_ours(
+    folder: Path, command: tuple[str, ...]
+) -> None:
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "derive", *command],
+            cwd=folder,
+            env=environment(),
+            stdout=full,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    assert done.returncode == 3
+    assert b"No space left on device" in done.stderr
+    assert b"fault of Loopwalk" not in done.stderr
+
+
 # --- pages as pictures ---------------------------------------------------------------------------
 
 
@@ -299,6 +345,17 @@ def test_a_watched_file_is_worked_on_whenever_it_is_saved(folder: Path) -> None:
     assert "error:" in told
     assert told.splitlines()[-1] == "no longer watching"
     assert out.decode().count("I₃ ≈ 1.22 A") == 2
+
+
+@pytest.mark.slow
+def test_wrong_usage_ends_a_watch_at_once(folder: Path) -> None:
+    (folder / "a").mkdir()
+    (folder / "a" / "good.circuit").write_text(GOOD, "utf-8")
+    command = start(folder, "solve", "good.circuit", "a/good.circuit", "--to", "json", "--watch")
+    _, err = command.communicate(timeout=30)
+    assert command.returncode == 2
+    assert b"would be written to the same files" in err
+    assert not (folder / "build").exists()
 
 
 # --- terminals -----------------------------------------------------------------------------------
