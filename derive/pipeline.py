@@ -36,6 +36,7 @@ from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
 from derive.writers.answers_json import Contract
+from derive.writers.tex_text import unprintable
 
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
@@ -87,7 +88,7 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     """Turn a circuit file into a checked solution. Raises Rejected."""
     proved = prove(source, options)
     circuit, derivation = proved.circuit, proved.derivation
-    warnings = (*proved.warnings, *figure_doubts(circuit))
+    warnings = (*proved.warnings, *figure_doubts(circuit), *_type_doubts(circuit))
     document = narrate(circuit, derivation, style_of(circuit), digest_of(source), options.detail)
     return Solution(
         circuit,
@@ -198,6 +199,18 @@ def figure_doubts(circuit: Circuit) -> tuple[Diagnostic, ...]:
             )
         )
     return tuple(doubts)
+
+
+def _type_doubts(circuit: Circuit) -> tuple[Diagnostic, ...]:
+    """Warn of words that cannot be printed."""
+    missing = unprintable(circuit.title + circuit.statement)
+    if not missing:
+        return ()
+    shown = " ".join(missing[:6]) + (" …" if len(missing) > 6 else "")
+    first = f"U+{ord(missing[0]):04X}"
+    told = f"the fonts of printed pages lack {shown}; there the code stands, such as [{first}]"
+    hints = ("use other words in the title and the statement, or write html or text",)
+    return (Diagnostic("no-type", told, None, hints, severity=Severity.WARNING),)
 
 
 def digest_of(source: Source) -> str:

@@ -82,3 +82,12 @@ def test_places_that_cannot_be_followed_are_told() -> None:
 def test_a_diamond_that_cannot_be_drawn_is_told() -> None:
     walks = "I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) B\nI3: B (R3) A\nbridge diamond\n"
     assert [d.code for d in solve(Source("windows", walks)).warnings] == ["no-diamond"]
+
+
+def test_words_that_cannot_be_printed_are_warned_of() -> None:
+    text = "I1: A (-E1+) (R1) A\nE1 = 9 V; R1 = 3 ohm\n"
+    (warning,) = solve(Source("x", f'circuit "電池 (battery)"\n{text}')).warnings
+    assert warning.code == "no-type"
+    assert "電 池" in warning.message
+    assert "[U+96FB]" in warning.message
+    assert solve(Source("x", f'circuit "Größe Ω → ½ «déjà» ℰ"\n{text}')).warnings == ()

@@ -118,6 +118,11 @@ def _metadata_character(character: str) -> str:
     return _latin(character) or _replacement(character)
 
 
+def unprintable(text: str) -> tuple[str, ...]:
+    """Return the characters that the fonts lack, each once; they are shown by their codes."""
+    return tuple(c for c in dict.fromkeys(_normalised(text)) if _character(c).startswith("[U+"))
+
+
 def needs_t1(text: str) -> bool:
     """Say whether a text holds letters that TeX's oldest font encoding lacks."""
     spelled = escape(text)
