@@ -75,7 +75,9 @@ def _print(rows: list[_Found]) -> None:
     from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
-    table = Table(*_HEADER, box=SIMPLE_HEAD, pad_edge=False)
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    for name in _HEADER:
+        table.add_column(name, overflow="fold")  # nothing is cut at a narrow terminal
     for found in rows:
         table.add_row(*found.cells, style=None if found.state == "ready" else "dim")
     console.print(table)

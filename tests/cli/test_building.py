@@ -468,18 +468,37 @@ def test_a_shell_learns_the_command(loopwalk: Command, shell: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.skipif(not Path("/bin/bash").exists(), reason="needs bash")
-def test_bash_completes_an_option(loopwalk: Command, folder: Path) -> None:
+@pytest.mark.parametrize(
+    ("words", "offered"),
+    [
+        ("solve --reb", ["--rebuild"]),
+        ("solve --to ht", ["html"]),
+        ("solve --to tex,ht", ["tex,html"]),
+        ("draw --to t", ["tikz"]),
+        ("draw --show po", ["potentials", "powers"]),
+        ("solve go", ["good.circuit"]),
+        ("solve two", ["two words.circuit"]),
+        ("complete z", ["zsh"]),
+    ],
+)
+def test_bash_completes_what_is_begun(
+    loopwalk: Command, folder: Path, words: str, offered: list[str]
+) -> None:
+    (folder / "good.pdf").touch()
+    (folder / "two words.circuit").touch()
     (folder / "script").write_text(loopwalk("complete", "bash").out, "utf-8")
+    *before, last = ("loopwalk " + words).split()
+    line = " ".join(f"'{word}'" for word in (*before, last))
     asked = (
-        "source ./script; COMP_WORDS=(loopwalk solve --reb); COMP_CWORD=2; "
-        "\"$(complete -p loopwalk | sed 's/.*-F \\([^ ]*\\) .*/\\1/')\" loopwalk --reb solve; "
-        'printf "%s\\n" "${COMPREPLY[@]}"'
+        f"source ./script; COMP_WORDS=({line}); COMP_CWORD={len(before)}; "
+        "function=$(complete -p loopwalk | sed 's/.*-F \\([^ ]*\\) .*/\\1/'); "
+        f'"$function" loopwalk "{last}" "{before[-1]}"; printf "%s\\n" "${{COMPREPLY[@]}}"'
     )
     done = subprocess.run(
         ["/bin/bash", "-c", asked], cwd=folder, capture_output=True, text=True, check=False,
         env={**os.environ, "PATH": "/usr/bin:/bin"},
     )  # fmt: skip
-    assert done.stdout.split() == ["--rebuild"]
+    assert done.stdout.splitlines() == offered, done.stderr
 
 
 def until(condition: Callable[[], bool]) -> None:
