@@ -56,9 +56,18 @@ def _context() -> multiprocessing.context.BaseContext:
 def _begin() -> None:
     # Ctrl-C at the terminal goes to every process: the first one ends the others in order.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    # An exception, not the end at once: a TeX that runs is to be ended too.
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))
+    signal.signal(signal.SIGTERM, _end)
     threading.Thread(target=_end_with_the_first, daemon=True).start()
+
+
+def _end(*_: object) -> None:
+    if _at_work.is_set():
+        sys.exit(1)  # an exception: a TeX that runs is to be ended too
+    os._exit(1)
+
+
+_at_work = threading.Event()
+"""Set while this process works on a file."""
 
 
 def _end_with_the_first() -> None:
@@ -73,7 +82,13 @@ def _end_with_the_first() -> None:
 
 def _build(work: Work, name: str) -> tuple[Notes, Built]:
     notes = Notes()
-    return notes, guarded(name, notes, work.build)
+    _at_work.set()
+    try:
+        return notes, guarded(name, notes, work.build)
+    except SystemExit:
+        os._exit(1)
+    finally:
+        _at_work.clear()
 
 
 def _result(name: str, future: Future[tuple[Notes, Built]]) -> tuple[Notes, Built]:
