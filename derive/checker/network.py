@@ -362,7 +362,7 @@ def _idle(seen: Seen, taken: Sequence[Symbol]) -> None:
     gone: set[Symbol] = set()
     for symbol in taken:
         one, other = seen.ends(symbol)
-        if one != other and other not in _reached(seen, one, {symbol}):
+        if one != other and other not in seen.reached(one, {symbol}):
             gone.add(symbol)
     left = [symbol for symbol in taken if symbol not in gone]
     for piece in _pieces(seen, left):
@@ -370,28 +370,13 @@ def _idle(seen: Seen, taken: Sequence[Symbol]) -> None:
         require(not driven, "a current may flow in what is left out")
         touched = {end for symbol in piece for end in seen.ends(symbol)}
         without = piece | gone
-        sides = [_reached(seen, at, without) for at in touched if _used(seen, at, without)]
+        sides = [seen.reached(at, without) for at in touched if _used(seen, at, without)]
         apart = all(len(side & touched) == 1 for side in sides)
         require(apart, "a current may flow in what is left out")
 
 
 def _used(seen: Seen, place: Place, without: set[Symbol]) -> bool:
     return place in seen.terminals or any(s not in without for s in seen.at(place))
-
-
-def _reached(seen: Seen, start: Place, without: set[Symbol]) -> set[Place]:
-    """Return the places to which ways lead without some arms; what drives the terminals is one."""
-    found, waiting = {start}, [start]
-    while waiting:
-        here = waiting.pop()
-        there = [end for s in seen.at(here) if s not in without for end in seen.ends(s)]
-        if here in seen.terminals:
-            there += seen.terminals
-        for end in there:
-            if end not in found:
-                found.add(end)
-                waiting.append(end)
-    return found
 
 
 def _pieces(seen: Seen, symbols: Iterable[Symbol]) -> list[set[Symbol]]:

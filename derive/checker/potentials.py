@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import ZERO, Negative, Quotient, Sum, Symbol, SymbolKind, Term
@@ -58,7 +58,7 @@ def levels(ledger: Ledger, step: Levels) -> None:
     touched = {end for symbol in arms for end in seen.ends(symbol)} | set(ends)
     require(touched <= found.keys(), "a potential is missing")
     require(found.keys() <= touched, "a potential is told where nothing can be known of it")
-    hung = touched <= _reached(seen, ends, arms)
+    hung = touched <= seen.reached(ends[0], driven) | seen.reached(ends[1], driven)
     require(hung, "a potential is told of what hangs on the rest no more")
     for place in touched - set(ends):
         flows: list[Term] = []
@@ -71,18 +71,6 @@ def levels(ledger: Ledger, step: Levels) -> None:
     difference = Sum((found[ends[0]], Negative(found[ends[1]])))
     require(residue(difference, ledger.point) != 0, "the two ends are at one potential")
     seen.levels = found
-
-
-def _reached(seen: Seen, ends: tuple[Place, Place], arms: Collection[Symbol]) -> set[Place]:
-    """Return the places to which some arms lead from two others."""
-    kept = set(arms)
-    found, waiting = set(ends), list(ends)
-    while waiting:
-        for symbol in seen.at(waiting.pop()):
-            new = [end for end in seen.ends(symbol) if symbol in kept and end not in found]
-            found.update(new)
-            waiting += new
-    return found
 
 
 def _driver(seen: Seen) -> tuple[set[Symbol], tuple[Place, Place]]:

@@ -153,6 +153,23 @@ class Seen:
             self._same[at], at = root, self._same[at]
         return root
 
+    def reached(self, start: Place, without: Collection[Symbol]) -> set[Place]:
+        """Return the places to which ways lead without some arms.
+
+        What drives the terminals is a way from one to the other.
+        """
+        found, waiting = {start}, [start]
+        while waiting:
+            here = waiting.pop()
+            there = [end for s in self.at(here) if s not in without for end in self.ends(s)]
+            if here in self.terminals:
+                there += self.terminals
+            for end in there:
+                if end not in found:
+                    found.add(end)
+                    waiting.append(end)
+        return found
+
     def row(self, symbol: Symbol) -> Row:
         """Return the arms one after the other with nothing that branches off, one of them given."""
         before = self._onwards(symbol, self.ends(symbol)[0])

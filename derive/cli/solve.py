@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -101,6 +101,8 @@ class _Results:
     name: str
     engine: Wanted
     voice: Voice
+    texts: dict[str, str] = field(default_factory=dict)
+    """What has been written already: a page and its text are often both wanted."""
 
     def written(self, formats: tuple[str, ...], out: Path) -> Built:
         """Write all results to a folder."""
@@ -150,6 +152,11 @@ class _Results:
         return setting.pictures(text, "png" if form == "png" else "svg", _DPI, self.voice)
 
     def _text(self, form: str) -> str:
+        if form not in self.texts:
+            self.texts[form] = self._spelled(form)
+        return self.texts[form]
+
+    def _spelled(self, form: str) -> str:
         # Each writer is imported when it is asked for: pylatex alone takes some 40 ms.
         solution = self.solution
         match form:
