@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from derive.algebra.term import SymbolKind
 from derive.api.quantity import Quantity, Step
+from derive.bounds import FIGURES, TERMS, WIDTHS
 from derive.circuit.elaborate import load
 from derive.circuit.model import AskCurrents
 from derive.contract import in_letters, written_out
@@ -73,8 +74,9 @@ class Circuit:
         """
         from derive.writers import svg
 
-        if width_mm is not None and not 20 <= width_mm <= 2000:
-            raise ValueError(f"a figure is 20 to 2000 mm wide, not {width_mm}")
+        least, most = WIDTHS
+        if width_mm is not None and not least <= width_mm <= most:
+            raise ValueError(f"a figure is {least} to {most} mm wide, not {width_mm}")
         picture = draw(self._source, View(values=values, width=width_mm))
         return svg.write(picture.drawing, picture.style, picture.short, picture.long, width_mm)
 
@@ -270,10 +272,10 @@ def options_of(chosen: Mapping[str, Any]) -> Options:
         known["detail"] = Detail(known["detail"])
     if "group" in known:
         known["group"] = Group(known["group"])
-    for name, most in (("figures", 12), ("terms", 1_000_000)):
+    for name, (least, most) in (("figures", FIGURES), ("terms", TERMS)):
         number = known.get(name)
-        if number is not None and (type(number) is not int or not 1 <= number <= most):
-            raise ValueError(f"{name} is a whole number from 1 to {most}, not {number!r}")
+        if number is not None and (type(number) is not int or not least <= number <= most):
+            raise ValueError(f"{name} is a whole number from {least} to {most}, not {number!r}")
     return Options(**known)
 
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import re
 
+from derive.bounds import FIGURES
 from derive.circuit.model import Circuit
 
 LEAST = 3
 """Answers are given to no fewer figures, whatever the data (common practice, no source)."""
-MOST = 12
+MOST = FIGURES[1]
 """Answers are given to no more figures, whatever the data."""
 
 _CODE = re.compile(r"([0-9]+)[kKM]([0-9]*)")

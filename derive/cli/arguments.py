@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from derive.bounds import FIGURES, TERMS, WIDTHS
 from derive.cli.teaching import (
     COMPLETE,
     DRAW,
@@ -23,10 +24,6 @@ SUBJECTS = ("circuit", "loops", "potentials", "powers")
 """The figures of a circuit: itself, every loop walked, a walk's potential, the power of parts."""
 COMMANDS = ("solve", "draw", "formula", "engines", "complete")
 SHELLS = ("bash", "zsh", "tcsh")
-WIDTHS = (20, 2000)
-"""Bounds of the width of a figure in millimetres."""
-MOST_FIGURES = 12
-"""As in a circuit file."""
 
 
 def parser() -> argparse.ArgumentParser:
@@ -183,9 +180,9 @@ def _add_wording(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--figures",
-        type=_from_to(1, MOST_FIGURES),
+        type=_from_to(*FIGURES),
         metavar="N",
-        help=f"significant figures of results, 1 to {MOST_FIGURES} (else by the data)",
+        help=f"significant figures of results, {FIGURES[0]} to {FIGURES[1]} (else by the data)",
     )
 
 
@@ -203,7 +200,7 @@ def _add_formulas(parser: argparse.ArgumentParser, beyond: str) -> None:
     )
     parser.add_argument(
         "--terms",
-        type=_from_to(1, 1_000_000),
+        type=_from_to(*TERMS),
         metavar="N",
         help=f"longest denominator, in products, that is worked out in letters{beyond}",
     )

@@ -8,7 +8,8 @@ from subprocess import run
 import pytest
 
 from derive import __version__
-from derive.cli.arguments import COMMANDS, FIGURE_FORMATS, FORMATS, MOST_FIGURES
+from derive.bounds import FIGURES
+from derive.cli.arguments import COMMANDS, FIGURE_FORMATS, FORMATS
 from derive.cli.teaching import EXAMPLE
 from derive.pipeline import _MOST_IN_LETTERS, _MOST_WITH_VALUES
 from tests.cli.calls import ROOT, Command, environment
@@ -76,7 +77,7 @@ def test_help_names_everything_and_fits_a_terminal(loopwalk: Command) -> None:
 
 def test_figures_have_the_same_bounds_in_the_file(loopwalk: Command, folder: Path) -> None:
     text = (folder / "good.circuit").read_text("utf-8")
-    for figures, status in ((MOST_FIGURES, 0), (MOST_FIGURES + 1, 1)):
+    for figures, status in ((FIGURES[1], 0), (FIGURES[1] + 1, 1)):
         (folder / "good.circuit").write_text(f"{text}\nfigures {figures}\n", "utf-8")
         assert loopwalk("solve", "good.circuit", "--to", "json").status == status
 

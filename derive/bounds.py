@@ -1,0 +1,8 @@
+"""Bounds of what a user may ask for, the same in a file, on the command line and from Python."""
+
+FIGURES = 1, 12
+"""Significant figures."""
+WIDTHS = 20, 2000
+"""Width of a figure in millimetres."""
+TERMS = 1, 1_000_000
+"""Products of a denominator that is worked out in letters."""
