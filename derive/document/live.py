@@ -27,6 +27,7 @@ from derive.derivation.step import (
     Silent,
 )
 from derive.document import wording as w
+from derive.document.graphs import walk_of_check
 from derive.document.live_sides import (
     ChainRecipe,
     InputRecipe,
@@ -58,6 +59,9 @@ from derive.document.model import (
     Text,
     Values,
 )
+from derive.document.telling import Telling
+from derive.drawing.graph_description import potential_short
+from derive.drawing.straight_walk import PotentialWalk
 from derive.typesetting.style import Decimal, Expression
 
 
@@ -95,9 +99,24 @@ class RemarkRecipe:
     """The words after the answers."""
 
 
+@dataclass(frozen=True, slots=True)
+class PotentialRecipe:
+    """The graph of the potential; its label at each leg is the change there, in letters."""
+
+    walk: PotentialWalk
+
+
+@dataclass(frozen=True, slots=True)
+class PowerBarsRecipe:
+    """The bars of power, with a piece for each part that has power."""
+
+    parts: tuple[Symbol, ...]
+    """The letters of all parts that may have power, in the order of their table."""
+
+
 Recipe = (
     ChainRecipe | ZeroRecipe | InputRecipe | BalanceRecipe | ChangesRecipe | PowersRecipe
-    | MeaningRecipe | CautionRecipe | RemarkRecipe
+    | MeaningRecipe | CautionRecipe | RemarkRecipe | PotentialRecipe | PowerBarsRecipe
 )  # fmt: skip
 
 
@@ -129,10 +148,10 @@ def follow(document: Document, circuit: Circuit, derivation: Derivation) -> Live
         for s in derivation.steps
         if isinstance(s, Conclude) and isinstance(s.question, AskCurrents)
     )
-    work = _Work(circuit, derivation, live, document.style.ohm_exponent, {})
+    speaks_of = told(circuit, derivation, walks)
+    work = _Work(circuit, derivation, live, speaks_of, document.style.ohm_exponent, {})
     for section in document.sections:
         work.section(section)
-    speaks_of = told(circuit, derivation, walks)
     cautions = any(isinstance(thing, Caution) for thing in work.recipes)
     return LiveDocument(
         live,
@@ -165,6 +184,7 @@ class _Work:
     circuit: Circuit
     derivation: Derivation
     live: Live
+    told: Told
     unit: int
     recipes: dict[Hashable, Recipe | None]
 
@@ -200,7 +220,7 @@ class _Work:
                 self.table(block)
             case Figure():
                 if title == w.HEADINGS["check"]:
-                    self.recipes[block] = None
+                    self.recipes[block] = self.graph(block)
             case SideBySide(left, right, _):
                 for inner in (*left, *right):
                     self.block(inner, title)
@@ -218,6 +238,12 @@ class _Work:
             self.recipes[chain] = InputRecipe(symbol)
         else:
             self.chain(chain, [])
+
+    def graph(self, figure: Figure) -> Recipe:
+        walk = walk_of_check(Telling(self.circuit, self.derivation))
+        if walk is not None and figure.short == potential_short(walk):
+            return PotentialRecipe(walk)
+        return PowerBarsRecipe(tuple(part.letter for part in self.told.parts))
 
     def table(self, table: Table) -> None:
         cells = [part for row in table.rows for cell in row for part in _contents(cell)]

@@ -8,12 +8,26 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import pairwise
 
-from derive.drawing.model import SymbolShape
 from derive.drawing.power_bars import PowerShare, PowerShares, Use
 from derive.drawing.straight_walk import Leg, PotentialWalk
 
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
-_FIGURES = 3
+FIGURES = 3
+
+WALKED = "The potential, counted from the start of the walk{start}, runs level along wire."
+CHANGED = "At {quantity} it {way} by {size} to {level}{there}."
+UNCHANGED = "At {quantity} it stays at {level}{there}."
+BACK = "It ends at the level where it began."
+STEPS, SLOPES = ("steps down", "steps up"), ("slopes down", "slopes up")
+BARS = (
+    "Two bars of the same height: the power delivered by {delivered}, and the power taken in by "
+    "{taken}."
+)
+BARS_HIGH = "Two bars of the same height, {total}, with a piece for every part."
+DELIVERED = "Delivered, from top to bottom: {pieces}."
+TAKEN = "Taken in, from top to bottom: {pieces}."
+PIECE, CHARGED = "{part}, {power}", "{part}, being charged, {power}"
+AND = "and"
 
 
 def potential_short(walk: PotentialWalk) -> str:
@@ -28,50 +42,53 @@ def potential_short(walk: PotentialWalk) -> str:
 def potential_long(walk: PotentialWalk) -> str:
     """Return the description of a graph of the potential, change by change."""
     levels, stops = walk.levels, walk.stops
-    start = f" at {_points(stops[0])}" if stops[0] else ""
-    sentences = [
-        f"The potential, counted from the start of the walk{start}, runs level along wire."
-    ]
+    sentences = [WALKED.format(start=start(walk))]
     for leg, names, (_, level) in zip(walk.legs, stops[1:], pairwise(levels), strict=True):
         sentences.append(_leg(leg, names, level))
-    sentences.append("It ends at the level where it began.")
+    sentences.append(BACK)
     return " ".join(sentences)
 
 
+def ways(leg: Leg) -> tuple[str, str]:
+    """Return how a fall and a rise at a leg look in the graph."""
+    return STEPS if leg.shape.has_plates else SLOPES
+
+
+def there(names: tuple[str, ...]) -> str:
+    """Return the end of a sentence that names the points behind a leg."""
+    return f"; there is {_points(names)}" if names else ""
+
+
+def start(walk: PotentialWalk) -> str:
+    """Return where a walk starts, with a space in front."""
+    return f" at {_points(walk.stops[0])}" if walk.stops[0] else ""
+
+
 def _leg(leg: Leg, names: tuple[str, ...], level: Fraction) -> str:
-    match leg.shape:
-        case SymbolShape.CELL | SymbolShape.CELLS:
-            way = "steps up" if leg.change > 0 else "steps down"
-        case _:
-            way = "slopes up" if leg.change > 0 else "slopes down"
-    there = f"; there is {_points(names)}" if names else ""
+    told = {"quantity": leg.quantity, "level": _amount(level, "V"), "there": there(names)}
     if not leg.change:
-        return f"At {leg.quantity} it stays at {_amount(level, 'V')}{there}."
+        return UNCHANGED.format(**told)
     size = _amount(abs(leg.change), "V")
-    return f"At {leg.quantity} it {way} by {size} to {_amount(level, 'V')}{there}."
+    return CHANGED.format(way=ways(leg)[leg.change > 0], size=size, **told)
 
 
 def power_short(shares: PowerShares) -> str:
     """Return one sentence about the bars of power."""
-    return (
-        f"Two bars of the same height: the power delivered by {_parts(shares.delivered)}, and the "
-        f"power taken in by {_parts(shares.taken)}."
-    )
+    return BARS.format(delivered=_parts(shares.delivered), taken=_parts(shares.taken))
 
 
 def power_long(shares: PowerShares) -> str:
     """Return the description of the bars, piece by piece."""
     total = sum((share.power for share in shares.delivered), Fraction(0))
-    told = [f"Two bars of the same height, {_amount(total, 'W')}, with a piece for every part."]
-    for name, parts in (("Delivered", shares.delivered), ("Taken in", shares.taken)):
-        pieces = [_piece(share) for share in parts]
-        told.append(f"{name}, from top to bottom: {'; '.join(pieces)}.")
+    told = [BARS_HIGH.format(total=_amount(total, "W"))]
+    for sentence, parts in ((DELIVERED, shares.delivered), (TAKEN, shares.taken)):
+        told.append(sentence.format(pieces="; ".join(map(_piece, parts))))
     return " ".join(told)
 
 
 def _piece(share: PowerShare) -> str:
-    charging = ", being charged" if share.use is Use.CHARGING else ""
-    return f"{share.part}{charging}, {_amount(share.power, 'W')}"
+    sentence = CHARGED if share.use is Use.CHARGING else PIECE
+    return sentence.format(part=share.part, power=_amount(share.power, "W"))
 
 
 def _parts(shares: tuple[PowerShare, ...]) -> str:
@@ -83,7 +100,7 @@ def _points(names: tuple[str, ...]) -> str:
 
 
 def _listed(items: list[str]) -> str:
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {AND} {items[-1]}"
 
 
 def _amount(value: Fraction, unit: str) -> str:
@@ -98,7 +115,7 @@ def _amount(value: Fraction, unit: str) -> str:
     magnitude = len(str(size.numerator)) - len(str(size.denominator))
     if Fraction(10) ** magnitude > size:
         magnitude -= 1
-    place = Fraction(10) ** (magnitude - _FIGURES + 1)
+    place = Fraction(10) ** (magnitude - FIGURES + 1)
     rounded = int(size / place + Fraction(1, 2)) * place
     exponent = min(max(3 * (magnitude // 3), min(_PREFIXES)), max(_PREFIXES))
     if -1 <= magnitude < 3:

@@ -7,7 +7,7 @@ over the part that makes it: level along wire, a steep step at a battery, a slop
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -23,6 +23,7 @@ from derive.drawing.model import (
     Dot,
     Drawing,
     Emphasis,
+    Label,
     Line,
     PlusSign,
     Point,
@@ -48,9 +49,35 @@ _FLOOR = -8.0
 _STRETCHES = (1.0, 1.12, 1.25, 1.4, 1.6, 1.85, 2.2)
 _OVERHANG = 2.0
 _TICK = 0.9
+_TO_TICK = 0.7
 _AIR = 0.9
 _GAP = 1.1
 """From the curve to a label."""
+
+
+@dataclass(frozen=True, slots=True)
+class GraphFrame:
+    """What of a graph stays where it is when the changes of potential become others."""
+
+    places: Spread
+    backdrop: Drawing
+    """The walk drawn out below, the names of its points and of the axis."""
+    labels: tuple[Label, ...]
+    """The change at each leg in letters; where it stands depends on the changes."""
+    taken: tuple[Box, ...]
+    """Room of the backdrop that no label may be put in."""
+    height: float = _HEIGHT
+    """From the lowest level, at 0, to the highest."""
+    floor: float = _FLOOR
+    """Where the walk is drawn out."""
+    overhang: float = _OVERHANG
+    """How far the axis goes on beyond the highest level."""
+    tick: float = _TICK
+    to_tick: float = _TO_TICK
+    """From the axis to its values."""
+    dot: float = SMALL.dot
+    gap: float = _GAP
+    air: float = _AIR
 
 
 def potential_graph(walk: PotentialWalk, style: Style, metrics: Metrics = SMALL) -> Drawing:
@@ -59,20 +86,54 @@ def potential_graph(walk: PotentialWalk, style: Style, metrics: Metrics = SMALL)
     The graph is stretched until no label is in the way of anything. Raises ValueError when the
     potential does not come back, or does not change at all.
     """
+    return _stretched(walk, style, metrics).drawing
+
+
+def graph_frame(walk: PotentialWalk, style: Style, metrics: Metrics = SMALL) -> GraphFrame:
+    """Return what stays of the graph of a walk; raises as `potential_graph` does."""
+    drawn = _stretched(walk, style, metrics)
+    own = len(walk.legs)
+    labels = drawn.drawing.labels[drawn.values : -own]
+    backdrop = replace(drawn.drawing, lines=(), dots=drawn.feet, labels=labels)
+    taken = [label.box for label in labels] + [dot.box for dot in drawn.feet]
+    taken += [symbol.box for symbol in backdrop.symbols]
+    taken += [frame.box for frame in backdrop.frames]
+    return GraphFrame(
+        drawn.places,
+        replace(backdrop, box=bounds(taken)),
+        drawn.drawing.labels[-own:],
+        tuple(taken),
+        dot=metrics.dot,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    drawing: Drawing
+    places: Spread
+    feet: tuple[Dot, ...]
+    """The points on the walk below."""
+    values: int
+    """How many labels the axis has: the first ones. Those of the legs come last."""
+    crowded: int
+    """How many labels found no free room."""
+
+
+def _stretched(walk: PotentialWalk, style: Style, metrics: Metrics) -> _Drawn:
     levels = walk.levels
     if levels[-1] != 0:
         raise ValueError("the changes do not add up to zero")
     if not any(levels):
         raise ValueError("the potential is the same everywhere")
-    best: tuple[int, Drawing] | None = None
+    best: _Drawn | None = None
     for stretch in _STRETCHES:
         drawn = _draw(walk, levels, stretch, style, metrics)
-        if best is None or drawn[0] < best[0]:
+        if best is None or drawn.crowded < best.crowded:
             best = drawn
-        if drawn[0] == 0:
+        if not drawn.crowded:
             break
     assert best is not None
-    return best[1]
+    return best
 
 
 def _draw(
@@ -81,8 +142,7 @@ def _draw(
     stretch: float,
     style: Style,
     metrics: Metrics,
-) -> tuple[int, Drawing]:
-    """Return how many labels found no free room, and the graph."""
+) -> _Drawn:
     places = spread_out(walk, stretch, metrics)
     low, high = min(levels), max(levels)
     heights = [float((level - low) / (high - low)) * _HEIGHT for level in levels]
@@ -92,10 +152,11 @@ def _draw(
     guides = [Line((at, Point(at.x, _FLOOR)), Emphasis.FAINT) for at in marks[1:] if at.x > 0]
     curve = Line(tuple(_corners(places, heights)), Emphasis.STRONG)
     symbols = tuple(draw_symbols(walk, places, _FLOOR, metrics))
-    dots = [Dot(at, metrics.dot) for at in marks]
-    dots += [Dot(Point(at.x, _FLOOR), metrics.dot) for at in marks]
+    feet = tuple(Dot(Point(at.x, _FLOOR), metrics.dot) for at in marks)
+    dots = (*(Dot(at, metrics.dot) for at in marks), *feet)
     board = GraphBoard(metrics.text, style)
     axis = _axis(board, (low, high), heights[0])
+    values = len(board.labels)
     board.taken += [symbol.box for symbol in symbols]
     board.taken += [box for line in (curve, start, *guides, *axis) for box in line_boxes(line)]
     board.taken += [dot.box for dot in dots]
@@ -106,10 +167,11 @@ def _draw(
     _tell(board, walk, places, heights, metrics)
     wires = tuple(draw_wires(places, _FLOOR))
     drawing = Drawing(
-        wires, symbols, frames, tuple(dots), (), None, tuple(board.labels),
+        wires, symbols, frames, dots, (), None, tuple(board.labels),
         Box(0, 0, 0, 0), (*guides, start, *axis, curve),
     )  # fmt: skip
-    return board.crowded, replace(drawing, box=_room(drawing))
+    drawing = replace(drawing, box=_room(drawing))
+    return _Drawn(drawing, places, feet, values, board.crowded)
 
 
 def _named(
@@ -138,7 +200,7 @@ def _axis(board: GraphBoard, ends: tuple[Fraction, Fraction], start: float) -> l
     for value, label in zip(values, labelled(values, VOLT), strict=True):
         y = start + float(value) * scale
         lines.append(Line((Point(-_TICK, y), Point(0, y))))
-        board.put(label, [Place(Point(-_TICK - 0.7, y), Anchor.RIGHT)])
+        board.put(label, [Place(Point(-_TICK - _TO_TICK, y), Anchor.RIGHT)])
     return lines
 
 

@@ -25,19 +25,22 @@ from derive.drawing.model import (
 from derive.drawing.reckoning import POINT, label_reach, label_size
 from derive.typesetting.style import Decimal, Style
 
-_HEIGHT = 32.0
-_BREADTH = 11.0
-_APART = 13.0
+HEIGHT = 32.0
+BREADTH = 11.0
+APART = 13.0
 """From bar to bar."""
-_LEADER = 5.0
+LEADER = 5.0
 """From a bar to its labels."""
-_AIR = 0.8
-_SPACE = 1.3
+BEND = 0.75
+"""Share of the way to the labels after which a line to them runs level."""
+AIR = 0.8
+SPACE = 1.3
 """Between a name and its value."""
-_LINE = 0.5
-_KEY = 2.6
-_SIZE = TextSize.SMALL
-_HEAD_GAP = 1.6
+LINE = 0.5
+KEY = 2.6
+SIZE = TextSize.SMALL
+HEAD_GAP = 1.6
+BETWEEN_KEYS = 3.9
 
 
 class Use(Enum):
@@ -91,13 +94,13 @@ def power_bars(shares: PowerShares, words: BarWords, style: Style) -> Drawing:
     lines: list[Line] = []
     labels: list[Label] = []
     for side, parts in ((-1, shares.delivered), (1, shares.taken)):
-        inner = side * _APART / 2
-        left, right = sorted((inner, inner + side * _BREADTH))
+        inner = side * APART / 2
+        left, right = sorted((inner, inner + side * BREADTH))
         pieces = _stacked(parts, total, left, right)
         areas += pieces
         lines += _tell(parts, pieces, side, style, labels)
-    for y in (0.0, _HEIGHT):
-        lines.append(Line((Point(-_APART / 2, y), Point(_APART / 2, y)), dashed=True))
+    for y in (0.0, HEIGHT):
+        lines.append(Line((Point(-APART / 2, y), Point(APART / 2, y)), dashed=True))
     uses = [use for use in (Use.HEAT, Use.CHARGING) if any(s.use is use for s in shares.taken)]
     if len(uses) > 1:
         _head((words.delivered, words.taken), style, labels)
@@ -107,7 +110,7 @@ def power_bars(shares: PowerShares, words: BarWords, style: Style) -> Drawing:
     boxes = [area.box for area in areas] + [label.box for label in labels]
     boxes += [box for line in lines for box in line_boxes(line)]
     box = bounds(boxes)
-    box = Box(box.left, box.bottom - _AIR, box.right, box.top + _AIR)
+    box = Box(box.left, box.bottom - AIR, box.right, box.top + AIR)
     return Drawing((), (), (), (), (), None, tuple(labels), box, tuple(lines), tuple(areas))
 
 
@@ -118,7 +121,7 @@ def _stacked(
     pieces = []
     above = Fraction(0)
     for share in parts:
-        top, bottom = (_HEIGHT * float(1 - p / total) for p in (above, above + share.power))
+        top, bottom = (HEIGHT * float(1 - p / total) for p in (above, above + share.power))
         pieces.append(Area(Box(left, bottom, right, top), _HATCH[share.use]))
         above += share.power
     return pieces
@@ -133,30 +136,30 @@ def _tell(
 ) -> list[Line]:
     """Set names and values beside a bar, and return the lines that lead to them."""
     reaches = [label_reach(text, style) for share in parts for text in (share.label, share.shown)]
-    above, below = (max(reach) * _SIZE.value * POINT for reach in zip(*reaches, strict=True))
-    middles = spread([area.box.centre.y for area in pieces], above + below + _AIR)
-    names = max(label_size(share.label, _SIZE, style)[0] for share in parts)
-    values = max(label_size(share.shown, _SIZE, style)[0] for share in parts)
+    above, below = (max(reach) * SIZE.value * POINT for reach in zip(*reaches, strict=True))
+    middles = spread([area.box.centre.y for area in pieces], above + below + AIR)
+    names = max(label_size(share.label, SIZE, style)[0] for share in parts)
+    values = max(label_size(share.shown, SIZE, style)[0] for share in parts)
     edge = pieces[0].box.right if side > 0 else pieces[0].box.left
-    near = edge + side * _LEADER
+    near = edge + side * LEADER
     # Names stand at the left in a column, values at the right in another, as in a table.
-    left = near + _LINE if side > 0 else near - _LINE - names - _SPACE - values
+    left = near + LINE if side > 0 else near - LINE - names - SPACE - values
     lines = []
     for share, area, y in zip(parts, pieces, middles, strict=True):
-        elbow = Point(edge + side * _LEADER * 0.75, y)
+        elbow = Point(edge + side * LEADER * BEND, y)
         lines.append(Line((Point(edge, area.box.centre.y), elbow, Point(near, y))))
         # All on one line of text, whatever is below it.
         base = y - (above - below) / 2
         labels.append(_on_line(share.label, Point(left, base), Anchor.LEFT, style))
-        end = Point(left + names + _SPACE + values, base)
+        end = Point(left + names + SPACE + values, base)
         labels.append(_on_line(share.shown, end, Anchor.RIGHT, style))
     return lines
 
 
 def _on_line(content: LabelContent, at: Point, anchor: Anchor, style: Style) -> Label:
     """Return a label whose line of text runs through a point."""
-    below = label_reach(content, style)[1] * _SIZE.value * POINT
-    return set_label(content, Place(Point(at.x, at.y - below), anchor, 1), _SIZE, style)
+    below = label_reach(content, style)[1] * SIZE.value * POINT
+    return set_label(content, Place(Point(at.x, at.y - below), anchor, 1), SIZE, style)
 
 
 def spread(wanted: list[float], distance: float) -> list[float]:
@@ -182,19 +185,22 @@ def spread(wanted: list[float], distance: float) -> list[float]:
 
 def _head(words: tuple[str, str], style: Style, labels: list[Label]) -> None:
     """Say above each bar what it is."""
-    y = max([_HEIGHT, *(label.box.top for label in labels)]) + _HEAD_GAP
+    base = max([HEIGHT, *(label.box.top for label in labels)]) + HEAD_GAP
+    base += max(label_reach(Words(word), style)[1] for word in words) * SIZE.value * POINT
     for side, word in zip((-1, 1), words, strict=True):
-        at = Point(side * (_APART + _BREADTH) / 2, y)
-        labels.append(set_label(Words(word), Place(at, Anchor.CENTRE, 1), _SIZE, style))
+        at = Point(side * (APART + BREADTH) / 2, base)
+        labels.append(_on_line(Words(word), at, Anchor.CENTRE, style))
 
 
 def _key(words: dict[Use, str], style: Style, areas: list[Area], labels: list[Label]) -> None:
     """Say below the bars what the hatchings are."""
-    widths = [_KEY + _AIR + label_size(Words(word), _SIZE, style)[0] for word in words.values()]
-    y = min([0.0, *(label.box.bottom for label in labels)]) - _HEAD_GAP - _KEY / 2
-    x = -(sum(widths) + 3 * _SPACE * (len(widths) - 1)) / 2
+    widths = [KEY + AIR + label_size(Words(word), SIZE, style)[0] for word in words.values()]
+    y = min([0.0, *(label.box.bottom for label in labels)]) - HEAD_GAP - KEY / 2
+    reaches = [label_reach(Words(word), style) for word in words.values()]
+    above, below = (max(reach) * SIZE.value * POINT for reach in zip(*reaches, strict=True))
+    x = -(sum(widths) + BETWEEN_KEYS * (len(widths) - 1)) / 2
     for (use, word), width in zip(words.items(), widths, strict=True):
-        areas.append(Area(Box(x, y - _KEY / 2, x + _KEY, y + _KEY / 2), _HATCH[use]))
-        place = Place(Point(x + _KEY + _AIR, y), Anchor.LEFT)
-        labels.append(set_label(Words(word), place, _SIZE, style))
-        x += width + 3 * _SPACE
+        areas.append(Area(Box(x, y - KEY / 2, x + KEY, y + KEY / 2), _HATCH[use]))
+        base = Point(x + KEY + AIR, y - (above - below) / 2)
+        labels.append(_on_line(Words(word), base, Anchor.LEFT, style))
+        x += width + BETWEEN_KEYS

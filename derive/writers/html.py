@@ -37,7 +37,7 @@ def write(document: Document, live: LiveDocument | None = None) -> str:
     scripts = ""
     policy = f"default-src 'none'; base-uri 'none'; form-action 'none'; style-src {_digest(style)}"
     if live is not None:
-        code = _resource("live.js")
+        code = _script()
         policy += f"; script-src {_digest(code)}"
         data = json.dumps(payload(live, marking, document), ensure_ascii=False, sort_keys=True)
         # No sign in it may end the element that holds it.
@@ -135,6 +135,12 @@ def _shares(content: tuple[Block, ...]) -> list[int]:
         elif hasattr(block, "blocks"):
             found += _shares(block.blocks)
     return found
+
+
+def _script() -> str:
+    """Return the parts of the script as one, out of the way of other scripts."""
+    parts = "\n".join(map(_resource, ("numbers.js", "setting.js", "graphs.js", "live.js")))
+    return f'\n"use strict";\n(() => {{\n{parts}}})();\n'
 
 
 def _resource(name: str) -> str:

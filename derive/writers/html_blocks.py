@@ -35,7 +35,7 @@ from derive.writers.notation import set_chain
 from derive.writers.words import CAUTION, DESCRIPTION
 
 _ID = re.compile(r"\bfigure-[0-9a-f]{12}\b")
-_SCALE = 1.22
+FIGURE_SCALE = 1.22
 """Type of the page against that of print, to which figures are drawn."""
 _HEADS = {2: "h2", 3: "h3"}
 
@@ -157,7 +157,7 @@ def _answer(chain: Chain, setting: Setting) -> str:
 
 def _figure(figure: Figure, setting: Setting) -> str:
     drawing = figure.drawing
-    wide = (drawing.width * _SCALE) if drawing.width else None
+    wide = (drawing.width * FIGURE_SCALE) if drawing.width else None
     picture = svg.write(drawing, setting.style, figure.short, width_mm=wide).strip()
     again = setting.pictures.count(picture)
     setting.pictures.append(picture)

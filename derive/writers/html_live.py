@@ -28,6 +28,8 @@ from derive.document.live import (
     ChangesRecipe,
     LiveDocument,
     MeaningRecipe,
+    PotentialRecipe,
+    PowerBarsRecipe,
     PowersRecipe,
     Recipe,
     RemarkRecipe,
@@ -44,12 +46,11 @@ from derive.document.model import Document, PointName
 from derive.typesetting.layout import Units
 from derive.typesetting.style import Style
 from derive.typesetting.terms import set_expression
-from derive.writers import mathml
-from derive.writers.html_marking import Marking
+from derive.writers import html_graphs, mathml
+from derive.writers.html_blocks import FIGURE_SCALE
+from derive.writers.html_marking import Json, Marking
 from derive.writers.html_text import escape
 from derive.writers.words import CAUTION, LIVE
-
-Json = str | int | bool | None | list["Json"] | dict[str, "Json"]
 
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
@@ -122,6 +123,7 @@ def payload(live: LiveDocument, marking: Marking, document: Document) -> Json:
             "ohm": document.style.ohm_exponent,
         },
         "figures": live.figures,
+        "scale": FIGURE_SCALE,
         "inputs": [_input(coder, v) for v in live.live.inputs],
         "constants": [
             [coder.symbol(s), str(value)]
@@ -148,7 +150,7 @@ def payload(live: LiveDocument, marking: Marking, document: Document) -> Json:
         "levels": [coder.term(term) for term in told.levels],
         "hot": str(live.hot),
         "high": str(live.high),
-        "templates": {name: getattr(w, name) for name in _TEMPLATES},
+        "templates": {name: getattr(w, name) for name in _TEMPLATES} | html_graphs.TEMPLATES,
         "words": dict(_words(document)),
         "symbols": coder.symbols,
     }
@@ -245,6 +247,12 @@ class _Coder:
                 return {"is": "caution"}
             case RemarkRecipe():
                 return {"is": "remark"}
+            case PotentialRecipe(walk):
+                changes: list[Json] = [self.term(leg.label) for leg in walk.legs]
+                drawn = html_graphs.potential(walk, self.style)
+                return {"is": "potential", "terms": changes, "graph": drawn}
+            case PowerBarsRecipe(parts):
+                return {"is": "bars", "graph": html_graphs.bars(parts, self.style)}
             case _:
                 assert_never(recipe)
 

@@ -10,6 +10,9 @@ from dataclasses import dataclass, field
 
 from derive.document.live import Recipe
 
+Json = str | int | float | bool | None | list["Json"] | dict[str, "Json"]
+"""What a page tells its script."""
+
 
 @dataclass(frozen=True, slots=True)
 class Marking:

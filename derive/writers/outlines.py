@@ -117,7 +117,7 @@ def _head(tip: Point, way: tuple[float, float], length: float, half: float) -> l
     return [tip, wings[0], notch, wings[1]]
 
 
-_SLANTED, _CROSSED = 1.5, 2.2
+SLANTED, CROSSED = 1.5, 2.2
 """Distance of the lines of a hatching along a side of the area, in millimetres."""
 
 
@@ -127,9 +127,9 @@ def hatching(area: Area) -> list[list[Point]]:
         case Hatch.NONE:
             return []
         case Hatch.SLANTED:
-            return _slanted(area.box, _SLANTED)
+            return _slanted(area.box, SLANTED)
         case Hatch.CROSSED:
-            lines = _slanted(area.box, _CROSSED)
+            lines = _slanted(area.box, CROSSED)
             mirror = area.box.left + area.box.right
             return lines + [[Point(mirror - p.x, p.y) for p in line] for line in lines]
 

@@ -67,19 +67,7 @@ def write(
 
     With a width the whole figure, its type included, is made as wide as that.
     """
-    items = [
-        *map(_area, drawing.areas),
-        *map(_line, drawing.lines),
-        *map(_wire, drawing.wires),
-        *map(_symbol, drawing.symbols),
-        *map(_frame, drawing.frames),
-        *map(_dot, drawing.dots),
-        *map(_arrow, drawing.arrows),
-    ]
-    if drawing.loop_arrow is not None:
-        items.append(_loop_arrow(drawing.loop_arrow))
-    items += [label_text(label, style) for label in drawing.labels]
-    body = "\n".join(items)
+    body = body_of(drawing, style)
     told = {"title": escape(short)} | ({"desc": escape(long)} if long else {})
     # Several figures on one page of the web need different ids.
     name = "figure-" + sha256("\n".join((*told.values(), body)).encode()).hexdigest()[:12]
@@ -96,6 +84,23 @@ def write(
             "</svg>\n",
         ]
     )
+
+
+def body_of(drawing: Drawing, style: Style) -> str:
+    """Return what an ``svg`` element of a drawing holds, for a group with its pens and fonts."""
+    items = [
+        *map(_area, drawing.areas),
+        *map(_line, drawing.lines),
+        *map(_wire, drawing.wires),
+        *map(_symbol, drawing.symbols),
+        *map(_frame, drawing.frames),
+        *map(_dot, drawing.dots),
+        *map(_arrow, drawing.arrows),
+    ]
+    if drawing.loop_arrow is not None:
+        items.append(_loop_arrow(drawing.loop_arrow))
+    items += [label_text(label, style) for label in drawing.labels]
+    return "\n".join(items)
 
 
 def _size(box: Box, width_mm: float | None) -> str:
@@ -201,19 +206,30 @@ def _frame(frame: Frame) -> str:
 
 
 def _area(area: Area) -> str:
-    thin = _pen(Emphasis.NORMAL, LINE_WEIGHT[Emphasis.NORMAL])
-    outline = f'{_rectangle(area.box)} class="area" {thin}/>'
+    outline = f"{_rectangle(area.box)} {area_look()}/>"
     strokes = " ".join(map(path_data, hatching(area)))
-    if not strokes:
-        return outline
-    pen = _pen(Emphasis.NORMAL, HATCH_WEIGHT)
-    return f'<path class="hatch" d="{strokes}" {pen} stroke-linecap="butt"/>{outline}'
+    return f'<path d="{strokes}" {hatch_look()}/>{outline}' if strokes else outline
+
+
+def area_look() -> str:
+    """Return the attributes of the outline of an area."""
+    return f'class="area" {_pen(Emphasis.NORMAL, LINE_WEIGHT[Emphasis.NORMAL])}'
+
+
+def hatch_look() -> str:
+    """Return the attributes of the lines that fill an area."""
+    return f'class="hatch" {_pen(Emphasis.NORMAL, HATCH_WEIGHT)} stroke-linecap="butt"'
 
 
 def _line(line: Line) -> str:
-    pen = _pen(line.emphasis, LINE_WEIGHT[line.emphasis])
-    dash = f" {_dash(FRAME_DASH)}" if line.dashed else ""
-    return f'<path class="line" d="{path_data(list(line.points))}" {pen}{dash}/>'
+    look = line_look(line.emphasis, line.dashed)
+    return f'<path d="{path_data(list(line.points))}" {look}/>'
+
+
+def line_look(emphasis: Emphasis, dashed: bool = False) -> str:
+    """Return the attributes of a line of a graph."""
+    dash = f" {_dash(FRAME_DASH)}" if dashed else ""
+    return f'class="line" {_pen(emphasis, LINE_WEIGHT[emphasis])}{dash}'
 
 
 def _dot(dot: Dot) -> str:

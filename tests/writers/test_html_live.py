@@ -126,6 +126,18 @@ class Said:
     powers: list[str]
     caution: list[str]
     meaning: list[str]
+    graphs: list[str]
+    """The graphs of the check in words."""
+
+
+def heights(markup: str) -> list[float]:
+    """Return how high the corners of the curve and the edges of the areas stand, in mm."""
+    tree = lxml_html.fromstring(markup)
+    shown = '//figure[not(@hidden)][ancestor::section/h2[contains(., "Check")]]//'
+    curves = tree.xpath(shown + 'path[@class="line"][@stroke-width="0.439"]/@d')
+    found = [float(pair.split()[1]) for d in curves for pair in re.findall(r"[-\d.]+ [-\d.]+", d)]
+    areas = tree.xpath(shown + 'rect[@class="area"]')
+    return found + [float(area.get(name)) for area in areas for name in ("y", "height")]
 
 
 def said(markup: str) -> Said:
@@ -146,6 +158,7 @@ def said(markup: str) -> Said:
         [t for t in texts("//table") if "power" in t],
         texts('//*[@class="caution"][not(@hidden)]'),
         texts('//section[h2[contains(., "What it means")]]/details/p'),
+        texts('//section[h2[contains(., "Check")]]//figure[not(@hidden)]//*[@class="described"]/p'),
     )
 
 
@@ -178,11 +191,12 @@ def compare(browser: Browser, path: Path, scene: str, seed: int, rounds: int) ->
         for _ in range(rounds):
             values = values_of(scene, rng)
             fill(page, values)
-            live = said(page.content())
-            fresh = said(page_of(written(scene, values)))
+            content, anew = page.content(), page_of(written(scene, values))
+            assert heights(content) == pytest.approx(heights(anew), abs=0.003), values
+            live, fresh = said(content), said(anew)
             assert len(live.equations) == len(fresh.equations), values
-            for told, anew in zip(live.equations, fresh.equations, strict=True):
-                assert is_part(told, anew) or is_part(anew, told), values
+            for one, other in zip(live.equations, fresh.equations, strict=True):
+                assert is_part(one, other) or is_part(other, one), values
             live.equations = fresh.equations
             if live.checks:
                 assert live.checks != before.checks
@@ -291,12 +305,55 @@ def test_a_circuit_that_cannot_be_is_refused(
         assert page.locator("form.wrong").count() == 0
 
 
-def test_what_does_not_follow_says_so(charger: Page) -> None:
-    notes = charger.locator(".note")
-    assert notes.count() == 2
-    assert not any(notes.nth(k).is_visible() for k in range(2))
+def test_every_number_of_the_charger_follows(charger: Page) -> None:
+    assert charger.locator("[data-fixed]").count() == 0
+    assert charger.locator(".note").count() == 0
+
+
+def test_all_of_a_graph_drawn_anew_is_in_view(charger: Page) -> None:
+    rng = random.Random(5)
+    for _ in range(8):
+        for place in range(6):
+            charger.fill(f'[data-input="{place}"]', str(rng.randint(1, 40)))
+        for figure in charger.locator("figure:has(path.line)").all():
+            view = figure.locator("svg").bounding_box()
+            assert view
+            assert view["width"] > 200
+            texts = figure.locator("svg text").all()
+            assert len(texts) > 5
+            for text in texts:
+                box = text.bounding_box()
+                assert box
+                assert box["x"] >= view["x"] - 1
+                assert box["x"] + box["width"] <= view["x"] + view["width"] + 1
+
+
+def test_a_graph_that_says_nothing_is_left_out(charger: Page) -> None:
+    charger.fill('[data-input="0"]', "0")
+    charger.fill('[data-input="1"]', "0")
+    assert charger.locator("figure:has(path.line)").count() == 2
+    assert not any(f.is_visible() for f in charger.locator("figure:has(path.line)").all())
+    charger.click("button[type=reset]")
+    charger.wait_for_selector("html:not(.changed)")
+    assert all(f.is_visible() for f in charger.locator("figure:has(path.line)").all())
+
+
+def test_an_open_description_stays_open(charger: Page) -> None:
+    told = charger.locator("figure:has(path.line) .described").first
+    told.locator("summary").click()
     charger.fill('[data-input="0"]', "9")
-    assert all(notes.nth(k).is_visible() for k in range(2))
+    assert told.get_attribute("open") is not None
+    assert "At E1 it steps up by 9 V to 9 V." in (told.text_content() or "")
+
+
+def test_what_does_not_follow_says_so(browser: Browser, tmp_path: Path) -> None:
+    text = (EXAMPLES / "heating_mat.circuit").read_text("utf-8")
+    with opened(browser, page_of(text), tmp_path / "page.html") as page:
+        notes = page.locator(".note").all()
+        assert notes
+        assert not any(note.is_visible() for note in notes)
+        page.fill('[data-input="0"]', "9")
+        assert all(note.is_visible() for note in notes)
 
 
 def test_without_scripts_it_is_the_page_of_the_file(browser: Browser, tmp_path: Path) -> None:
