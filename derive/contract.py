@@ -14,11 +14,14 @@ from derive.algebra.term import Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.reduction import judge
 from derive.circuit.model import (
+    AskCharge,
     AskCurrentIn,
     AskCurrents,
+    AskEnergy,
     AskPotential,
     AskPowerIn,
     AskPowerOf,
+    AskReading,
     AskResistance,
     AskTerminalVoltage,
     AskVoltage,
@@ -71,11 +74,11 @@ def contract_of(
             tuple(_reduction(derivation)),
             tuple(_sees(derivation, written)),
         ),
-        unknowns=tuple(branch.current.name for branch in circuit.branches),
+        unknowns=tuple(b.current.name for b in circuit.branches if not b.sources),
         currents=tuple(
-            (w.current.name, currents[w.current.name])
-            for w in circuit.walks
-            if w.current.name in currents
+            (symbol.name, currents[symbol.name])
+            for symbol in circuit.told_currents
+            if symbol.name in currents
         ),
         answers=tuple(answers),
         checked=True,
@@ -187,6 +190,9 @@ _WORDS = {
     AskPowerIn: "power in",
     AskPowerOf: "power of",
     AskTerminalVoltage: "terminal voltage of",
+    AskReading: "reading of",
+    AskCharge: "charge on",
+    AskEnergy: "energy in",
     AskResistance: "resistance",
 }
 

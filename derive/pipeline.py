@@ -10,6 +10,7 @@ from hashlib import sha256
 from derive.algebra.name import identifier
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
+from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.plan import Singular
 from derive.checker.kernel import check
@@ -23,6 +24,7 @@ from derive.circuit.model import (
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.values import letters_without_value
+from derive.circuit.floating import why_not_fixed
 from derive.circuit.verdicts import why_not_solvable
 from derive.contract import contract_of
 from derive.derivation.step import (
@@ -265,6 +267,8 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         ) from None
     except NoUniqueSolution as fault:
         raise Rejected([why_not_solvable(circuit, fault.report)]) from None
+    except NoPath as fault:
+        raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
     except Singular:
         # `solvability` finds such circuits beforehand and says more; this is the net below it.
         told = "Kirchhoff's rules do not fix every current of this circuit"

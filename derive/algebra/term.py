@@ -12,7 +12,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import assert_never
 
-from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension
+from derive.algebra.dimension import AMPERE, FARAD, NUMBER, OHM, VOLT, Dimension
 
 
 class SymbolKind(Enum):
@@ -31,6 +31,11 @@ class SymbolKind(Enum):
     """Named ``P(R1)``."""
     AUXILIARY = "auxiliary"
     """A name given to a sub-expression on the way, such as Δ."""
+    CAPACITANCE = "capacitance"
+    CHARGE = "charge"
+    """Named ``Q(C1)``."""
+    ENERGY = "energy"
+    """Named ``W(C1)``."""
     COUNT = "count"
     """A pure number of things: b branches, n junctions."""
 
@@ -132,6 +137,16 @@ def emf(name: str) -> Symbol:
 def source_current(name: str) -> Symbol:
     """Return the symbol of the current of a current source."""
     return Symbol(name, SymbolKind.SOURCE_CURRENT, AMPERE)
+
+
+def voltage(to: str, origin: str) -> Symbol:
+    """Return the symbol of the potential of one point against another: V_to − V_origin."""
+    return Symbol(f"V({to},{origin})", SymbolKind.VOLTAGE, VOLT)
+
+
+def capacitance(name: str) -> Symbol:
+    """Return the symbol of a capacitance."""
+    return Symbol(name, SymbolKind.CAPACITANCE, FARAD)
 
 
 def current(name: str) -> Symbol:

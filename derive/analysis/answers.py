@@ -8,37 +8,56 @@ from typing import assert_never
 
 from derive.algebra.dimension import VOLT
 from derive.algebra.name import TakenNames, unused_name
-from derive.algebra.term import Equation, Symbol, auxiliary, symbols
+from derive.algebra.term import (
+    ZERO,
+    Equation,
+    Negative,
+    Product,
+    Quotient,
+    Symbol,
+    Term,
+    auxiliary,
+    product,
+    symbols,
+)
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.law_fraction import fraction_of_law
-from derive.analysis.laws import CHECK, loop_rule, part_rule, path_rule
+from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
 from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
+    AskCharge,
     AskCurrentIn,
     AskCurrents,
+    AskEnergy,
     AskPotential,
     AskPowerIn,
     AskPowerOf,
+    AskReading,
     AskReducible,
     AskResistance,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
+    CurrentSource,
+    Instrument,
     Loop,
+    Meter,
     Method,
     Question,
+    is_gap,
 )
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
+    AcrossRule,
     Agree,
     BackSubstitute,
     Change,
@@ -85,17 +104,21 @@ def derive(
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:
+        if by_voltage(circuit, question) is not None:
+            builder.begin(Goal.FURTHER)
+            _conclude_by_voltage(circuit, found, known, builder, question, digits)
+            continue
         rule = _rule(circuit, question)
         if rule is not None:
             builder.begin(Goal.FURTHER)
             _conclude(found, known, builder, question, builder.add(rule), digits)
-    if Method.REDUCTION not in methods:
+    if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
         _check_loop(circuit, found, known, found.loops.check, builder, digits)
-    if found.numeric:
+    if found.numeric and circuit.branches:
         builder.begin(Goal.POWER)
         balance(circuit, known, builder, digits)
     return builder.finish()
@@ -184,6 +207,7 @@ def _resistances(
 def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
     names = dict.fromkeys(walk.current for walk in circuit.walks)
     names.update(dict.fromkeys(branch.current for branch in circuit.branches))
+    names.update(dict.fromkeys(branch.current for branch in circuit.named_idle))
     for symbol in names:
         value = found.values.get(symbol)
         builder.add(
@@ -197,15 +221,94 @@ def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digi
         )
 
 
-def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | None:
+def by_voltage(circuit: Circuit, question: Question) -> tuple[str, PartLaw] | None:
+    """Return the part and the law of a question whose answer needs the voltage across the part."""
+    match question:
+        case AskCharge(capacitor=part):
+            return part, PartLaw.CHARGE
+        case AskEnergy(capacitor=part):
+            return part, PartLaw.ENERGY
+        case AskPowerIn(part=part) | AskPowerOf(battery=part):
+            if not isinstance(circuit.element(part), CurrentSource):
+                return None
+            return part, PartLaw.POWER_IN if isinstance(question, AskPowerIn) else PartLaw.POWER_OF
+        case _:
+            return None
+
+
+def _conclude_by_voltage(
+    circuit: Circuit,
+    found: Currents,
+    known: Known,
+    builder: Builder,
+    question: Question,
+    digits: int,
+) -> None:
+    """Answer by the voltage across a part, and the law of the part."""
+    wanted = by_voltage(circuit, question)
+    assert wanted is not None
+    part, law = wanted
+    across = builder.add(across_rule(circuit, part))
+    form = _formula(found, builder, across) if found.formulas else None
+    value = put_values(known, builder, across) if found.values else None
+    rule = builder.add(part_rule(circuit, part, law))
+    equation = builder.equation(rule)
+    voltage = builder.equation(across).left
+    assert isinstance(voltage, Symbol)
+    formula = None
+    if form is not None:
+        ties = tuple(
+            k for k in found.given if any(True for _ in symbols(builder.equation(k).right))
+        )
+        right = _with_voltage(equation.right, voltage, builder.equation(form).right)
+        formula = builder.add(
+            BackSubstitute(
+                premise=rule,
+                definitions=(form,),
+                rewriting=(*found.definitions, *ties),
+                conclusion=Equation(equation.left, right),
+            )
+        )
+    if value is not None:
+        value = put_values(known, builder, rule, {voltage: value})
+    _answer(found, builder, question, equation.left, formula, value, digits)
+
+
+def _with_voltage(law: Term, voltage: Symbol, term: Term) -> Term:
+    """Put the formula of a voltage into a law of a part; nothing is worth nothing."""
+    if term == ZERO:
+        return ZERO
+    negative = isinstance(law, Negative)
+    body = law.term if isinstance(law, Negative) else law
+    if isinstance(body, Product) and voltage in body.factors:
+        # One fraction reads better than a factor beside it.
+        others = [factor for factor in body.factors if factor != voltage]
+        own = term.term if isinstance(term, Negative) else term
+        negative = negative != isinstance(term, Negative)
+        if isinstance(own, Quotient):
+            body = Quotient(product(*others, own.numerator), own.denominator)
+        else:
+            body = product(*others, own)
+        return Negative(body) if negative else body
+    return put_in(law, {voltage: term})
+
+
+def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossRule | None:
     """Return the law a question is answered by; None for currents and the verdict."""
     match question:
+        case AskCharge() | AskEnergy():
+            return None
         case AskReducible() | AskCurrents() | AskResistance():
             return None
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)
         case AskVoltageAcross(part=part):
-            return part_rule(circuit, part, PartLaw.VOLTAGE)
+            return _voltage_rule(circuit, part)
+        case AskReading(part=part):
+            element = circuit.element(part)
+            if isinstance(element, Instrument) and element.meter is Meter.AMMETER:
+                return part_rule(circuit, part, PartLaw.CURRENT)
+            return _voltage_rule(circuit, part)
         case AskTerminalVoltage(battery=battery):
             return part_rule(circuit, battery, PartLaw.VOLTAGE)
         case AskPowerIn(part=part):
@@ -222,6 +325,13 @@ def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | None:
             assert_never(question)
 
 
+def _voltage_rule(circuit: Circuit, part: str) -> PartRule | AcrossRule:
+    element = circuit.element(part)
+    if is_gap(element) or isinstance(element, CurrentSource):
+        return across_rule(circuit, part)
+    return part_rule(circuit, part, PartLaw.VOLTAGE)
+
+
 def _conclude(
     found: Currents, known: Known, builder: Builder, question: Question, rule: StepId, digits: int
 ) -> None:
@@ -229,6 +339,19 @@ def _conclude(
     assert isinstance(left, Symbol)
     formula = _formula(found, builder, rule) if found.formulas else None
     value = put_values(known, builder, rule) if found.values else None
+    _answer(found, builder, question, left, formula, value, digits)
+
+
+def _answer(
+    found: Currents,
+    builder: Builder,
+    question: Question,
+    left: Term,
+    formula: StepId | None,
+    value: StepId | None,
+    digits: int,
+) -> None:
+    assert isinstance(left, Symbol)
     builder.add(
         Conclude(
             question=question,
@@ -261,7 +384,9 @@ def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
 
 
 def _rounded(builder: Builder, premise: StepId | None, figures: int) -> StepId | None:
-    return None if premise is None else builder.add(rounded(builder, premise, figures))
+    if premise is None or next(symbols(builder.equation(premise).right), None) is not None:
+        return None
+    return builder.add(rounded(builder, premise, figures))
 
 
 def _check_loop(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from derive.algebra.name import TakenNames
-from derive.analysis.equations import read_letters
+from derive.analysis.equations import read_letters, still_currents
 from derive.analysis.exchange import (
     ALL,
     SIMPLE,
@@ -41,6 +41,10 @@ def methods_for(
     loops, none is. Raises Irreducible.
     """
     chosen = circuit.choices.methods
+    if not circuit.branches or circuit.has_sources:
+        if Method.REDUCTION in chosen and circuit.has_sources:
+            raise Irreducible
+        return (Method.BRANCH_CURRENTS,)
     if Method.REDUCTION in chosen and not reduces(circuit, ALL):
         raise Irreducible
     if chosen:
@@ -75,6 +79,8 @@ def currents_by_reduction(
         builder.add(choose_unknowns(circuit))
     builder.begin(Goal.GIVEN)
     letters = read_letters(circuit, builder, numbers=False) if before is None else before.letters
+    builder.begin(Goal.KNOWN)
+    still = {} if before is not None else still_currents(circuit, builder)
     builder.begin(Goal.REDUCTION)
     taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
     means = SIMPLE if reduces(circuit, SIMPLE) else ALL
@@ -87,6 +93,8 @@ def currents_by_reduction(
     builder.begin(Goal.WALKS)
     formulas = add_walks(circuit, formulas, builder)
     values = add_walks(circuit, found.values, builder)
+    formulas = {**formulas, **still} if formulas else formulas
+    values = {**values, **still} if values else values
     return Currents(
         derivation=builder.finish(),
         letters=letters,

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension
+from derive.algebra.dimension import AMPERE, NUMBER, VOLT, Dimension
 from derive.algebra.laplace import laplace
 from derive.algebra.name import unused_name
 from derive.algebra.polynomial import Poly, Ring, cancel
@@ -28,9 +28,18 @@ from derive.algebra.term import (
     auxiliary,
     product,
     quotient,
+    symbols,
     total,
 )
-from derive.analysis.equations import Collected, Letters, by_battery, letters_dimension
+from derive.analysis.equations import (
+    Collected,
+    Letters,
+    by_battery,
+    held_by,
+    in_order,
+    letters_dimension,
+)
+from derive.analysis.forms import Form
 from derive.analysis.plan import Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution
@@ -101,6 +110,7 @@ class _Forms:
         shares: GeneralSolution | None,
     ) -> None:
         self._circuit = circuit
+        self._letters = letters
         self._ring = letters.ring
         self._collected = collected
         self._builder = builder
@@ -110,8 +120,18 @@ class _Forms:
         self._rules: dict[Symbol, StepId] = {}
         self._taken = {symbol.name for symbol in (*letters.images, *circuit.symbols)}
 
+    @property
+    def _unit(self) -> Dimension:
+        """The dimension of the determinant: all rows are voltages, some unknowns may be too."""
+        found = NUMBER
+        for symbol in self._collected.unknowns:
+            found = found * (VOLT / symbol.dimension)
+        return found
+
     @cached_property
     def _determinant(self) -> Poly:
+        if not self._size:
+            return self._ring.one  # current sources set every current
         value = self._ring.zero
         for row in range(self._size):
             first = self._collected.rows[row].coefficients[0]
@@ -126,19 +146,27 @@ class _Forms:
         steps: dict[Symbol, StepId] = {}
         for column, symbol in enumerate(self._collected.unknowns):
             steps[symbol] = self._chord(column, symbol, forms[symbol], names)
-        for branch, step in self._collected.isolated.items():
-            symbol = self._circuit.branches[branch].current
-            flows = self._flows(step)
-            cited = [names.get(forms[s].denominator) for s in (symbol, *flows)]
+        collected = self._collected
+        known = {**collected.still}
+        for symbol, step in in_order(self._builder, collected.others, collected.controls):
+            own = held_by(self._builder, step, collected.controls)
+            known |= steps
+            used = [s for s in known if s in own]
+            if not used:
+                steps[symbol] = step  # a source that depends on nothing
+                continue
+            cited = [names.get(forms[s].denominator) for s in (symbol, *used) if s in forms]
+            voltages = tuple(k for s, k in collected.controls.items() if s in own)
             steps[symbol] = self._builder.add(
                 BackSubstitute(
                     premise=step,
-                    definitions=tuple(steps[s] for s in flows),
+                    definitions=(*voltages, *(known[s] for s in used)),
                     rewriting=tuple(dict.fromkeys(self._rules[s] for s in cited if s)),
-                    conclusion=Equation(symbol, self._fraction(branch, forms[symbol], names)),
+                    conclusion=Equation(symbol, self._fraction(symbol, forms[symbol], names)),
                 )
             )
         ordered = {b.current: steps[b.current] for b in self._circuit.branches}
+        ordered |= {symbol: steps[symbol] for symbol in self._circuit.dependent}
         named = {symbol: poly for poly, symbol in names.items()}
         return ClosedForms(forms, ordered, named, self._rules)
 
@@ -150,18 +178,29 @@ class _Forms:
             for row, cofactor in enumerate(self._cofactors[column]):
                 value = value + cofactor * self._collected.rows[row].right
             above[symbol] = value
-        for branch, step in self._collected.isolated.items():
-            value = self._ring.zero
-            for s, flow in self._flows(step).items():
-                value = value + above[s] * flow
-            above[self._circuit.branches[branch].current] = value
-        return {symbol: self._lowest(value) for symbol, value in above.items()}
+        collected = self._collected
+        for symbol in collected.others:
+            form = self._form(symbol)
+            value = self._determinant * form.rest if form.rest else self._ring.zero
+            for s, part in form.parts.items():
+                value = value + above[s] * part
+            above[symbol] = value
+        found = {symbol: self._lowest(value) for symbol, value in above.items()}
+        for branch in collected.known:
+            symbol = self._circuit.branches[branch].current
+            form = self._form(symbol)
+            if not form.parts:
+                found[symbol] = ClosedForm(form.rest, self._ring.one, NUMBER, self._determinant)
+        return found
+
+    def _form(self, symbol: Symbol) -> Form:
+        return self._collected.forms.of(symbol)
 
     def _lowest(self, numerator: Poly) -> ClosedForm:
         determinant = self._determinant
         content = determinant.content() * (1 if determinant.leading > 0 else -1)
         plain = determinant / content, self._ring.constant(content)
-        unit = OHM**self._size
+        unit = self._unit
         if not numerator or len(numerator) * len(determinant) > MOST_WORK:
             return ClosedForm(numerator / content, plain[0], unit, plain[1])
         above, below = cancel(numerator, determinant)
@@ -192,9 +231,9 @@ class _Forms:
     ) -> StepId:
         rewriting = self._rule(form, names)
         below = self._below(form, names)
-        result = Equation(symbol, self._fraction(self._branch(symbol), form, names))
+        result = Equation(symbol, self._fraction(symbol, form, names))
         if self._size == 1:
-            lead = self._ring.term(self._collected.rows[0].coefficients[0], OHM)
+            lead = self._ring.term(self._collected.rows[0].coefficients[0], self._unit)
             return self._builder.add(
                 Isolate(
                     premise=self._collected.steps[0],
@@ -206,9 +245,9 @@ class _Forms:
         parts = []
         for row, cofactor in enumerate(self._cofactors[column]):
             if cofactor:
-                multiplier = self._multiplier(cofactor, form.divisor)
+                multiplier = self._multiplier(cofactor, form.divisor, symbol)
                 parts.append(Scaled(multiplier=multiplier, premise=self._collected.steps[row]))
-        top = by_battery(form.numerator, AMPERE * form.unit)
+        top = by_battery(form.numerator, symbol.dimension * form.unit)
         combined = self._builder.add(
             Combine(
                 parts=tuple(parts),
@@ -227,8 +266,8 @@ class _Forms:
             )
         )
 
-    def _multiplier(self, cofactor: Poly, divisor: Poly) -> Term:
-        unit = OHM ** (self._size - 1)
+    def _multiplier(self, cofactor: Poly, divisor: Poly, symbol: Symbol) -> Term:
+        unit = self._unit * symbol.dimension / VOLT
         if divisor.is_constant:
             return _signed(cofactor / divisor.constant_value, unit)
         above, below = cancel(cofactor, divisor)
@@ -258,29 +297,28 @@ class _Forms:
         named = names.get(form.denominator)
         return named or self._ring.term(form.denominator, form.unit)
 
-    def _fraction(self, branch: int, form: ClosedForm, names: Mapping[Poly, Symbol]) -> Term:
+    def _fraction(self, symbol: Symbol, form: ClosedForm, names: Mapping[Poly, Symbol]) -> Term:
         if not form.numerator:
             return ZERO
-        top = self._by_loop(branch, form) or by_battery(form.numerator, AMPERE * form.unit)
+        dimension = symbol.dimension * form.unit
+        top = self._by_loop(symbol, form) or by_battery(form.numerator, dimension)
         if form.denominator == 1 and form.unit == NUMBER:
             return top
         return quotient(top, self._below(form, names))
 
-    def _branch(self, symbol: Symbol) -> int:
-        return next(k for k, b in enumerate(self._circuit.branches) if b.current == symbol)
-
-    def _by_loop(self, branch: int, form: ClosedForm) -> Term | None:
+    def _by_loop(self, symbol: Symbol, form: ClosedForm) -> Term | None:
         """Return the numerator grouped by loops; None where that is not the same numerator."""
         if self._shares is None:
             return None
+        branch = next(k for k, b in enumerate(self._circuit.branches) if b.current == symbol)
         found = self._shares
         value, terms = self._ring.zero, []
         for share in found.loop_shares(branch):
-            if not all(symbol in self._ring for symbol, _ in share.emfs):
+            if not all(battery in self._ring for battery, _ in share.emfs):
                 return None
             emfs = self._ring.zero
-            for symbol, rises in share.emfs:
-                emfs = emfs + self._ring.symbol(symbol) * (1 if rises else -1)
+            for battery, rises in share.emfs:
+                emfs = emfs + self._ring.symbol(battery) * (1 if rises else -1)
             weight = share.weight.compose({}, self._ring)
             if share.denominator.compose({}, self._ring) != form.denominator:
                 return None
@@ -289,14 +327,6 @@ class _Forms:
             sums = total(tuple(sorted(signed, key=lambda term: isinstance(term, Negative))))
             terms.append(product(found.ring.term(share.weight, AMPERE * form.unit / VOLT), sums))
         return total(tuple(terms)) if value == form.numerator and terms else None
-
-    def _flows(self, step: StepId) -> dict[Symbol, int]:
-        """Return the factor of each chord current on the right of ``I = combination``."""
-        unknowns = self._collected.unknowns
-        right = self._builder.equation(step).right
-        parts, _ = Ring(unknowns).poly(right).linear(unknowns)
-        flows = zip(unknowns, parts, strict=True)
-        return {s: int(p.constant_value) for s, p in flows if p}
 
 
 def _signed(poly: Poly, unit: Dimension) -> Term:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
@@ -29,11 +29,20 @@ from derive.algebra.term import (
     symbols,
     total,
 )
-from derive.analysis.laws import given_values, junction_rule, loop_rule
+from derive.analysis.forms import Forms, control_voltages
+from derive.analysis.laws import (
+    given_values,
+    junction_rule,
+    known_currents,
+    loop_rule,
+    path_rule,
+    points_of_voltage,
+    same_currents,
+)
 from derive.analysis.loops import LoopChoice
 from derive.analysis.plan import LinearRow
 from derive.analysis.system import TreeChoice
-from derive.circuit.model import Circuit, Given, Loop, Tie
+from derive.circuit.model import Circuit, CurrentSource, Given, Loop, Tie
 from derive.derivation.builder import Builder
 from derive.derivation.step import Goal, Isolate, PutInValues, StepId, Substitute
 
@@ -75,18 +84,22 @@ def read_letters(circuit: Circuit, builder: Builder, *, numbers: bool) -> Letter
 
 
 def _quantities(circuit: Circuit) -> tuple[Symbol, ...]:
-    """Return every emf and resistance, and what ties refer to, each once."""
+    """Return every emf, source current and resistance, and what ties refer to, each once."""
     found: dict[Symbol, None] = {}
     for branch in circuit.branches:
         for battery in branch.batteries:
             found[battery.emf] = None
+        for passage in branch.sources:
+            assert isinstance(passage.element, CurrentSource)
+            found[passage.element.source] = None
         for symbol in branch.resistances:
             found[symbol] = None
+    dependent = circuit.dependent
     for valuation in circuit.values:
         found[valuation.symbol] = None
-        if isinstance(valuation.value, Tie):
+        if isinstance(valuation.value, Tie) and valuation.symbol not in dependent:
             found.update(dict.fromkeys(symbols(valuation.value.term)))
-    return tuple(found)
+    return tuple(symbol for symbol in found if symbol not in dependent)
 
 
 def _image(circuit: Circuit, ring: Ring, symbol: Symbol, *, numbers: bool) -> Poly:
@@ -145,7 +158,17 @@ class Collected:
     junctions: tuple[StepId, ...]
     loops: tuple[StepId, ...]
     isolated: Mapping[int, StepId]
-    """Branch → step ``I = combination of chord currents``, in the order of the steps."""
+    """Branch → step ``I = combination of chord and source currents``, in the order of the steps."""
+    known: Mapping[int, StepId]
+    """Branch → step ``I = source current``, in letters or, with numbers first, as a value."""
+    forms: Forms
+    """Every current and every dependent source by the unknowns."""
+    controls: Mapping[Symbol, StepId]
+    """What sources depend on → step ``V(B,A) = changes``, or ``I5 = −I2`` for a walk."""
+    still: Mapping[Symbol, StepId]
+    """Current of a walk in which none can flow → step ``I = 0``."""
+    others: Mapping[Symbol, StepId]
+    """All that is no unknown → its law: currents of sources and of the tree, dependent sources."""
 
 
 def collect(
@@ -154,6 +177,9 @@ def collect(
     """Write the junction and loop equations, put the former into the latter, and tidy."""
     nodes = {node.name: node for node in circuit.nodes}
     order = [node.name for node in circuit.nodes]
+    builder.begin(Goal.KNOWN)
+    still = still_currents(circuit, builder)
+    known = _known(circuit, letters, builder)
     builder.begin(Goal.JUNCTIONS)
     laws = {
         name: builder.add(junction_rule(circuit, nodes[name]))
@@ -166,49 +192,167 @@ def collect(
     builder.begin(Goal.SOLVE_JUNCTIONS)
     isolated: dict[int, StepId] = {}
     for node, branch in tree.order:
-        isolated[branch] = _isolate(circuit, tree, laws[node], branch, isolated, builder)
-    unknowns = tuple(circuit.branches[k].current for k in tree.chords)
+        isolated[branch] = _isolate(circuit, tree, laws[node], branch, known | isolated, builder)
+    forms = Forms(circuit, letters.ring, letters.images, tree)
+    unknowns = forms.unknowns
+    builder.begin(Goal.CONTROLS)
+    controls = _controls(circuit, builder)
     numeric = letters.numeric
+    divided = numeric and not forms.kept
+    right = AMPERE if divided else VOLT
     rows, steps = [], []
     scale = choose_scale(circuit)
     builder.begin(Goal.COLLECT)
-    for loop_step, loop in zip(loops, choice.loops, strict=True):
-        met = set(symbols(builder.equation(loop_step).left))
-        definitions = tuple(
-            step for branch, step in isolated.items() if circuit.branches[branch].current in met
-        )
-        row, sign = _row(circuit, letters, tree, loop)
-        premise = _with_values(letters, loop_step, builder)
+    others = _others(circuit, letters, forms, known | isolated)
+    laws_of = {**others, **controls, **still}
+    premises = [*loops, *(letters.steps[symbol] for symbol in forms.kept)]
+    for law in premises:
+        row, sign = _row(forms, builder.equation(law))
+        definitions = _put_in(builder, law, laws_of)
+        premise = _with_values(letters, law, builder) if law in loops else law
         factor: Term = number(sign)
-        if numeric:
+        if divided:
             row, ratio = _whole(row, scale)
-            unit = Quantity(Fraction(10) ** scale.ohm_exponent, OHM)
-            factor = Quotient(number(sign * ratio), unit)
-        ties = tuple(
-            letters.steps[v.symbol]
-            for v in circuit.values
-            if isinstance(v.value, Tie) or premise != loop_step
-        )
-        step = Substitute(
-            premise=premise,
-            definitions=definitions,
-            factor=factor,
-            rewriting=ties,
-            conclusion=row_equation(
-                row, unknowns, NUMBER if numeric else OHM, AMPERE if numeric else VOLT
-            ),
-        )
+            factor = Quotient(
+                number(sign * ratio), Quantity(Fraction(10) ** scale.ohm_exponent, OHM)
+            )
+        elif builder.equation(law).left in forms.kept and unit_of_law(builder, law) == AMPERE:
+            factor = (
+                Quantity(Fraction(sign), OHM) if sign > 0 else Negative(Quantity(Fraction(1), OHM))
+            )
         rows.append(row)
-        steps.append(builder.add(step))
+        steps.append(
+            builder.add(
+                Substitute(
+                    premise=premise,
+                    definitions=definitions,
+                    factor=factor,
+                    rewriting=_rewriting(circuit, letters, values=numeric),
+                    conclusion=row_equation(row, unknowns, right),
+                )
+            )
+        )
     return Collected(
         unknowns,
         tuple(rows),
         tuple(steps),
-        AMPERE if numeric else VOLT,
+        right,
         tuple(laws.values()),
         loops,
         isolated,
+        known,
+        forms,
+        controls,
+        still,
+        others,
     )
+
+
+def _others(
+    circuit: Circuit, letters: Letters, forms: Forms, branches: Mapping[int, StepId]
+) -> dict[Symbol, StepId]:
+    found = {circuit.branches[k].current: step for k, step in branches.items()}
+    inlined = (symbol for symbol in circuit.dependent if symbol not in forms.kept)
+    return found | {symbol: letters.steps[symbol] for symbol in inlined}
+
+
+def held_by(builder: Builder, law: StepId, controls: Mapping[Symbol, StepId]) -> set[Symbol]:
+    """Return the symbols on the right of a law, and those that its voltages are sums of."""
+    held = set(symbols(builder.equation(law).right))
+    for symbol, step in controls.items():
+        if symbol in held:
+            held |= set(symbols(builder.equation(step).right))
+    return held
+
+
+def in_order(
+    builder: Builder, laws: Mapping[Symbol, StepId], controls: Mapping[Symbol, StepId]
+) -> Iterator[tuple[Symbol, StepId]]:
+    """Yield laws ``symbol = term``, each after those that give what it holds."""
+    waiting = dict(laws)
+    while waiting:
+        ready = [
+            symbol
+            for symbol, step in waiting.items()
+            if not held_by(builder, step, controls) & waiting.keys()
+        ]
+        if not ready:
+            raise ValueError("the laws go round in a circle")
+        for symbol in ready:
+            yield symbol, waiting.pop(symbol)
+
+
+def unit_of_law(builder: Builder, law: StepId) -> Dimension:
+    """Return the dimension of a law ``symbol = term``."""
+    left = builder.equation(law).left
+    assert isinstance(left, Symbol)
+    return left.dimension
+
+
+def _rewriting(circuit: Circuit, letters: Letters, *, values: bool) -> tuple[StepId, ...]:
+    """Return what else is put into an equation: ties, and given values where these go first."""
+    dependent = circuit.dependent
+    return tuple(
+        letters.steps[v.symbol]
+        for v in circuit.values
+        if (isinstance(v.value, Tie) or values) and v.symbol not in dependent
+    )
+
+
+def _controls(circuit: Circuit, builder: Builder) -> dict[Symbol, StepId]:
+    """State what sources depend on: voltages as sums of changes, walks by their branches."""
+    found = {
+        symbol: builder.add(path_rule(circuit, *reversed(points_of_voltage(symbol))))
+        for symbol in control_voltages(circuit)
+    }
+    ties = (circuit.valuation(symbol) for symbol in circuit.dependent)
+    met = {s for tie in ties if isinstance(tie, Tie) for s in symbols(tie.term)}
+    for law in same_currents(circuit):
+        if law.walk in met:
+            found[law.walk] = builder.add(law)
+    return found
+
+
+def _put_in(builder: Builder, law: StepId, laws: Mapping[Symbol, StepId]) -> tuple[StepId, ...]:
+    """Return the laws of all that stands in a law and is no unknown, and of what they hold."""
+    equation = builder.equation(law)
+    waiting = list(dict.fromkeys((*symbols(equation.left), *symbols(equation.right))))
+    found: dict[StepId, None] = {}
+    for symbol in waiting:
+        step = laws.get(symbol)
+        if step is not None and step != law and step not in found:
+            found[step] = None
+            waiting += symbols(builder.equation(step).right)
+    return tuple(sorted(found))
+
+
+def still_currents(circuit: Circuit, builder: Builder) -> dict[Symbol, StepId]:
+    """State that no current flows in the walks that a gap interrupts."""
+    laws = [law for law in known_currents(circuit) if law.conclusion.right == ZERO]
+    return {law.current: builder.add(law) for law in laws}
+
+
+def _known(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, StepId]:
+    """State the currents that sources set; with numbers first, put their values in."""
+    found: dict[int, StepId] = {}
+    places = {branch.current: k for k, branch in enumerate(circuit.branches)}
+    for law in known_currents(circuit):
+        if law.current not in places:
+            continue
+        step = builder.add(law)
+        found[places[law.current]] = step
+        right = law.conclusion.right
+        if letters.numeric and not any(s in circuit.dependent for s in symbols(right)):
+            value = Ring(tuple(symbols(right))).poly(right).compose(letters.images, letters.ring)
+            put = constant(value.constant_value, AMPERE)
+            found[places[law.current]] = builder.add(
+                PutInValues(
+                    premise=step,
+                    values=tuple(letters.steps.values()),
+                    conclusion=Equation(law.current, put),
+                )
+            )
+    return found
 
 
 def _with_values(letters: Letters, step: StepId, builder: Builder) -> StepId:
@@ -248,7 +392,9 @@ def _isolate(
     for chord, flow in zip(tree.chords, tree.flows[branch], strict=True):
         if flow:
             flowing: Term = circuit.branches[chord].current
-            terms.append(flowing if flow > 0 else Negative(flowing))
+            if chord in tree.sources:
+                flowing = builder.equation(earlier[chord]).right
+            terms.append(flowing if flow > 0 else negate(flowing))
     terms.sort(key=lambda term: isinstance(term, Negative))
     met = {*symbols(rule.left), *symbols(rule.right)}
     return builder.add(
@@ -264,28 +410,15 @@ def _isolate(
     )
 
 
-def _row(circuit: Circuit, letters: Letters, tree: TreeChoice, loop: Loop) -> tuple[LinearRow, int]:
-    """Return ΣR·I = ΣE for a loop, and −1 or 1: what its sum of changes was multiplied by."""
-    zero = letters.ring.zero
-    coefficients = [zero] * len(tree.chords)
-    right = zero
-    for hop in loop.hops:
-        branch = circuit.branches[hop.branch]
-        way = 1 if hop.along else -1
-        size = zero
-        for symbol in branch.resistances:
-            size = size + letters.images[symbol]
-        for chord, flow in enumerate(tree.flows[hop.branch]):
-            if flow:
-                coefficients[chord] = coefficients[chord] + size * (flow * way)
-        for passage in branch.passages:
-            if passage.element in branch.batteries:
-                rise = 1 if passage.along == hop.along else -1
-                right = right + letters.images[passage.element.emf] * rise
+def _row(forms: Forms, law: Equation) -> tuple[LinearRow, int]:
+    """Return Σ coefficient · unknown = right, and −1 or 1: what left − right was multiplied by."""
+    found = forms.of(law.left).plus(forms.of(law.right).times(-1))
+    # Left − right is a sum of changes: what the unknowns make of it goes to the other side.
+    coefficients = tuple(-found.of(symbol) for symbol in forms.unknowns)
     lead = next((c for c in coefficients if c), None)
     if lead is not None and lead.leading < 0:
-        return LinearRow(tuple(-c for c in coefficients), -right), 1
-    return LinearRow(tuple(coefficients), right), -1
+        return LinearRow(tuple(-c for c in coefficients), -found.rest), 1
+    return LinearRow(coefficients, found.rest), -1
 
 
 def _whole(row: LinearRow, scale: Scale) -> tuple[LinearRow, Fraction]:
@@ -306,14 +439,12 @@ def _whole(row: LinearRow, scale: Scale) -> tuple[LinearRow, Fraction]:
     )
 
 
-def row_equation(
-    row: LinearRow, unknowns: tuple[Symbol, ...], coefficient: Dimension, right: Dimension
-) -> Equation:
+def row_equation(row: LinearRow, unknowns: tuple[Symbol, ...], right: Dimension) -> Equation:
     """Return Σ coefficient · unknown = right side as it is written."""
     left = []
     for poly, unknown in zip(row.coefficients, unknowns, strict=True):
         if poly:
-            left.append(scaled(poly, unknown, coefficient))
+            left.append(scaled(poly, unknown, right / unknown.dimension))
     return Equation(total(tuple(left)), by_battery(row.right, right))
 
 
@@ -350,19 +481,24 @@ def positive_first(term: Term) -> Term:
     return Sum(tuple(sorted(term.terms, key=lambda item: isinstance(item, Negative))))
 
 
+DRIVING = (SymbolKind.EMF, SymbolKind.SOURCE_CURRENT)
+"""What drives the currents of a circuit; every current is a sum of multiples of these."""
+
+
 def by_battery(poly: Poly, dimension: Dimension) -> Term:
     """Return a polynomial grouped by the emfs in it: (R2 + R3) E1 − R3 E2.
 
-    Emfs with the same factor share it: R3 (E1 − E2).
+    Emfs with the same factor share it: R3 (E1 − E2). Source currents are grouped as well.
     """
     ring = poly.ring
-    emfs = [s for s in poly.symbols if s.kind is SymbolKind.EMF]
+    driving = [s for s in poly.symbols if s.kind in DRIVING]
+    driving.sort(key=lambda s: DRIVING.index(s.kind))
     try:
-        parts, rest = poly.linear(emfs)
+        parts, rest = poly.linear(driving)
     except ValueError:
         return positive_first(ring.term(poly, dimension))
     terms: list[Term] = []
-    for part, group in _groups(zip(emfs, parts, strict=True)):
+    for part, group in _groups(zip(driving, parts, strict=True)):
         terms.extend(_grouped(part, group, dimension))
     if rest:
         constant_part = ring.term(rest, dimension)
@@ -371,19 +507,20 @@ def by_battery(poly: Poly, dimension: Dimension) -> Term:
 
 
 _Group = list[tuple[Symbol, bool]]
-"""Emfs, and whether each is added."""
+"""Emfs, or source currents, and whether each is added."""
 
 
 def _groups(pairs: Iterable[tuple[Symbol, Poly]]) -> list[tuple[Poly, _Group]]:
-    """Return the factors with the emfs that have them, equal or opposite."""
+    """Return the factors with the emfs or the source currents that have them."""
     found: list[tuple[Poly, _Group]] = []
-    for emf, part in pairs:
+    for driving, part in pairs:
         for known, group in found:
-            if part in (known, -known):
-                group.append((emf, part == known))
+            alike = group[0][0].dimension == driving.dimension
+            if alike and part in (known, -known):
+                group.append((driving, part == known))
                 break
         else:
-            found.append((part, [(emf, True)]))
+            found.append((part, [(driving, True)]))
     return found
 
 
@@ -397,7 +534,7 @@ def _grouped(part: Poly, group: _Group, dimension: Dimension) -> tuple[Term, ...
     if not any(plus for _, plus in group):
         part, group = -part, [(s, True) for s, _ in group]
     sums = positive_first(Sum(tuple(s if plus else Negative(s) for s, plus in group)))
-    return (_times(part, sums, dimension / VOLT),)
+    return (_times(part, sums, dimension / group[0][0].dimension),)
 
 
 def minus(term: Term) -> Term:

@@ -61,21 +61,28 @@ def _terms(found: Currents, builder: Builder) -> dict[Symbol, Term]:
     return known
 
 
-def put_values(known: Known, builder: Builder, rule: StepId) -> StepId:
-    """Put what is known into a law, first as it stands, then reckoned out if it is a number."""
+def put_values(
+    known: Known, builder: Builder, rule: StepId, further: Mapping[Symbol, StepId] | None = None
+) -> StepId:
+    """Put what is known into a law, first as it stands, then reckoned out if it is a number.
+
+    `further` are steps ``symbol = value`` for symbols that are neither given nor currents.
+    """
     law = builder.equation(rule)
     assert isinstance(law.left, Symbol)
-    shown = replace(law.right, known.terms)
+    more = further or {}
+    found = {symbol: builder.equation(step).right for symbol, step in more.items()}
+    shown = replace(law.right, {**known.terms, **found})
     if shown != law.right:
         rule = builder.add(
             PutInValues(
                 premise=rule,
-                values=known.cited(law.right),
+                values=(*known.cited(law.right), *more.values()),
                 conclusion=Equation(law.left, shown),
             )
         )
-    if not known.numeric:
-        return rule
+    if not known.numeric or next(symbols(shown), None) is not None:
+        return rule  # some letter is left
     exact = constant(Ring(()).poly(shown).constant_value, law.left.dimension)
     if exact == shown:
         return rule

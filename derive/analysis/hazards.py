@@ -40,7 +40,7 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     for step in balances[0].taken:
         name, value = _power(derivation, step)
         kind, part = name[:-1].split("(")
-        if kind == "Pd" and value < 0:
+        if kind == "Pd" and value < 0 and part in emfs:
             charged.append(emfs[part])
         elif kind == "P" and value > HOT:
             hot.append(resistance(part))
@@ -72,6 +72,8 @@ def _span(circuit: Circuit, derivation: Derivation) -> Fraction:
     met = [Fraction(0)]
     for _ in circuit.nodes:
         for branch in circuit.branches:
+            if branch.sources:
+                continue  # the voltage of the source is the difference of its ends
             for start, end, along in (
                 (branch.tail, branch.head, True), (branch.head, branch.tail, False),
             ):  # fmt: skip

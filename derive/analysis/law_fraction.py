@@ -65,6 +65,8 @@ def _numerator(
 ) -> Poly | None:
     """Return the law times the denominator; None where it is not linear in the currents."""
     wide = Ring(tuple(dict.fromkeys(symbols(right))))
+    if any(s not in letters.images for s in wide.symbols if s not in currents):
+        return None  # a letter of a walk without current, which the equations do not hold
     try:
         parts, rest = wide.poly(right).linear(currents)
     except (ValueError, NotPolynomial):

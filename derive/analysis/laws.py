@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections import deque
 
-from derive.algebra.dimension import VOLT, WATT
+from derive.algebra.dimension import COULOMB, JOULE, VOLT, WATT
 from derive.algebra.term import (
     ZERO,
     Equation,
     Negative,
     Power,
     Product,
+    Quotient,
     Sum,
     Symbol,
     SymbolKind,
@@ -18,14 +20,30 @@ from derive.algebra.term import (
     constant,
     current,
     negate,
+    number,
     total,
+    voltage,
 )
-from derive.circuit.model import Battery, Circuit, Given, Hop, Loop, Node, Passage, Resistor
+from derive.circuit.model import (
+    Battery,
+    Branch,
+    Capacitor,
+    Circuit,
+    CurrentSource,
+    Given,
+    Hop,
+    Loop,
+    Node,
+    Passage,
+    is_gap,
+)
 from derive.derivation.step import (
+    AcrossRule,
     ChooseUnknowns,
     Crossing,
     GivenValue,
     JunctionRule,
+    KnownCurrent,
     LoopRule,
     PartLaw,
     PartRule,
@@ -42,9 +60,37 @@ def choose_unknowns(circuit: Circuit) -> ChooseUnknowns:
     return ChooseUnknowns(
         branches=len(circuit.branches),
         junctions=len(circuit.junctions),
-        unknowns=tuple(branch.current for branch in circuit.branches),
+        unknowns=tuple(branch.current for branch in circuit.branches if not branch.sources),
         junction_equations=len(circuit.nodes) - 1,
-        loop_equations=len(circuit.branches) - len(circuit.nodes) + 1,
+        loop_equations=loop_count(circuit),
+    )
+
+
+def loop_count(circuit: Circuit) -> int:
+    """Return how many loop equations the currents need: b − s − (n − 1) with s current sources."""
+    unknown = sum(not branch.sources for branch in circuit.branches)
+    return unknown - len(circuit.nodes) + 1
+
+
+def known_currents(circuit: Circuit) -> tuple[KnownCurrent, ...]:
+    """Return the currents that sources set, and those of walks in which none can flow."""
+    steps = []
+    for branch in circuit.branches:
+        for passage in branch.sources:
+            assert isinstance(passage.element, CurrentSource)
+            source = passage.element.source
+            right: Term = source if passage.along else Negative(source)
+            steps.append(_known(branch, passage.element.name, right))
+    for branch in circuit.idle:
+        gap = next((p.element for p in branch.passages if is_gap(p.element)), None)
+        part = gap or branch.passages[0].element
+        steps.append(_known(branch, part.name, ZERO))
+    return tuple(steps)
+
+
+def _known(branch: Branch, part: str, right: Term) -> KnownCurrent:
+    return KnownCurrent(
+        current=branch.current, part=part, conclusion=Equation(branch.current, right)
     )
 
 
@@ -88,8 +134,11 @@ def junction_rule(circuit: Circuit, node: Node) -> JunctionRule:
     )
 
 
-def passage_crossings(passage: Passage, flow: Symbol, along: bool) -> tuple[Crossing, ...]:
-    """Return the table rows for one part met in (`along`) or against branch direction."""
+def passage_crossings(passage: Passage, flow: Symbol | None, along: bool) -> tuple[Crossing, ...]:
+    """Return the table rows for one part met in (`along`) or against branch direction.
+
+    `flow` is None where no current can flow: a resistance makes no change there.
+    """
     element = passage.element
     rows: list[Crossing] = []
     if isinstance(element, Battery):
@@ -105,14 +154,14 @@ def passage_crossings(passage: Passage, flow: Symbol, along: bool) -> tuple[Cros
             )
         )
     if element.resistance is not None:
-        drop = Product((element.resistance, flow))
+        drop = ZERO if flow is None else Product((element.resistance, flow))
         rows.append(
             Crossing(
                 part=element.name,
                 quantity=element.resistance,
                 current=flow,
                 along=along,
-                change=Negative(drop) if along else drop,
+                change=Negative(drop) if along and flow is not None else drop,
             )
         )
     return tuple(rows if along else reversed(rows))
@@ -138,24 +187,51 @@ def loop_rule(circuit: Circuit, loop: Loop, name: str) -> LoopRule:
     )
 
 
-def voltage_symbol(to: str, origin: str) -> Symbol:
-    """Return the symbol of V_to − V_origin."""
-    return Symbol(f"V({to},{origin})", SymbolKind.VOLTAGE, VOLT)
+def points_of_voltage(symbol: Symbol) -> tuple[str, str]:
+    """Return the points of ``V(B,A)``: B, then A."""
+    found = re.fullmatch(r"V\(([^,]*),([^,]*)\)", symbol.name)
+    assert found is not None
+    to, origin = found.groups()
+    return to, origin
 
 
 def path_rule(circuit: Circuit, origin: str, to: str) -> PathRule:
-    """Return the walk from one point to another that meets the fewest parts."""
-    rows = _shortest_path(circuit, origin, to)
+    """Return the walk from one point to another that meets the fewest parts. Raises NoPath."""
+    start, goal = _station(circuit, origin), _station(circuit, to)
+    rows = _shortest_path(circuit, start, goal, NoPath(None, (origin, to)))
+    changes = total(tuple(row.change for row in rows if row.change != ZERO))
     return PathRule(
         origin=origin,
         to=to,
         crossings=rows,
-        conclusion=Equation(voltage_symbol(to, origin), total(tuple(row.change for row in rows))),
+        conclusion=Equation(voltage(to, origin), changes),
     )
+
+
+class NoPath(Exception):  # noqa: N818  (a finding about the circuit)
+    """Nothing but gaps and current sources joins two places, so nothing fixes their voltage."""
+
+    def __init__(self, part: str | None, points: tuple[str, ...]) -> None:
+        """Keep the part across which a voltage is sought, or the points between which."""
+        super().__init__(f"no path leads past {part}" if part else f"no path between {points}")
+        self.part = part
+        self.points = points
 
 
 _Station = tuple[int, int] | str
 """A node by its name, or a place inside a branch: (branch, number of passages before it)."""
+
+
+def _stations(circuit: Circuit, index: int) -> list[_Station]:
+    """Return the places before, between and after the parts of a branch or an idle walk."""
+    if index < len(circuit.branches):
+        branch = circuit.branches[index]
+        ends: tuple[_Station, _Station] = branch.tail, branch.head
+    else:
+        branch = circuit.idle[index - len(circuit.branches)]
+        ends = _station(circuit, branch.tail), _station(circuit, branch.head)
+    last = len(branch.passages)
+    return [ends[0], *((index, k) for k in range(1, last)), ends[1]]
 
 
 def _station(circuit: Circuit, point: str) -> _Station:
@@ -166,37 +242,72 @@ def _station(circuit: Circuit, point: str) -> _Station:
         for position, names in enumerate(branch.stations):
             if point in names:
                 return (index, position)
+    for index, branch in enumerate(circuit.idle, len(circuit.branches)):
+        inner = branch.stations[1:-1]
+        for position, names in enumerate(inner, 1):
+            if point in names:
+                return (index, position)
+    # Where idle walks alone meet; places that wire joins are one.
+    for branch in circuit.idle:
+        for names in (branch.stations[0], branch.stations[-1]):
+            if point in names:
+                return names[0]
     raise KeyError(point)
 
 
-def _shortest_path(circuit: Circuit, origin: str, to: str) -> tuple[Crossing, ...]:
-    """Breadth-first search over nodes and the places between the parts of branches."""
+def _shortest_path(
+    circuit: Circuit, start: _Station, goal: _Station, none: NoPath
+) -> tuple[Crossing, ...]:
+    """Breadth-first search over nodes and the places between the parts of branches.
+
+    Current sources and gaps are not passed. Raises `none` where there is no path.
+    """
     steps: dict[_Station, list[tuple[_Station, tuple[Crossing, ...]]]] = {}
-    for index, branch in enumerate(circuit.branches):
-        last = len(branch.passages)
-        places: list[_Station] = [branch.tail, *((index, k) for k in range(1, last)), branch.head]
-        if last == 0:
-            places = [branch.tail, branch.head]
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        flow = branch.current if index < len(circuit.branches) else None
+        places = _stations(circuit, index)
+        if not branch.passages:
             steps.setdefault(branch.tail, []).append((branch.head, ()))
             steps.setdefault(branch.head, []).append((branch.tail, ()))
             continue
         for k, passage in enumerate(branch.passages):
-            ahead = passage_crossings(passage, branch.current, True)
-            back = passage_crossings(passage, branch.current, False)
+            if is_gap(passage.element) or isinstance(passage.element, CurrentSource):
+                continue
+            ahead = passage_crossings(passage, flow, True)
+            back = passage_crossings(passage, flow, False)
             steps.setdefault(places[k], []).append((places[k + 1], ahead))
             steps.setdefault(places[k + 1], []).append((places[k], back))
-    start, goal = _station(circuit, origin), _station(circuit, to)
     paths: dict[_Station, tuple[Crossing, ...]] = {start: ()}
     queue = deque([start])
     while queue:
         here = queue.popleft()
         if here == goal:
-            break
+            return paths[goal]
         for there, rows in steps.get(here, []):
             if there not in paths:
                 paths[there] = paths[here] + rows
                 queue.append(there)
-    return paths[goal]
+    raise none
+
+
+def across_rule(circuit: Circuit, part: str) -> AcrossRule:
+    """Return the voltage across a current source, a switch, a voltmeter or a capacitor.
+
+    Raises NoPath where nothing fixes it, KeyError when there is no such part.
+    """
+    index, position = circuit.find_branch(part)
+    places = _stations(circuit, index)
+    first, last = places[position], places[position + 1]
+    passage = (*circuit.branches, *circuit.idle)[index].passages[position]
+    if isinstance(passage.element, CurrentSource):
+        low, high = (first, last) if passage.along else (last, first)
+    else:
+        along = index >= len(circuit.branches) or circuit.walk_of(part).along
+        low, high = (last, first) if along else (first, last)
+    rows = _shortest_path(circuit, low, high, NoPath(part, ()))
+    changes = total(tuple(row.change for row in rows if row.change != ZERO))
+    left = Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
+    return AcrossRule(part=part, crossings=rows, conclusion=Equation(left, changes))
 
 
 def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
@@ -207,50 +318,86 @@ def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
     Raises KeyError when the circuit has no such part, ValueError when the part has no such law.
     """
     index, position = circuit.find_branch(part)
-    branch = circuit.branches[index]
+    idle = index >= len(circuit.branches)
+    branch = (*circuit.branches, *circuit.idle)[index]
     passage = branch.passages[position]
-    own: Term = branch.current if circuit.walk_of(part).along else Negative(branch.current)
-    match passage.element:
-        case Resistor(name=name):
-            left, right = _resistor_law(passage.element.resistance, name, own, law)
-        case Battery(name=name):
-            # The current that leaves the + terminal.
-            out: Term = branch.current if passage.along else Negative(branch.current)
-            left, right = _battery_law(passage.element, out, law)
+    element = passage.element
+    # What no current flows in is told by a zero; a walk that is idle is its own.
+    along = idle or circuit.walk_of(part).along
+    own: Term = ZERO if idle else branch.current if along else Negative(branch.current)
     if law is PartLaw.CURRENT:
-        left, right = current(f"I({part})"), own
+        return PartRule(kind=law, part=part, conclusion=Equation(current(f"I({part})"), own))
+    match element:
+        case Battery():
+            # The current that leaves the + terminal.
+            out: Term = ZERO if idle else branch.current
+            left, right = _battery_law(
+                element, out if passage.along or idle else Negative(out), law
+            )
+        case CurrentSource() | Capacitor():
+            left, right = _law_by_voltage(element, law)
+        case _:
+            left, right = _resistor_law(element.resistance, part, own, law)
     return PartRule(kind=law, part=part, conclusion=Equation(left, right))
 
 
-def _resistor_law(letter: Symbol, name: str, flow: Term, law: PartLaw) -> tuple[Symbol, Term]:
+def _law_by_voltage(element: CurrentSource | Capacitor, law: PartLaw) -> tuple[Symbol, Term]:
+    """Return a relation of an element whose voltage all the rest decides."""
+    name = element.name
+    across = Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT)
+    if isinstance(element, CurrentSource):
+        power = Product((element.source, across))
+        if law is PartLaw.POWER_OF:
+            return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), power
+        if law is PartLaw.POWER_IN:
+            return Symbol(f"P({name})", SymbolKind.POWER, WATT), Negative(power)
+        raise ValueError(f"{name} has no such law")
     match law:
-        case PartLaw.CURRENT:
-            return current(f"I({name})"), flow
-        case PartLaw.VOLTAGE:
-            return Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT), _times(letter, flow)
+        case PartLaw.CHARGE:
+            left = Symbol(f"Q({name})", SymbolKind.CHARGE, COULOMB)
+            return left, Product((element.capacitance, across))
+        case PartLaw.ENERGY:
+            left = Symbol(f"W({name})", SymbolKind.ENERGY, JOULE)
+            square = Product((element.capacitance, Power(across, 2)))
+            return left, Quotient(square, number(2))
         case PartLaw.POWER_IN:
+            return Symbol(f"P({name})", SymbolKind.POWER, WATT), ZERO
+        case _:
+            raise ValueError(f"{name} has no such law")
+
+
+def _resistor_law(
+    letter: Symbol | None, name: str, flow: Term, law: PartLaw
+) -> tuple[Symbol, Term]:
+    """Return a relation of a resistance; none of a wire, such as a closed switch."""
+    still = letter is None or flow == ZERO
+    match law:
+        case PartLaw.VOLTAGE:
+            left = Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT)
+            return left, ZERO if letter is None or still else _times(letter, flow)
+        case PartLaw.POWER_IN:
+            left = Symbol(f"P({name})", SymbolKind.POWER, WATT)
             size = flow.term if isinstance(flow, Negative) else flow
-            return (
-                Symbol(f"P({name})", SymbolKind.POWER, WATT),
-                Product((letter, Power(size, 2))),
-            )
-        case PartLaw.POWER_OF:
-            raise ValueError(f"{name} is no source")
+            return left, ZERO if letter is None or still else Product((letter, Power(size, 2)))
+        case _:
+            raise ValueError(f"{name} has no such law")
 
 
 def _battery_law(battery: Battery, out: Term, law: PartLaw) -> tuple[Symbol, Term]:
     name, inner = battery.name, battery.resistance
-    drop = None if inner is None else _times(inner, out)
+    drop = None if inner is None or out == ZERO else _times(inner, out)
     terminal: Term = battery.emf if drop is None else Sum((battery.emf, negate(drop)))
     match law:
-        case PartLaw.CURRENT:
-            return current(f"I({name})"), out
         case PartLaw.VOLTAGE:
             return Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT), terminal
         case PartLaw.POWER_IN:
-            return Symbol(f"P({name})", SymbolKind.POWER, WATT), negate(_times(terminal, out))
+            power = ZERO if out == ZERO else negate(_times(terminal, out))
+            return Symbol(f"P({name})", SymbolKind.POWER, WATT), power
         case PartLaw.POWER_OF:
-            return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), _times(battery.emf, out)
+            power = ZERO if out == ZERO else _times(battery.emf, out)
+            return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), power
+        case _:
+            raise ValueError(f"{name} has no such law")
 
 
 def _times(term: Term, flow: Term) -> Term:

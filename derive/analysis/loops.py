@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+from derive.analysis.laws import loop_count
 from derive.circuit.model import Branch, Circuit, Hop, Loop
 
 _MOST_CANDIDATES = 4000
@@ -45,14 +46,15 @@ def choose_loops(circuit: Circuit) -> LoopChoice:
 
     Raises DependentLoops when the author's loops are not independent of each other.
     """
-    wanted = len(circuit.branches) - len(circuit.nodes) + 1
+    wanted = loop_count(circuit)
     chosen = _author_loops(circuit)
     basis = _Basis()
     for loop in chosen:
         basis.add(_mask(loop))
     windows = False
     if not chosen and len(circuit.nodes) == 2 and not _self_loops(circuit):
-        chosen = [_between(circuit, a, b) for a, b in _neighbours(window_order(circuit))]
+        passed = [k for k in window_order(circuit) if not circuit.branches[k].sources]
+        chosen = [_between(circuit, a, b) for a, b in pairwise(passed)]
         windows = True
         for loop in chosen:
             basis.add(_mask(loop))
@@ -78,15 +80,12 @@ def window_order(circuit: Circuit) -> tuple[int, ...]:
     """
     order = list(range(len(circuit.branches)))
     if len(order) == 3:
-        plain = [k for k in order if not circuit.branches[k].batteries]
+        branches = circuit.branches
+        plain = [k for k in order if not branches[k].batteries and not branches[k].sources]
         if len(plain) == 1:
             order.remove(plain[0])
             order.insert(1, plain[0])
     return tuple(order)
-
-
-def _neighbours(order: tuple[int, ...]) -> Iterator[tuple[int, int]]:
-    return pairwise(order)
 
 
 def _author_loops(circuit: Circuit) -> list[Loop]:
@@ -132,7 +131,7 @@ def _mask(loop: Loop) -> int:
 
 
 def _self_loops(circuit: Circuit) -> bool:
-    return any(branch.tail == branch.head for branch in circuit.branches)
+    return any(b.tail == b.head and not b.sources for b in circuit.branches)
 
 
 def _between(circuit: Circuit, first: int, second: int) -> Loop:
@@ -146,7 +145,7 @@ def _candidates(circuit: Circuit) -> list[Loop]:
     ends = _incidence(circuit)
     found: list[Loop] = []
     for index, branch in enumerate(circuit.branches):
-        if branch.tail == branch.head:
+        if branch.tail == branch.head and not branch.sources:
             found.append(Loop((Hop(index, True),)))
     for root in range(len(circuit.branches)):
         for loop in _cycles_from(circuit, ends, root):
@@ -157,13 +156,13 @@ def _candidates(circuit: Circuit) -> list[Loop]:
 
 
 _Ends = dict[str, list[tuple[int, bool, str]]]
-"""Node → (branch, along, other node) of the branches that end there, self-loops left out."""
+"""Node → (branch, along, other node) of the branches that end there, self-loops and sources left out."""
 
 
 def _incidence(circuit: Circuit) -> _Ends:
     ends: _Ends = {node.name: [] for node in circuit.nodes}
     for index, branch in enumerate(circuit.branches):
-        if branch.tail != branch.head:
+        if branch.tail != branch.head and not branch.sources:
             ends[branch.tail].append((index, True, branch.head))
             ends[branch.head].append((index, False, branch.tail))
     return ends
@@ -172,7 +171,7 @@ def _incidence(circuit: Circuit) -> _Ends:
 def _cycles_from(circuit: Circuit, ends: _Ends, root: int) -> Iterator[Loop]:
     """Yield the simple cycles whose first branch in file order is `root`."""
     start, goal = circuit.branches[root].tail, circuit.branches[root].head
-    if start == goal:
+    if start == goal or circuit.branches[root].sources:
         return
     stack: list[tuple[str, tuple[Hop, ...], frozenset[str]]]
     stack = [(goal, (Hop(root, True),), frozenset((goal,)))]
@@ -191,7 +190,7 @@ def _short_cycles(circuit: Circuit, ends: _Ends) -> list[Loop]:
     """Return Horton's candidates: for each node, its shortest-path tree closed by each branch."""
     found: dict[int, Loop] = {}
     for index, branch in enumerate(circuit.branches):
-        if branch.tail == branch.head:
+        if branch.tail == branch.head and not branch.sources:
             loop = Loop((Hop(index, True),))
             found[_mask(loop)] = loop
     for node in circuit.nodes:
@@ -203,7 +202,7 @@ def _short_cycles(circuit: Circuit, ends: _Ends) -> list[Loop]:
                     paths[there] = (*paths[here], Hop(index, along))
                     queue.append(there)
         for index, branch in enumerate(circuit.branches):
-            if branch.tail == branch.head or branch.tail not in paths:
+            if branch.tail == branch.head or branch.tail not in paths or branch.sources:
                 continue
             back = tuple(Hop(h.branch, not h.along) for h in reversed(paths[branch.head]))
             hops = (*paths[branch.tail], Hop(index, True), *back)

@@ -57,6 +57,8 @@ def names_fit(letters: Letters, collected: Collected) -> bool:
     Numbers with units among the letters would leave the units of the names open.
     """
     pure = all(sum(m) == 1 for p in letters.images.values() for m in p.monomials())
+    if collected.controls or collected.forms.dependent:
+        return False
     return pure and 3 <= len(collected.unknowns) <= MOST_UNKNOWNS
 
 
@@ -121,7 +123,7 @@ def _write(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElim
                     parts=parts,
                     eliminated=(unknowns[move.choice.unknown],),
                     rewriting=rule,
-                    conclusion=row_equation(after.row, unknowns, after.coefficient, after.unit),
+                    conclusion=row_equation(after.row, unknowns, after.unit),
                 )
             )
     builder.begin(Goal.GO_BACK)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from derive.algebra.dimension import AMPERE, NUMBER
+from derive.algebra.dimension import NUMBER, Dimension
 from derive.algebra.polynomial import Poly, Ring
 from derive.algebra.term import (
     Equation,
+    Quantity,
     Quotient,
     Symbol,
     Term,
@@ -17,7 +18,15 @@ from derive.algebra.term import (
     symbols,
     total,
 )
-from derive.analysis.equations import Collected, by_battery, minus, row_equation, scaled
+from derive.analysis.equations import (
+    Collected,
+    Letters,
+    by_battery,
+    in_order,
+    minus,
+    row_equation,
+    scaled,
+)
 from derive.analysis.plan import LinearRow, best_plan, eliminate
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
@@ -48,7 +57,7 @@ def solve_numbers(circuit: Circuit, collected: Collected, builder: Builder) -> d
                 Combine(
                     parts=parts,
                     eliminated=(unknowns[move.unknown],),
-                    conclusion=row_equation(made.row, unknowns, NUMBER, AMPERE),
+                    conclusion=row_equation(made.row, unknowns, collected.right),
                 )
             )
     builder.begin(Goal.GO_BACK)
@@ -56,7 +65,13 @@ def solve_numbers(circuit: Circuit, collected: Collected, builder: Builder) -> d
     for move in reversed(plan):
         symbol = unknowns[move.unknown]
         found[symbol] = _back(
-            rows[move.pivot], steps[move.pivot], move.unknown, unknowns, found, builder
+            rows[move.pivot],
+            steps[move.pivot],
+            move.unknown,
+            unknowns,
+            collected.right,
+            found,
+            builder,
         )
     return {symbol: found[symbol] for symbol in unknowns}
 
@@ -70,6 +85,7 @@ def _back(
     step: StepId,
     unknown: int,
     unknowns: tuple[Symbol, ...],
+    right: Dimension,
     found: Mapping[Symbol, StepId],
     builder: Builder,
 ) -> StepId:
@@ -81,21 +97,25 @@ def _back(
         if poly and symbol != unknowns[unknown]
     ]
     symbol = unknowns[unknown]
-    factor = constant(1 / lead, NUMBER)
+    unit = right / symbol.dimension
+    factor: Term = constant(1 / lead, NUMBER)
+    if unit != NUMBER:
+        factor = Quotient(constant(1 / lead, NUMBER), Quantity(Fraction(1), unit))
     if not others:
-        value = constant(row.right.constant_value / lead, AMPERE)
+        value = constant(row.right.constant_value / lead, symbol.dimension)
         return builder.add(
             Isolate(premise=step, symbol=symbol, factor=factor, conclusion=Equation(symbol, value))
         )
     sign = 1 if lead > 0 else -1
-    terms = [by_battery(row.right * sign, AMPERE)] if row.right else []
-    terms += [minus(scaled(poly * sign, other, NUMBER)) for poly, other in others]
+    terms = [by_battery(row.right * sign, right)] if row.right else []
+    terms += [minus(scaled(poly * sign, other, right / other.dimension)) for poly, other in others]
     above = total(tuple(terms))
-    open_form = above if abs(lead) == 1 else Quotient(above, constant(abs(lead), NUMBER))
+    plain = abs(lead) == 1 and unit == NUMBER
+    open_form = above if plain else Quotient(above, constant(abs(lead), unit))
     isolated = builder.add(
         Isolate(premise=step, symbol=symbol, factor=factor, conclusion=Equation(symbol, open_form))
     )
-    known = {other: constant(exact_value(builder, found[other]), AMPERE) for _, other in others}
+    known = {o: constant(exact_value(builder, found[o]), o.dimension) for _, o in others}
     used = tuple(found[other] for _, other in others)
     return put_in(builder, isolated, used, replace(open_form, known))
 
@@ -106,23 +126,53 @@ def exact_value(builder: Builder, step: StepId) -> Fraction:
 
 
 def other_currents(
-    circuit: Circuit, collected: Collected, found: Mapping[Symbol, StepId], builder: Builder
+    circuit: Circuit,
+    letters: Letters,
+    collected: Collected,
+    found: Mapping[Symbol, StepId],
+    builder: Builder,
 ) -> dict[Symbol, StepId]:
-    """Find the currents the junction rule gives from those of the chords."""
-    known = dict(found)
-    for branch, step in collected.isolated.items():
-        symbol = circuit.branches[branch].current
+    """Find what follows from the unknowns: the other currents, and the dependent sources."""
+    known = {**collected.still, **found}
+    for symbol, step in in_order(builder, collected.others, collected.controls):
         right = builder.equation(step).right
-        used = {s: known[s] for s in found if s in set(symbols(right))}
-        values = {s: constant(exact_value(builder, k), AMPERE) for s, k in used.items()}
-        known[symbol] = put_in(builder, step, tuple(used.values()), replace(right, values))
-    return {branch.current: known[branch.current] for branch in circuit.branches}
+        for voltage, law in collected.controls.items():
+            if voltage in set(symbols(right)) and voltage not in known:
+                known[voltage] = _reckoned(builder, law, known, letters)
+        if next(symbols(right), None) is None:
+            known[symbol] = step  # a current that the sources alone decide
+            continue
+        known[symbol] = _reckoned(builder, step, known, letters)
+    wanted = (*(branch.current for branch in circuit.branches), *circuit.dependent)
+    return {symbol: known[symbol] for symbol in wanted}
+
+
+def _reckoned(
+    builder: Builder, law: StepId, known: Mapping[Symbol, StepId], letters: Letters
+) -> StepId:
+    """Put what is known into a law, and reckon it out."""
+    right = builder.equation(law).right
+    values: dict[Symbol, Term] = {}
+    used: dict[StepId, None] = {}
+    waiting = list(dict.fromkeys(symbols(right)))
+    for symbol in waiting:
+        step = known.get(symbol)
+        if step is not None:
+            values[symbol] = constant(exact_value(builder, step), symbol.dimension)
+        else:
+            step = letters.steps[symbol]
+            value = letters.images[symbol].constant_value
+            values[symbol] = constant(value, symbol.dimension)
+            waiting += symbols(builder.equation(step).right)  # what it is tied to
+        used[step] = None
+    return put_in(builder, law, tuple(used), replace(right, values))
 
 
 def put_in(builder: Builder, step: StepId, used: tuple[StepId, ...], shown: Term) -> StepId:
     """Substitute known currents into ``symbol = term``: first as it stands, then reckoned out."""
     symbol = builder.equation(step).left
-    exact = constant(Ring(()).poly(shown).constant_value, AMPERE)
+    assert isinstance(symbol, Symbol)
+    exact = constant(Ring(()).poly(shown).constant_value, symbol.dimension)
     put = builder.add(
         BackSubstitute(premise=step, definitions=used, conclusion=Equation(symbol, shown))
     )

@@ -1,4 +1,4 @@
-"""The balance of power: what the batteries deliver is what the other parts take in."""
+"""The balance of power: what the sources deliver is what the other parts take in."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ from derive.algebra.term import (
     total,
 )
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import internal_heat, part_rule
+from derive.analysis.laws import across_rule, internal_heat, part_rule
 from derive.analysis.rounding import rounded
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.model import Battery, Circuit, CurrentSource
 from derive.derivation.builder import Builder
 from derive.derivation.step import Define, PartLaw, PowerBalance, PutInValues, StepId
 
@@ -33,6 +33,11 @@ def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> N
     for branch in circuit.branches:
         for passage in branch.passages:
             element = passage.element
+            if isinstance(element, CurrentSource):
+                step = _of_source(circuit, element.name, known, builder)
+                builder.add(rounded(builder, step, figures))
+                charged = isinstance(builder.equation(step).right, Negative)
+                (taken if charged else delivered).append(step)
             if isinstance(element, Battery):
                 rule = builder.add(part_rule(circuit, element.name, PartLaw.POWER_OF))
                 step = put_values(known, builder, rule)
@@ -64,6 +69,16 @@ def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> N
             conclusion=Equation(sides[0], sides[1]),
         )
     )
+
+
+def _of_source(circuit: Circuit, name: str, known: Known, builder: Builder) -> StepId:
+    """Return the step that gives the power a current source delivers, by the voltage across it."""
+    across = builder.add(across_rule(circuit, name))
+    voltage = builder.equation(across).left
+    assert isinstance(voltage, Symbol)
+    value = put_values(known, builder, across)
+    rule = builder.add(part_rule(circuit, name, PartLaw.POWER_OF))
+    return put_values(known, builder, rule, {voltage: value})
 
 
 def _sum(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension
+from derive.algebra.dimension import AMPERE, NUMBER, OHM, Dimension
 from derive.algebra.polynomial import Poly, Ring, cancel
 from derive.algebra.term import (
     ZERO,
@@ -16,7 +16,6 @@ from derive.algebra.term import (
     Quotient,
     Sum,
     Symbol,
-    SymbolKind,
     Term,
     constant,
     number,
@@ -28,6 +27,7 @@ from derive.algebra.term import (
 )
 from derive.analysis.closed import ClosedForm, ClosedForms
 from derive.analysis.equations import (
+    DRIVING,
     Collected,
     Letters,
     Scale,
@@ -90,8 +90,8 @@ def values_of_forms(
         exact = form.numerator.evaluate(known) / below
         used = set(symbols(builder.equation(step).right))
         cited = (*given, *(divisors[s] for s in closed.names if s in used))
-        shown = _fraction(form, known, below)
-        found[symbol] = _value_of(builder, step, cited, shown, constant(exact, AMPERE))
+        shown = _fraction(form, known, below, symbol.dimension)
+        found[symbol] = _value_of(builder, step, cited, shown, constant(exact, symbol.dimension))
     return found
 
 
@@ -132,20 +132,22 @@ def _joined(factors: list[Term]) -> Term:
     return factors[0] if len(factors) == 1 else Product(tuple(factors))
 
 
-def _fraction(form: ClosedForm, known: Mapping[Symbol, Fraction], below: Fraction) -> Term | None:
+def _fraction(
+    form: ClosedForm, known: Mapping[Symbol, Fraction], below: Fraction, dimension: Dimension
+) -> Term | None:
     """Return (4.5 Ω · 12 V − 1.5 Ω · 9 V) / 13.5 Ω²: the coefficient of each emf reckoned out."""
-    emfs = [s for s in form.numerator.symbols if s.kind is SymbolKind.EMF]
+    driving = [s for s in form.numerator.symbols if s.kind in DRIVING]
     try:
-        parts, rest = form.numerator.linear(emfs)
+        parts, rest = form.numerator.linear(driving)
     except ValueError:
         return None
-    unit = AMPERE * form.unit
+    unit = dimension * form.unit
     terms = []
-    for part, emf in zip(parts, emfs, strict=True):
+    for part, symbol in zip(parts, driving, strict=True):
         size = part.evaluate(known)
         if size:
-            factor = constant(size, unit / VOLT)
-            terms.append(product(factor, constant(known[emf], VOLT)))
+            factor = constant(size, unit / symbol.dimension)
+            terms.append(product(factor, constant(known[symbol], symbol.dimension)))
     if rest:
         terms.append(constant(rest.evaluate(known), unit))
     if not terms:
@@ -168,23 +170,25 @@ def _with_letters_left(
     images = {s: ring.constant(v) for s, v in known.items()}
     values = (*letters.steps.values(), *closed.definitions.values())
     found = {}
-    for branch in circuit.branches:
-        form = closed.forms[branch.current]
+    for symbol, step in closed.steps.items():
+        form = closed.forms[symbol]
         below = form.denominator.compose(images, ring)
         if not below:
             raise Singular
-        right = current_term(form.numerator.compose(images, ring), below)
-        found[branch.current] = builder.add(
-            PutInValues(
-                premise=closed.steps[branch.current],
-                values=values,
-                conclusion=Equation(branch.current, right),
-            )
+        right = current_term(form.numerator.compose(images, ring), below, symbol.dimension)
+        found[symbol] = builder.add(
+            PutInValues(premise=step, values=values, conclusion=Equation(symbol, right))
         )
     return found
 
 
-def current_term(numerator: Poly, denominator: Poly, *, decimals: bool = True) -> Term:
+def current_term(
+    numerator: Poly,
+    denominator: Poly,
+    dimension: Dimension = AMPERE,
+    *,
+    decimals: bool = True,
+) -> Term:
     """Return a current as a fraction in the letters that are left, in lowest terms.
 
     With decimals, the first coefficient below is 1 where short decimals stay.
@@ -196,7 +200,7 @@ def current_term(numerator: Poly, denominator: Poly, *, decimals: bool = True) -
         return ZERO
     # Numbers carry the units that their letters had, less what was cancelled.
     unit = letters_dimension(below)
-    right = by_battery(above, AMPERE * unit)
+    right = by_battery(above, dimension * unit)
     return right if below == 1 else quotient(right, below.ring.term(below, unit))
 
 
@@ -262,11 +266,16 @@ def values_of_names(
         currents[symbol] = _value_of(builder, step, _cited(right, sources), shown, exact)
         sources[symbol], terms[symbol] = currents[symbol], exact
     values = {s: currents[s] for s in collected.unknowns}
+    for branch, step in collected.known.items():
+        symbol, right = circuit.branches[branch].current, builder.equation(step).right
+        values[symbol] = put_in(builder, step, _cited(right, sources), replace(right, terms))
     for branch, step in collected.isolated.items():
         right = builder.equation(step).right
-        used = {s: currents[s] for s in dict.fromkeys(symbols(right))}
-        shown = replace(right, {s: constant(exact_value(builder, k), AMPERE)
-                                for s, k in used.items()})  # fmt: skip
+        used = {s: currents[s] for s in dict.fromkeys(symbols(right)) if s in currents}
+        driven = {s: sources[s] for s in dict.fromkeys(symbols(right)) if s not in currents}
+        numbers = {s: constant(exact_value(builder, k), AMPERE) for s, k in used.items()}
+        shown = replace(right, terms | numbers)
+        used |= driven
         current = circuit.branches[branch].current
         values[current] = put_in(builder, step, tuple(used.values()), shown)
     return {branch.current: values[branch.current] for branch in circuit.branches}

@@ -14,7 +14,14 @@ from dataclasses import dataclass
 
 from derive.algebra.term import Equation, Symbol
 from derive.analysis.closed import ClosedForms, derive_closed_forms
-from derive.analysis.equations import Collected, Letters, collect, minus, read_letters
+from derive.analysis.equations import (
+    Collected,
+    Letters,
+    collect,
+    minus,
+    read_letters,
+    still_currents,
+)
 from derive.analysis.laws import choose_unknowns, same_currents
 from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.named import NamedElimination, eliminate_with_names, names_fit
@@ -23,6 +30,7 @@ from derive.analysis.put_in import given_numbers, values_of_forms, values_of_nam
 from derive.analysis.system import choose_tree
 from derive.circuit.model import Circuit
 from derive.circuit.solution import general_solution
+from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import BackSubstitute, Derivation, Goal, StepId
 
@@ -62,6 +70,8 @@ def derive_currents(
     not fix its currents, and loops.DependentLoops.
     """
     builder = Builder()
+    if not circuit.branches:
+        return _nothing_flows(circuit, builder)
     builder.begin(Goal.COUNT)
     builder.add(choose_unknowns(circuit))
     builder.begin(Goal.GIVEN)
@@ -75,11 +85,11 @@ def derive_currents(
     if letters.numeric:
         found = solve_numbers(circuit, collected, builder)
         builder.begin(Goal.REST)
-        values = other_currents(circuit, collected, found, builder)
+        values = other_currents(circuit, letters, collected, found, builder)
     else:
         named = _named(circuit, letters, collected, builder)
         builder.begin(Goal.FRACTIONS)
-        shares = general_solution(circuit) if by_loop else None
+        shares = general_solution(circuit) if by_loop and not circuit.has_sources else None
         closed = derive_closed_forms(circuit, letters, collected, builder, shares)
         formulas, definitions = closed.steps, tuple(closed.definitions.values())
         builder.begin(Goal.VALUES)
@@ -89,6 +99,8 @@ def derive_currents(
     builder.begin(Goal.WALKS)
     formulas = add_walks(circuit, formulas, builder)
     values = add_walks(circuit, values, builder)
+    formulas = {**formulas, **collected.still} if formulas else formulas
+    values = {**values, **collected.still} if values else values
     return Currents(
         builder.finish(),
         letters,
@@ -97,8 +109,27 @@ def derive_currents(
         formulas,
         values,
         numeric,
-        tuple(letters.steps.values()),
+        tuple(k for s, k in letters.steps.items() if s not in circuit.dependent),
         definitions,
+    )
+
+
+def _nothing_flows(circuit: Circuit, builder: Builder) -> Currents:
+    """Tell that every current is zero, since no loop is closed."""
+    builder.begin(Goal.GIVEN)
+    letters = read_letters(circuit, builder, numbers=False)
+    builder.begin(Goal.KNOWN)
+    still = still_currents(circuit, builder)
+    return Currents(
+        builder.finish(),
+        letters,
+        LoopChoice((), None, windows=False),
+        None,
+        still,
+        still,
+        not letters_without_value(circuit),
+        tuple(letters.steps.values()),
+        (),
     )
 
 

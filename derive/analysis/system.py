@@ -11,7 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
-from derive.circuit.model import Circuit, Loop
+from derive.algebra.term import Symbol, SymbolKind, symbols
+from derive.analysis.laws import path_rule, points_of_voltage
+from derive.circuit.model import Circuit, CurrentSource, Loop, Tie
 
 _MOST_TREES = 1500
 """Spanning trees tried; a circuit of a textbook chapter has fewer."""
@@ -27,9 +29,16 @@ class TreeChoice:
     """(node, branch): the equation of the node gives the current of the branch, outermost first,
     so that each uses only chord currents and currents given before."""
     chords: tuple[int, ...]
-    """The branches whose currents stay unknown, in file order."""
+    """The branches outside the tree, in file order."""
     flows: tuple[tuple[int, ...], ...]
     """For each branch, its current as a combination (−1, 0, 1) of the chord currents."""
+    sources: tuple[int, ...] = ()
+    """The chords whose currents are no unknowns, since a current source sets them."""
+
+    @property
+    def unknown(self) -> tuple[int, ...]:
+        """The chords whose currents are sought."""
+        return tuple(chord for chord in self.chords if chord not in self.sources)
 
 
 def choose_tree(circuit: Circuit, loops: tuple[Loop, ...]) -> TreeChoice:
@@ -42,15 +51,71 @@ def choose_tree(circuit: Circuit, loops: tuple[Loop, ...]) -> TreeChoice:
     omitted = _omitted(circuit)
     wanted = [branch.current for branch in circuit.branches]
     first = {wanted.index(symbol) for symbol in circuit.choices.eliminate if symbol in wanted}
+    controls = _controls(circuit)
     for tree in islice(_spanning_trees(circuit), _MOST_TREES):
         choice = _rooted(circuit, tree, omitted)
         missed = len(first - set(tree))
-        key = (min(missed, len(first)), *_cost(circuit, loops, choice), *choice.chords)
+        entangled = _entangled(circuit, choice, controls)
+        key = (
+            entangled,
+            min(missed, len(first)),
+            *_cost(circuit, loops, choice),
+            *choice.chords,
+        )
         if best is None or key < best[0]:
             best = (key, choice)
     if best is None:
         raise ValueError("the circuit is not connected")
     return best[1]
+
+
+_Controls = dict[Symbol, tuple[frozenset[int], frozenset[Symbol]]]
+"""For each dependent source the branches whose currents decide it, and other such sources."""
+
+
+def _controls(circuit: Circuit) -> _Controls:
+    found: _Controls = {}
+    places = {branch.current: k for k, branch in enumerate(circuit.branches)}
+    places |= {walk.current: walk.branch for walk in circuit.walks}
+    for symbol in circuit.dependent:
+        value = circuit.valuation(symbol)
+        assert isinstance(value, Tie)
+        waiting = list(symbols(value.term))
+        branches: set[int] = set()
+        others: set[Symbol] = set()
+        while waiting:
+            met = waiting.pop()
+            if met in places:
+                branches.add(places[met])
+            elif met in circuit.dependent:
+                others.add(met)
+            elif met.kind is SymbolKind.VOLTAGE:
+                to, origin = points_of_voltage(met)
+                waiting += symbols(path_rule(circuit, origin, to).conclusion.right)
+        found[symbol] = frozenset(branches), frozenset(others)
+    return found
+
+
+def _entangled(circuit: Circuit, choice: TreeChoice, controls: _Controls) -> int:
+    """Return how many dependent sources do not follow from the unknown chord currents alone."""
+    set_by = {
+        chord: passage.element.source
+        for chord in choice.sources
+        for passage in circuit.branches[chord].sources
+        if isinstance(passage.element, CurrentSource)
+    }
+    open_ones = set(controls)
+    grown = True
+    while grown:
+        grown = False
+        for symbol in sorted(open_ones, key=lambda s: s.name):
+            branches, others = controls[symbol]
+            flows = [zip(choice.chords, choice.flows[k], strict=True) for k in branches]
+            needed = {set_by[c] for row in flows for c, flow in row if flow and c in set_by}
+            if open_ones.isdisjoint(needed | others):
+                open_ones.discard(symbol)
+                grown = True
+    return len(open_ones)
 
 
 def _omitted(circuit: Circuit) -> str:
@@ -80,7 +145,7 @@ def _grow(
     for index in range(last, size - 2, -1):
         branch = circuit.branches[index]
         a, b = leader[branch.tail], leader[branch.head]
-        if a == b:
+        if a == b or branch.sources:
             continue
         joined = {node: a if top == b else top for node, top in leader.items()}
         for rest in _grow(circuit, index - 1, size - 1, joined):
@@ -113,7 +178,8 @@ def _rooted(circuit: Circuit, tree: tuple[int, ...], root: str) -> TreeChoice:
         flows[index] = tuple(outward * s for s in sums)
         order.append((node, index))
     table = tuple(flows[k] for k in range(len(circuit.branches)))
-    return TreeChoice(root, tuple(order), chords, table)
+    sources = tuple(k for k in chords if circuit.branches[k].sources)
+    return TreeChoice(root, tuple(order), chords, table, sources)
 
 
 def _cost(circuit: Circuit, loops: tuple[Loop, ...], choice: TreeChoice) -> tuple[int, int]:

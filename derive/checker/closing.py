@@ -77,7 +77,13 @@ def check_currents(ledger: Ledger) -> None:
         return  # batteries may even contradict each other where only a resistance is asked for
     for branch in ledger.circuit.branches:
         require(branch.current in found, f"the current {branch.current.name} is not found")
+    for source in ledger.circuit.dependent:
+        require(source in found, f"the value of {source.name} is not found")
     formulas, values = dict(found), dict(found)
+    # The first form of a dependent source is its formula, the last one its value.
+    formulas |= {
+        s: k for s, k in reversed(list(_closed_forms(ledger))) if s in ledger.circuit.dependent
+    }
     for step in ledger.steps:
         if isinstance(step, Conclude) and step.symbol in found:
             formulas[step.symbol] = found[step.symbol] if step.formula is None else step.formula
@@ -91,11 +97,16 @@ def check_currents(ledger: Ledger) -> None:
 
 def _closed_forms(ledger: Ledger) -> Iterator[tuple[Symbol, StepId]]:
     """Yield each current with each step that gives it in letters or values, in order."""
-    currents = currents_of(ledger.circuit)
+    sought = _sought(ledger)
     for step, line in ledger.lines.items():
         left = cited_equation(ledger, step).left
-        if isinstance(left, Symbol) and left in currents and is_closed(ledger, line.right):
+        if isinstance(left, Symbol) and left in sought and is_closed(ledger, line.right):
             yield left, step
+
+
+def _sought(ledger: Ledger) -> set[Symbol]:
+    """Return what is to be put back: the currents and the dependent sources."""
+    return currents_of(ledger.circuit) | set(ledger.circuit.dependent)
 
 
 _MOST_LETTERS = 8
@@ -116,9 +127,9 @@ def _put_back(ledger: Ledger, forms: dict[Symbol, StepId]) -> None:
     given = {cited for step in forms.values() for cited in ledger.assumed.get(step, ())}
     rules = ledger.defined | read_rules(ledger, sorted(given)) | read_rules(ledger, forms.values())
     expansion = Expansion(rules)
-    currents = currents_of(ledger.circuit)
+    sought = _sought(ledger)
     for name, equation in equations(ledger.circuit):
-        if currents & occurring(equation.left, equation.right).keys() <= forms.keys():
+        if sought & occurring(equation.left, equation.right).keys() <= forms.keys():
             require(expansion.is_zero(difference(equation)), f"the currents violate {name}")
 
 

@@ -46,6 +46,7 @@ from derive.checker.ledger import (
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.model import Circuit
 from derive.derivation.step import (
+    AcrossRule,
     Agree,
     AlgebraStep,
     BackSubstitute,
@@ -54,17 +55,20 @@ from derive.derivation.step import (
     Collect,
     Combine,
     Conclude,
+    Crossing,
     Define,
     Derivation,
     GivenValue,
     Isolate,
     Join,
     JunctionRule,
+    KnownCurrent,
     LeftBetween,
     Levels,
     LookAtAll,
     LookBetween,
     LoopRule,
+    PartLaw,
     PartRule,
     PathRule,
     PowerBalance,
@@ -127,7 +131,10 @@ def _check_step(ledger: Ledger, step: Step) -> None:
         case Change():
             _check_change(ledger, step)
             _check_conclusion(ledger, step.conclusion)
-        case GivenValue() | SameCurrent() | JunctionRule() | LoopRule() | PathRule() | PartRule():
+        case (
+            GivenValue() | SameCurrent() | KnownCurrent() | JunctionRule() | LoopRule()
+            | PathRule() | AcrossRule() | PartRule()
+        ):  # fmt: skip
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
         case LookBetween() | LookAtAll():
@@ -187,7 +194,14 @@ def _check_conclusion(ledger: Ledger, conclusion: Equation) -> None:
 
 def _check_law(
     ledger: Ledger,
-    step: GivenValue | SameCurrent | JunctionRule | LoopRule | PathRule | PartRule,
+    step: GivenValue
+    | SameCurrent
+    | KnownCurrent
+    | JunctionRule
+    | LoopRule
+    | PathRule
+    | AcrossRule
+    | PartRule,
 ) -> None:
     circuit, stated = ledger.circuit, step.conclusion
     match step:
@@ -198,6 +212,9 @@ def _check_law(
             ledger.assumed[ledger.here] = frozenset((ledger.here,))
         case SameCurrent(walk=walk):
             _require_same(stated, laws.same_current(circuit, walk), "the current of the branch")
+        case KnownCurrent(current=symbol, part=part):
+            known = Equation(symbol, laws.known_current(circuit, symbol, part))
+            require(stated == known, "the current is another one")
         case JunctionRule():
             _check_junction(circuit, step)
         case LoopRule():
@@ -207,8 +224,14 @@ def _check_law(
             require(stated == Equation(changes, ZERO), "the changes add up to something else")
         case PathRule(origin=origin, to=to):
             laws.follow(circuit, origin, to, step.crossings)
-            changes = total(tuple(row.change for row in step.crossings))
+            changes = _sum_of_changes(step.crossings)
             symbol = laws.path_symbol(origin, to)
+            require(stated == Equation(symbol, changes), "the changes add up to something else")
+            ledger.named.setdefault(symbol.name, symbol)
+        case AcrossRule(part=part):
+            laws.follow_past(circuit, part, step.crossings)
+            symbol = laws.part_symbol(PartLaw.VOLTAGE, part)
+            changes = _sum_of_changes(step.crossings)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
             ledger.named.setdefault(symbol.name, symbol)
         case PartRule(kind=kind, part=part):
@@ -216,6 +239,11 @@ def _check_law(
             _require_same(stated, expected, "the relation of the part")
             symbol = laws.part_symbol(kind, part)
             ledger.named.setdefault(symbol.name, symbol)
+
+
+def _sum_of_changes(rows: tuple[Crossing, ...]) -> Term:
+    """Return the sum of the changes on a path; where no current can flow there is none."""
+    return total(tuple(row.change for row in rows if row.change != ZERO))
 
 
 def _check_change(ledger: Ledger, step: Change) -> None:
@@ -371,7 +399,9 @@ def _check_agreement(ledger: Ledger, step: Agree) -> None:
 
 def _check_balance(ledger: Ledger, step: PowerBalance) -> None:
     """Every battery and every resistance is counted once, on its side, and the sides agree."""
-    sources = {f"Pd({battery.name})" for b in ledger.circuit.branches for battery in b.batteries}
+    branches = ledger.circuit.branches
+    sources = {f"Pd({battery.name})" for b in branches for battery in b.batteries}
+    sources |= {f"Pd({passage.element.name})" for b in branches for passage in b.sources}
     drains = {f"P({r.name})" for b in ledger.circuit.branches for r in b.resistances}
     sides: list[list[Term]] = [[], []]
     for taken, steps in enumerate((step.delivered, step.taken)):

@@ -7,12 +7,15 @@ ends at which node, and from the parts in the order in which they lie in their b
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import pairwise
 
-from derive.algebra.dimension import AMPERE, OHM, VOLT, WATT
+from derive.algebra.dimension import AMPERE, COULOMB, JOULE, OHM, VOLT, WATT
 from derive.algebra.term import (
+    ZERO,
     Equation,
     Negative,
+    Number,
     Power,
     Product,
     Symbol,
@@ -23,11 +26,14 @@ from derive.algebra.term import (
 )
 from derive.checker.polynomial import Refused
 from derive.circuit.model import (
+    AskCharge,
     AskCurrentIn,
     AskCurrents,
+    AskEnergy,
     AskPotential,
     AskPowerIn,
     AskPowerOf,
+    AskReading,
     AskReducible,
     AskResistance,
     AskTerminalVoltage,
@@ -35,13 +41,22 @@ from derive.circuit.model import (
     AskVoltageAcross,
     Battery,
     Branch,
+    Capacitor,
     Circuit,
+    CurrentSource,
+    Element,
     Given,
     Hop,
+    Instrument,
     Loop,
+    Meter,
     Passage,
     Question,
+    Resistor,
+    Switch,
     Tie,
+    is_gap,
+    own_quantity,
 )
 from derive.derivation.step import ChooseUnknowns, Crossing, PartLaw
 
@@ -50,10 +65,13 @@ Place = str | tuple[int, int, bool]
 
 
 def letters(circuit: Circuit) -> Iterator[Symbol]:
-    """Yield the symbols of the emfs and resistances, in file order."""
+    """Yield the symbols of the given quantities of all parts, in file order."""
     for element in circuit.elements:
         if isinstance(element, Battery):
             yield element.emf
+        own = own_quantity(element)
+        if own is not None:
+            yield own
         if element.resistance is not None:
             yield element.resistance
 
@@ -67,9 +85,9 @@ def unknowns(circuit: Circuit) -> ChooseUnknowns:
     return ChooseUnknowns(
         branches=len(circuit.branches),
         junctions=sum(degree >= 3 for degree in degrees.values()),
-        unknowns=tuple(branch.current for branch in circuit.branches),
+        unknowns=tuple(branch.current for branch in circuit.branches if not branch.sources),
         junction_equations=len(circuit.nodes) - 1,
-        loop_equations=len(circuit.branches) - len(circuit.nodes) + 1,
+        loop_equations=sum(not b.sources for b in circuit.branches) - len(circuit.nodes) + 1,
     )
 
 
@@ -97,6 +115,20 @@ def same_current(circuit: Circuit, walk: Symbol) -> Equation:
     raise Refused(f"no walk has the current {walk.name}")
 
 
+def known_current(circuit: Circuit, symbol: Symbol, part: str) -> Term:
+    """Return the current that a part sets in its branch, or forbids. Raises Refused."""
+    for branch in circuit.branches:
+        for passage in branch.passages if branch.current == symbol else ():
+            element = passage.element
+            if isinstance(element, CurrentSource) and element.name == part:
+                return element.source if passage.along else Negative(element.source)
+    for branch in circuit.idle:
+        names = [passage.element.name for passage in branch.passages]
+        if branch.current == symbol and part in names:
+            return ZERO
+    raise Refused(f"{part} says nothing of {symbol.name}")
+
+
 def flows(circuit: Circuit, node: str) -> tuple[tuple[Symbol, ...], tuple[Symbol, ...]]:
     """Return the currents into and out of a node; a branch that does both is left out."""
     if all(node != known.name for known in circuit.nodes):
@@ -119,9 +151,11 @@ def loop_rows(circuit: Circuit, loop: Loop) -> tuple[Crossing, ...]:
     for (_, here), (there, _) in pairwise(ends):
         if here != there:
             raise Refused(f"the loop jumps from {here} to {there}")
+    if any(circuit.branches[index].sources for index in passed):
+        raise Refused("the loop passes a current source, whose voltage is not known")
     if ends[-1][1] != ends[0][0]:
         raise Refused(f"the loop starts at {ends[0][0]} and ends at {ends[-1][1]}")
-    return tuple(row for hop in loop.hops for row in _hop_rows(circuit, hop))
+    return tuple(row for hop in loop.hops for row in hop_rows(circuit, hop))
 
 
 def _hop_ends(circuit: Circuit, hop: Hop) -> tuple[str, str]:
@@ -129,22 +163,28 @@ def _hop_ends(circuit: Circuit, hop: Hop) -> tuple[str, str]:
     return (branch.tail, branch.head) if hop.along else (branch.head, branch.tail)
 
 
-def _hop_rows(circuit: Circuit, hop: Hop) -> Iterator[Crossing]:
+def hop_rows(circuit: Circuit, hop: Hop) -> Iterator[Crossing]:
+    """Yield the rows of one branch; a current source has none."""
     branch = circuit.branches[hop.branch]
     for passage in branch.passages if hop.along else branch.passages[::-1]:
         yield from _rows(passage, branch.current, hop.along)
 
 
-def _rows(passage: Passage, flow: Symbol, along: bool) -> tuple[Crossing, ...]:
-    """Return the rows of one part; along the arrow a battery shows its emf first."""
+def _rows(passage: Passage, flow: Symbol | None, along: bool) -> tuple[Crossing, ...]:
+    """Return the rows of one part; along the arrow a battery shows its emf first.
+
+    Without a current, which is what None means, a resistance makes no change.
+    """
     element, rows = passage.element, []
     if isinstance(element, Battery):
         rise = passage.along == along
         change: Term = element.emf if rise else Negative(element.emf)
         rows.append(_row(element.name, element.emf, None, rise, change))
     if element.resistance is not None:
-        drop = Product((element.resistance, flow))
-        change = Negative(drop) if along else drop
+        change = ZERO
+        if flow is not None:
+            drop = Product((element.resistance, flow))
+            change = Negative(drop) if along else drop
         rows.append(_row(element.name, element.resistance, flow, along, change))
     return tuple(rows if along else rows[::-1])
 
@@ -158,40 +198,129 @@ def _row(
 def follow(circuit: Circuit, origin: str, to: str, rows: tuple[Crossing, ...]) -> None:
     """Walk along the rows. Raises Refused where a row does not go on from the last, or is wrong."""
     joined = _joined(circuit)
-    ends = dict(_row_ends(circuit))
-    here = _place(circuit, joined, origin)
+    places = _place(circuit, joined, origin), _place(circuit, joined, to)
+    _walk(circuit, joined, places, rows, to)
+
+
+def follow_past(circuit: Circuit, part: str, rows: tuple[Crossing, ...]) -> None:
+    """Walk along the rows from one end of a part to the other, which counts as the higher one."""
+    joined = _joined(circuit)
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        for position, passage in enumerate(branch.passages):
+            element = passage.element
+            if element.name != part:
+                continue
+            if isinstance(element, Resistor | Battery):
+                raise Refused(f"{part} has a law of its own")
+            enter, leave = (
+                _at(circuit, joined, index, branch, k) for k in (position, position + 1)
+            )
+            if isinstance(element, CurrentSource):
+                places = (enter, leave) if passage.along else (leave, enter)
+            elif index >= len(circuit.branches) or circuit.walk_of(part).along:
+                places = leave, enter
+            else:
+                places = enter, leave
+            _walk(circuit, joined, places, rows, f"the other end of {part}")
+            return
+    raise Refused(f"the circuit has no part {part}")
+
+
+def way_between(circuit: Circuit, origin: str, to: str) -> tuple[Crossing, ...]:
+    """Return the rows of some way from one point to another. Raises Refused where there is none."""
+    joined = _joined(circuit)
+    rows = [(row, *ends) for row, ends in _row_ends(circuit, joined)]
+    start, goal = _place(circuit, joined, origin), _place(circuit, joined, to)
+    ways: dict[Place, tuple[Crossing, ...]] = {start: ()}
+    waiting = [start]
+    for place in waiting:
+        for row, here, there in rows:
+            if here == place and there not in ways:
+                ways[there] = (*ways[place], row)
+                waiting.append(there)
+    if goal not in ways:
+        raise Refused(f"no way leads from {origin} to {to}")
+    return ways[goal]
+
+
+def _walk(
+    circuit: Circuit,
+    joined: dict[Place, Place],
+    places: tuple[Place, Place],
+    rows: tuple[Crossing, ...],
+    goal: str,
+) -> None:
+    ends = dict(_row_ends(circuit, joined))
+    here, to = places
     for row in rows:
         if row not in ends:
             raise Refused(f"{row.part} is not met as this row of the path says")
-        start, end = (joined.get(place, place) for place in ends[row])
+        start, end = ends[row]
         if start != here:
             raise Refused(f"the path does not go on with {row.part}")
         here = end
-    if here != _place(circuit, joined, to):
-        raise Refused(f"the path does not end at {to}")
+    if here != to:
+        raise Refused(f"the path does not end at {goal}")
 
 
 def _joined(circuit: Circuit) -> dict[Place, Place]:
-    """Map every node to one node of its potential: branches without parts are wires."""
+    """Map places to one place of their potential: branches without parts and wires join them."""
     joined: dict[Place, Place] = {node.name: node.name for node in circuit.nodes}
     for branch in circuit.branches:
         if not branch.passages:
-            old, new = joined[branch.head], joined[branch.tail]
-            joined = {node: new if own == old else own for node, own in joined.items()}
+            _join(joined, branch.tail, branch.head)
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        for position, passage in enumerate(branch.passages):
+            if is_wire(passage.element):
+                one, other = (
+                    _at(circuit, joined, index, branch, k) for k in (position, position + 1)
+                )
+                _join(joined, one, other)
     return joined
 
 
-def _row_ends(circuit: Circuit) -> Iterator[tuple[Crossing, tuple[Place, Place]]]:
-    for index, branch in enumerate(circuit.branches):
+def _join(joined: dict[Place, Place], one: Place, other: Place) -> None:
+    """Put the places that are joined to one of two together with those of the other."""
+    old, new = joined.setdefault(other, other), joined.setdefault(one, one)
+    for place, own in joined.items():
+        if own == old:
+            joined[place] = new
+
+
+def is_wire(element: Element) -> bool:
+    """Tell whether an element is at one potential: a closed switch, an ideal ammeter."""
+    if isinstance(element, Switch | Instrument):
+        return element.resistance is None and not is_gap(element)
+    return False
+
+
+def _row_ends(
+    circuit: Circuit, joined: dict[Place, Place]
+) -> Iterator[tuple[Crossing, tuple[Place, Place]]]:
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        flow = branch.current if index < len(circuit.branches) else None
         for position, passage in enumerate(branch.passages):
-            before, after = _inside(branch, index, position), _inside(branch, index, position + 1)
-            rows = _rows(passage, branch.current, along=True)
-            back = _rows(passage, branch.current, along=False)
+            before, after = (
+                _at(circuit, joined, index, branch, k) for k in (position, position + 1)
+            )
+            rows = _rows(passage, flow, along=True)
+            back = _rows(passage, flow, along=False)
             middle: list[Place] = [(index, position, True)] * (len(rows) - 1)
             places = [before, *middle, after]
-            yield from zip(rows, pairwise(places), strict=True)
-            places.reverse()
-            yield from zip(back, pairwise(places), strict=True)
+            if rows:
+                yield from zip(rows, pairwise(places), strict=True)
+                places.reverse()
+                yield from zip(back, pairwise(places), strict=True)
+
+
+def _at(
+    circuit: Circuit, joined: dict[Place, Place], index: int, branch: Branch, position: int
+) -> Place:
+    """Return where one is on a branch after so many parts; a walk without current ends at points."""
+    place = _inside(branch, index, position)
+    if index >= len(circuit.branches) and isinstance(place, str):
+        return _place(circuit, joined, place)
+    return joined.get(place, place)
 
 
 def _inside(branch: Branch, index: int, position: int) -> Place:
@@ -204,34 +333,68 @@ def _place(circuit: Circuit, joined: dict[Place, Place], point: str) -> Place:
     node = circuit.node_of(point)
     if node is not None:
         return joined[node]
-    for index, branch in enumerate(circuit.branches):
+    everything = (*circuit.branches, *circuit.idle)
+    for index, branch in enumerate(everything):
+        last = len(branch.stations) - 1
         for position, names in enumerate(branch.stations):
-            if point in names:
+            still = index >= len(circuit.branches) and position in (0, last)
+            if point in names and not still:
                 place = _inside(branch, index, position)
                 return joined.get(place, place)
+    for branch in circuit.idle:
+        for names in (branch.stations[0], branch.stations[-1]):
+            if point in names:
+                return joined.get(names[0], names[0])
     raise Refused(f"the circuit has no point {point}")
 
 
 def part_relation(circuit: Circuit, kind: PartLaw, part: str) -> Equation:
     """Return a relation of one part. The internal resistance of a battery is a part as well."""
-    for branch in circuit.branches:
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        still = index >= len(circuit.branches)
         for passage in branch.passages:
-            inner = passage.element.resistance
-            if passage.element.name == part and isinstance(passage.element, Battery):
+            element, inner = passage.element, passage.element.resistance
+            if part not in (element.name, None if inner is None else inner.name):
+                continue
+            if kind is PartLaw.CURRENT:
+                return _named(kind, part, ZERO if still else _along_own_walk(circuit, branch, part))
+            if isinstance(element, CurrentSource | Capacitor):
+                return _named(kind, part, _relation_by_voltage(element, kind))
+            if isinstance(element, Battery) and part == element.name:
                 flow: Term = branch.current if passage.along else Negative(branch.current)
-                relation = _battery_relation(passage.element, flow, kind)
-                if relation is None:
-                    relation = _along_own_walk(circuit, branch, part)
+                relation = _battery_relation(element, ZERO if still else flow, kind)
                 return _named(kind, part, relation)
-            if inner is not None and inner.name == part and kind is not PartLaw.POWER_OF:
-                own = _along_own_walk(circuit, branch, part)
-                return _named(kind, part, _resistance_relation(inner, own, kind))
+            if kind in (PartLaw.VOLTAGE, PartLaw.POWER_IN) and (inner or not is_gap(element)):
+                own = ZERO if still else _along_own_walk(circuit, branch, part)
+                relation = ZERO if inner is None else _resistance_relation(inner, own, kind)
+                return _named(kind, part, relation)
+            if kind is PartLaw.POWER_IN:
+                return _named(kind, part, ZERO)
     raise Refused(f"no part {part} has such a relation")
 
 
 def _along_own_walk(circuit: Circuit, branch: Branch, part: str) -> Term:
     """Return the current of a branch, counted along the walk on which a part stands."""
     return branch.current if circuit.walk_of(part).along else Negative(branch.current)
+
+
+def _relation_by_voltage(element: CurrentSource | Capacitor, kind: PartLaw) -> Term:
+    """Return a relation of a part whose voltage all the rest decides."""
+    voltage = part_symbol(PartLaw.VOLTAGE, element.name)
+    if isinstance(element, CurrentSource):
+        power = Product((element.source, voltage))
+        if kind is PartLaw.POWER_OF:
+            return power
+        if kind is PartLaw.POWER_IN:
+            return Negative(power)
+    elif kind is PartLaw.CHARGE:
+        return Product((element.capacitance, voltage))
+    elif kind is PartLaw.ENERGY:
+        half = Number(Fraction(1, 2))
+        return Product((half, element.capacitance, Power(voltage, 2)))
+    elif kind is PartLaw.POWER_IN:
+        return ZERO
+    raise Refused(f"{element.name} has no such relation")
 
 
 def _named(kind: PartLaw, part: str, right: Term) -> Equation:
@@ -249,27 +412,29 @@ def part_symbol(kind: PartLaw, part: str) -> Symbol:
             return Symbol(f"P({part})", SymbolKind.POWER, WATT)
         case PartLaw.POWER_OF:
             return Symbol(f"Pd({part})", SymbolKind.POWER, WATT)
+        case PartLaw.CHARGE:
+            return Symbol(f"Q({part})", SymbolKind.CHARGE, COULOMB)
+        case PartLaw.ENERGY:
+            return Symbol(f"W({part})", SymbolKind.ENERGY, JOULE)
 
 
-def _battery_relation(battery: Battery, out: Term, kind: PartLaw) -> Term | None:
-    """Return a relation in the current that leaves the + terminal; None for the current itself."""
+def _battery_relation(battery: Battery, out: Term, kind: PartLaw) -> Term:
+    """Return a relation in the current that leaves the + terminal."""
     terminal: Term = battery.emf
     if battery.resistance is not None:
         terminal = total((battery.emf, Negative(Product((battery.resistance, out)))))
     match kind:
-        case PartLaw.CURRENT:
-            return None
         case PartLaw.VOLTAGE:
             return terminal
         case PartLaw.POWER_IN:
             return Negative(Product((terminal, out)))
         case PartLaw.POWER_OF:
             return Product((battery.emf, out))
+        case _:
+            raise Refused(f"{battery.name} has no such relation")
 
 
 def _resistance_relation(resistance: Symbol, flow: Term, kind: PartLaw) -> Term:
-    if kind is PartLaw.CURRENT:
-        return flow
     if kind is PartLaw.VOLTAGE:
         return Product((resistance, flow))
     return Product((resistance, Power(flow, 2)))
@@ -301,12 +466,22 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.POWER_IN, part),)
         case AskPowerOf(part):
             return (part_symbol(PartLaw.POWER_OF, part),)
+        case AskReading(part):
+            element = next(e for e in circuit.elements if e.name == part)
+            ammeter = isinstance(element, Instrument) and element.meter is Meter.AMMETER
+            return (part_symbol(PartLaw.CURRENT if ammeter else PartLaw.VOLTAGE, part),)
         case AskVoltage(to, origin):
             return (path_symbol(origin, to),)
         case AskPotential(point):
             return () if circuit.ground is None else (path_symbol(circuit.ground, point),)
         case AskCurrents():
-            return tuple(walk.current for walk in circuit.walks)
+            still = (branch.current for branch in circuit.idle)
+            named = tuple(symbol for symbol in still if "(" not in symbol.name)
+            return (*(walk.current for walk in circuit.walks), *named)
+        case AskCharge(capacitor):
+            return (part_symbol(PartLaw.CHARGE, capacitor),)
+        case AskEnergy(capacitor):
+            return (part_symbol(PartLaw.ENERGY, capacitor),)
         case AskResistance(one, other):
             return (resistance_symbol(one, other),)
         case AskReducible():

@@ -79,6 +79,9 @@ def enter_letters(ledger: Ledger) -> None:
     waiting = list(dict.fromkeys(laws.letters(circuit)))
     ledger.named = {symbol.name: symbol for symbol in (*waiting, *currents_of(circuit))}
     given = laws.all_given(circuit)
+    for symbol in circuit.dependent:  # what a source depends on has a meaning from the start
+        for met in occurring(given[symbol]):
+            ledger.named.setdefault(met.name, met)
     for index, letter in enumerate(waiting):
         if letter not in given:
             ledger.made_of[letter] = frozenset((letter,))
@@ -100,8 +103,8 @@ def enter_letters(ledger: Ledger) -> None:
 
 
 def currents_of(circuit: Circuit) -> set[Symbol]:
-    """Return the currents of all branches and walks."""
-    return {branch.current for branch in circuit.branches} | {
+    """Return the currents of all branches and walks, those that cannot flow included."""
+    return {branch.current for branch in (*circuit.branches, *circuit.idle)} | {
         walk.current for walk in circuit.walks
     }
 

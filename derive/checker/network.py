@@ -30,6 +30,7 @@ from derive.checker.places import begun, points_of, stations
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.potentials import are_equal, check_level, same_by_values
 from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
+from derive.checker.laws import is_wire
 from derive.circuit.model import Battery, Circuit
 from derive.derivation.step import (
     Exchange,
@@ -47,7 +48,8 @@ def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
     wires: list[Ends] = []
     flows: dict[Carrier, Term] = {}
     whole = isinstance(step, LookAtAll)
-    for k, branch in enumerate(circuit.branches):
+    shown = circuit.branches if whole else (*circuit.branches, *circuit.idle)
+    for k, branch in enumerate(shown):
         at = stations(circuit, k)
         if not branch.passages:
             wires.append((at[0], at[-1]))
@@ -66,6 +68,8 @@ def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
             if element.resistance is not None:
                 arms[element.resistance] = before, after
                 flows[element.resistance, 0] = branch.current
+            elif is_wire(element):
+                wires.append((before, after))
     if isinstance(step, LookBetween):
         for point in (step.one, step.other):
             require(point in points, f"there is no point {point}")

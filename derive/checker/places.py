@@ -10,9 +10,24 @@ from derive.circuit.model import Circuit
 
 def stations(circuit: Circuit, k: int) -> list[Place]:
     """Return the places along a branch, its two nodes first and last."""
-    branch = circuit.branches[k]
+    branch = (*circuit.branches, *circuit.idle)[k]
     inner: list[Place] = [("", k, n) for n in range(1, len(branch.passages))]
-    return [(branch.tail, 0, 0), *inner, (branch.head, 0, 0)]
+    if k < len(circuit.branches):
+        return [(branch.tail, 0, 0), *inner, (branch.head, 0, 0)]
+    ends = _place_of_end(circuit, branch.stations[0]), _place_of_end(circuit, branch.stations[-1])
+    return [ends[0], *inner, ends[1]]
+
+
+def _place_of_end(circuit: Circuit, names: tuple[str, ...]) -> Place:
+    """Return where a walk without current ends: at a node, inside of a branch, or by itself."""
+    for node in circuit.nodes:
+        if names[0] in node.points:
+            return (node.name, 0, 0)
+    for k, branch in enumerate((*circuit.branches, *circuit.idle)):
+        for n, station in enumerate(branch.stations[1:-1], 1):
+            if names[0] in station:
+                return ("", k, n)
+    return (names[0], 0, 0)
 
 
 def points_of(circuit: Circuit) -> dict[str, Place]:
@@ -20,7 +35,7 @@ def points_of(circuit: Circuit) -> dict[str, Place]:
     points: dict[str, Place] = {}
     for node in circuit.nodes:
         points |= dict.fromkeys(node.points, (node.name, 0, 0))
-    for k, branch in enumerate(circuit.branches):
+    for k, branch in enumerate((*circuit.branches, *circuit.idle)):
         at = stations(circuit, k)
         for n, names in enumerate(branch.stations):
             for name in names:

@@ -21,15 +21,20 @@ class Chain:
     """Equal to the tail for a closed chain."""
 
 
-def chains(edges: Sequence[Edge], degree: Mapping[str, int]) -> tuple[Chain, ...]:
-    """Return the chains in the order of their first edges."""
+def chains(
+    edges: Sequence[Edge], degree: Mapping[str, int], chosen: Sequence[int]
+) -> tuple[Chain, ...]:
+    """Return the chains of the chosen edges in the order of their first ones.
+
+    `degree` tells how many ends of chosen edges meet at a place.
+    """
     ends: dict[str, list[tuple[int, bool]]] = {}
-    for index, edge in enumerate(edges):
-        ends.setdefault(edge.tail, []).append((index, True))
-        ends.setdefault(edge.head, []).append((index, False))
+    for index in chosen:
+        ends.setdefault(edges[index].tail, []).append((index, True))
+        ends.setdefault(edges[index].head, []).append((index, False))
     used: set[int] = set()
     found = []
-    for first in range(len(edges)):
+    for first in chosen:
         if first in used:
             continue
         onward = _follow(first, True, edges, degree, ends)

@@ -57,9 +57,9 @@ def read_choices(
     if graph is not None and last_junction is not None and len(junctions) == len(graph.nodes):
         junctions.popitem()
         _warn_of_every_junction(last_junction, len(graph.nodes), complaints)
-    if graph is not None and last_current is not None and len(eliminate) == len(graph.branches):
+    if graph is not None and last_current is not None and len(eliminate) == _unknowns(graph):
         eliminate.popitem()
-        _warn_of_every_current(last_current, len(graph.branches), complaints)
+        _warn_of_every_current(last_current, len(eliminate) + 1, complaints)
     return Choices(
         tuple(loop for loop, _ in loops),
         tuple(span for _, span in loops),
@@ -67,6 +67,10 @@ def read_choices(
         tuple(eliminate),
         *_methods(methods, complaints),
     )
+
+
+def _unknowns(graph: Graph) -> int:
+    return sum(not branch.sources for branch in graph.branches)
 
 
 def _add_junction(
@@ -135,7 +139,14 @@ def _add_current(
 ) -> None:
     if register.find(name, "a current", (Kind.CURRENT,)) is None or graph is None:
         return
-    walk = next(walk for walk in graph.walks if walk.current.name == name.text)
+    walk = next((walk for walk in graph.walks if walk.current.name == name.text), None)
+    if walk is None or graph.branches[walk.branch].sources:
+        why = "it is zero" if walk is None else "a current source sets it"
+        complaints.error(
+            "known-current", f"the current {name.text} is no unknown: {why}", name.span,
+            "name a current that is sought",
+        )  # fmt: skip
+        return
     unknown = graph.branches[walk.branch].current
     if unknown in eliminate:
         complaints.error(

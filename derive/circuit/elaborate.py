@@ -7,19 +7,20 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from derive.circuit.choices import read_choices
-from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
 from derive.circuit.looks import decimal_comma, read_looks, said_once
 from derive.circuit.model import Circuit
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
-from derive.circuit.register import UNSOLVED, Kind, Register
+from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
 from derive.circuit.valuations import read_valuations
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
 from derive.language.syntax import (
     Ask,
+    Name,
     Place,
     PointStop,
     SyntaxFile,
@@ -110,6 +111,8 @@ def _elaborate(
         ground=said.ground.point.text if said.ground is not None else None,
         choices=choices,
         looks=looks,
+        idle=graph.idle,
+        drawn=graph.drawn,
         spans=register.spans,
     )
 
@@ -123,20 +126,14 @@ def _graph(
     complete: bool,
 ) -> Graph | None:
     sound = [_check_walk(walk, complaints) for walk in walks]
-    for entry in register.of_kind(*UNSOLVED):
-        noun = entry.kind.value.split(" ", 1)[1]
-        not_solved_yet(
-            complaints,
-            f"the {noun} {entry.name}",
-            entry.span,
-            "solved are resistors, lamps, batteries and wires",
-        )
     if not all(sound) or not complete or register.too_large or not walks:
         register.missing_currents = True
         return None
     points = points_asked_for(file.statements)
     closed = not asks_for_resistances_alone(file.statements)
-    graph = build(walks, points, register, complaints, closed=closed)
+    given = (s for s in file.statements if isinstance(s, ValueStatement))
+    valued = {t.text for s in given for t in s.targets if isinstance(t, Name)}
+    graph = build(walks, points, register, complaints, closed=closed, real=valued)
     if graph is not None:
         _warn(graph, register, complaints)
     return graph
@@ -180,7 +177,8 @@ def _check_walk(walk: Walk, complaints: Complaints) -> bool:
 
 def _warn(graph: Graph, register: Register, complaints: Complaints) -> None:
     for branch in graph.branches:
-        if branch.tail == branch.head and len(graph.branches) > 1 and not branch.batteries:
+        driven = branch.batteries or branch.sources
+        if branch.tail == branch.head and len(graph.branches) > 1 and not driven:
             for passage in branch.passages:
                 entry = register.get(passage.element.name)
                 complaints.warn(
@@ -194,10 +192,10 @@ def _warn(graph: Graph, register: Register, complaints: Complaints) -> None:
 
 def _warn_of_no_battery(circuit: Circuit, complaints: Complaints) -> None:
     # In a loop of wire a current of any size may flow, even without a battery.
-    batteries = any(branch.batteries for branch in circuit.branches)
-    if not circuit.asks_for_currents:
+    driven = any(branch.batteries or branch.sources for branch in circuit.branches)
+    if not circuit.asks_for_currents or circuit.idle:
         return
-    if not batteries and solvability(circuit) is None:
+    if not driven and solvability(circuit) is None:
         complaints.warn(
             "no-battery",
             "there is no battery in the circuit, so every current is zero",

@@ -20,11 +20,12 @@ from derive.algebra.term import (
     number,
     product,
     total,
+    voltage,
 )
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.figures import fewest, written_figures
 from derive.circuit.numbers import UNITS_HINT, Numbers, read_unit, unit_meant
-from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
+from derive.circuit.register import VALUED, Kind, Register
 from derive.language.syntax import (
     Expression,
     Measure,
@@ -38,7 +39,7 @@ from derive.language.syntax import (
 )
 from derive.source import Span
 
-_QUANTITIES = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
+_QUANTITIES = (*VALUED, Kind.INTERNAL, Kind.CURRENT)
 
 
 MOST_ITEMS = 50
@@ -81,8 +82,7 @@ class Expressions:
             case Name():
                 return self._quantity(expression)
             case VoltageName():
-                self._refuse_voltage(expression)
-                return None
+                return self._voltage(expression)
             case Measure():
                 return self._measure(expression)
             case Multiple():
@@ -94,23 +94,26 @@ class Expressions:
 
     def _quantity(self, name: Name) -> Reading | None:
         entry = self._register.find(name, "a quantity", _QUANTITIES)
-        if entry is None or entry.kind in UNSOLVED:
-            return None
-        if entry.kind is Kind.CURRENT:
-            what = f"a value that depends on a current such as {name.text}"
-            not_solved_yet(self._complaints, what, name.span)
+        if entry is None:
             return None
         symbol = entry.symbol
         assert symbol is not None
         return Reading(symbol, symbol.dimension, Fraction(0), {symbol: Fraction(1)})
 
-    def _refuse_voltage(self, voltage: VoltageName) -> None:
-        for point in (voltage.to, voltage.origin):
-            self._register.find(point, "a point", (Kind.POINT,))
-        name = f"V({voltage.to.text},{voltage.origin.text})"
-        not_solved_yet(
-            self._complaints, f"a value that depends on a voltage such as {name}", voltage.span
-        )
+    def _voltage(self, name: VoltageName) -> Reading | None:
+        found = [
+            self._register.find(point, "a point", (Kind.POINT,)) for point in (name.to, name.origin)
+        ]
+        if None in found:
+            return None
+        if name.to.text == name.origin.text:
+            self._complaints.error(
+                "same-point", f"both points are {name.to.text}, and no voltage is between a point "
+                "and itself", name.span, "name two different points: V(B,A)",
+            )  # fmt: skip
+            return None
+        symbol = voltage(name.to.text, name.origin.text)
+        return Reading(symbol, symbol.dimension, Fraction(0), {symbol: Fraction(1)})
 
     def _measure(self, measure: Measure) -> Reading | None:
         value = self._numbers.read(measure.number)

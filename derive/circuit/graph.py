@@ -1,24 +1,52 @@
 """From walks to nodes and branches.
 
 Points joined by plain wire are one node. A branch is a maximal chain of parts through places
-where just two ends meet: however the walks are cut, parts in series have one current.
+where just two ends meet: however the walks are cut, parts in series have one current. Walks in
+which no current can flow end nowhere as far as the currents are concerned: they are kept apart.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from derive.algebra.term import current
 from derive.circuit.chains import Chain, chains
 from derive.circuit.complaints import Complaints
 from derive.circuit.connection import check_connections
-from derive.circuit.model import Battery, Branch, Node, Passage, Resistor, WalkCurrent
+from derive.circuit.idle import idle_edges, is_gap
+from derive.circuit.model import (
+    Battery,
+    Branch,
+    Capacitor,
+    CurrentSource,
+    Drawn,
+    Element,
+    Hop,
+    Instrument,
+    Meter,
+    Node,
+    Passage,
+    Resistor,
+    Switch,
+    WalkCurrent,
+)
 from derive.circuit.register import Register
 from derive.circuit.wiring import Wiring, is_wire, points_of
+from derive.diagnostic import Note
 from derive.language.printer import print_stops
-from derive.language.syntax import BatteryStop, PartStop, PointStop, ResistorStop, Walk
+from derive.language.syntax import (
+    BatteryStop,
+    CapacitorStop,
+    CurrentSourceStop,
+    MeterStop,
+    PartStop,
+    PointStop,
+    ResistorStop,
+    SwitchStop,
+    Walk,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +56,8 @@ class Graph:
     nodes: tuple[Node, ...]
     branches: tuple[Branch, ...]
     walks: tuple[WalkCurrent, ...]
+    idle: tuple[Branch, ...] = ()
+    drawn: Drawn | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +68,19 @@ class _Piece:
     edges: tuple[int, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Wires:
+    """The wiring with what is known of its currents."""
+
+    wiring: Wiring
+    idle: frozenset[int]
+    """Edges that can carry no current."""
+    degree: Mapping[str, int]
+    """How many ends of edges with a current meet at each group."""
+    real: Collection[str]
+    """The meters that have a resistance."""
+
+
 def build(
     walks: Sequence[Walk],
     open_points: frozenset[str],
@@ -45,37 +88,148 @@ def build(
     complaints: Complaints,
     *,
     closed: bool = True,
+    real: Collection[str] = (),
 ) -> Graph | None:
     """Return nodes, branches and walk currents; None, with complaints, when that is no circuit.
 
     `open_points` may be ends with nothing connected; a loop there must be if it must be `closed`.
-    The currents of walks without a name are
-    added to the register.
+    The meters named in `real` have a resistance. The currents of walks without a name are added
+    to the register.
     """
     wiring = Wiring(walks)
     connected = check_connections(wiring, open_points, complaints, closed=closed)
-    pieces = _pieces(walks, wiring, register, complaints)
-    solved = all(
-        isinstance(part, ResistorStop | BatteryStop) for edge in wiring.edges for part in edge.parts
-    )
-    if pieces is None or not connected or not solved:
+    idle = idle_edges(wiring, open_points, real)
+    live = [k for k in range(len(wiring.edges)) if k not in idle]
+    wires = _Wires(wiring, idle, wiring.degrees(live), real)
+    pieces = _pieces(walks, wires, register, complaints)
+    sound = connected and _no_source_at_gap(wires, complaints)
+    if pieces is None or not sound or not _in_one_piece(wires, live, complaints):
         return None
-    found = chains(wiring.edges, wiring.degree)
+    flowing = [piece for piece in pieces if piece.edges[0] not in idle]
+    nodes, branches, places = _branches(wires, live, wires.degree, flowing)
+    found = tuple(
+        WalkCurrent(current(p.current), *places[p.edges[0]], _parts(p, wiring)) for p in flowing
+    )
+    if not idle:
+        return Graph(nodes, branches, found)
+    still = tuple(_idle_branch(piece, wires) for piece in pieces if piece.edges[0] in idle)
+    return Graph(nodes, branches, found, still, _drawn(wires, live, pieces, places, found))
+
+
+_Places = Mapping[int, tuple[int, bool]]
+"""For each edge its branch, and whether it runs along it."""
+
+
+def _branches(
+    wires: _Wires, edges: Sequence[int], degree: Mapping[str, int], pieces: Sequence[_Piece]
+) -> tuple[tuple[Node, ...], tuple[Branch, ...], _Places]:
+    """Put edges together to nodes and branches."""
+    wiring = wires.wiring
+    found = chains(wiring.edges, degree, edges)
     walk_of = {edge: piece.current for piece in pieces for edge in piece.edges}
     places = {edge: (k, along) for k, chain in enumerate(found) for edge, along in chain.steps}
-    branches = tuple(_branch(chain, wiring, walk_of[chain.first]) for chain in found)
-    nodes = _nodes(branches, wiring)
+    branches = tuple(_branch(chain, wires, walk_of[chain.first]) for chain in found)
+    nodes = _nodes(branches, wiring, degree)
     called = {point: node.name for node in nodes for point in node.points}
-    return Graph(
-        nodes,
-        tuple(
-            Branch(b.current, called[b.tail], called[b.head], b.passages, b.stations)
-            for b in branches
-        ),
-        tuple(
-            WalkCurrent(current(p.current), *places[p.edges[0]], _parts(p, wiring)) for p in pieces
-        ),
+    named = tuple(
+        Branch(b.current, called[b.tail], called[b.head], b.passages, b.stations) for b in branches
     )
+    return nodes, named, places
+
+
+def _drawn(
+    wires: _Wires,
+    live: Sequence[int],
+    pieces: Sequence[_Piece],
+    places: _Places,
+    walks: tuple[WalkCurrent, ...],
+) -> Drawn:
+    """Return all parts for the figure, with an arrow for each current that flows."""
+    wiring = wires.wiring
+    everything = range(len(wiring.edges))
+    nodes, branches, shown = _branches(wires, everything, wiring.degree, pieces)
+    flowing = [piece for piece in pieces if piece.edges[0] not in wires.idle]
+    arrows = tuple(
+        WalkCurrent(walk.current, *shown[piece.edges[0]], walk.parts)
+        for walk, piece in zip(walks, flowing, strict=True)
+    )
+    count = max((k for k, _ in places.values()), default=-1) + 1
+    hops: list[list[Hop]] = [[] for _ in range(count)]
+    chain_of = chains(wiring.edges, wires.degree, live)
+    for number, chain in enumerate(chain_of):
+        for edge, along in chain.steps:
+            branch, way = shown[edge]
+            hop = Hop(branch, way == along)
+            if not hops[number] or hops[number][-1] != hop:
+                hops[number].append(hop)
+    return Drawn(nodes, branches, arrows, tuple(map(tuple, hops)))
+
+
+def _idle_branch(piece: _Piece, wires: _Wires) -> Branch:
+    """Return a walk without current; its ends are points."""
+    wiring = wires.wiring
+    steps = tuple((edge, True) for edge in piece.edges)
+    tail, head = wiring.edges[piece.edges[0]].tail, wiring.edges[piece.edges[-1]].head
+    branch = _branch(Chain(piece.edges[0], steps, tail, head), wires, piece.current)
+    inner = branch.stations[1:-1]
+    ends = wiring.groups[tail], wiring.groups[head]
+    return replace(branch, stations=(ends[0], *inner, ends[1]))
+
+
+def _no_source_at_gap(wires: _Wires, complaints: Complaints) -> bool:
+    """Complain of current sources whose current has no way to go."""
+    edges = [wires.wiring.edges[k] for k in sorted(wires.idle)]
+    gaps = [part for edge in edges for part in edge.parts if is_gap(part, wires.real)]
+    sound = True
+    for edge in edges:
+        for part in edge.parts:
+            if not isinstance(part, CurrentSourceStop):
+                continue
+            sound = False
+            near = [gap for gap in edge.parts if is_gap(gap, wires.real)] or gaps
+            names = ", ".join(gap.name.text for gap in near[:3])
+            complaints.error(
+                "source-at-gap",
+                f"the current source {part.name.text} would drive its current through {names}, "
+                "where none can pass: no currents obey both",
+                part.span,
+                f"give its current a way round: a resistor beside {part.name.text}",
+            )
+    return sound
+
+
+def _in_one_piece(wires: _Wires, live: Sequence[int], complaints: Complaints) -> bool:
+    """Complain where gaps alone hold circuits together: nothing fixes their voltages then."""
+    edges = wires.wiring.edges
+    parent = {group: group for group in wires.wiring.groups}
+
+    def root(group: str) -> str:
+        while parent[group] != group:
+            parent[group] = parent[parent[group]]
+            group = parent[group]
+        return group
+
+    # What leads to a gap and has a current no more still joins potentials.
+    for edge in edges:
+        if not any(is_gap(part, wires.real) for part in edge.parts):
+            parent[root(edge.head)] = root(edge.tail)
+    roots = dict.fromkeys(root(edges[k].tail) for k in live)
+    if len(roots) < 2:
+        return True
+    apart = [edge for edge in edges if root(edge.tail) != root(edge.head)]
+    between = [part for edge in apart for part in edge.parts if is_gap(part, wires.real)]
+    first, second = list(roots)[:2]
+    names = " and ".join(part.name.text for part in between)
+    complaints.error(
+        "joined-by-gaps",
+        f"only {names} {'joins' if len(between) == 1 else 'join'} the circuit at {first} to the "
+        f"circuit at {second}, and no current passes there, so nothing fixes the voltage between "
+        "the two",
+        between[0].span,
+        f"join them, for instance by a wire: `: {first} {second}`",
+        "or solve each circuit in a file of its own",
+    )
+    return False
 
 
 def _parts(piece: _Piece, wiring: Wiring) -> tuple[str, ...]:
@@ -83,35 +237,59 @@ def _parts(piece: _Piece, wiring: Wiring) -> tuple[str, ...]:
 
 
 def _pieces(
-    walks: Sequence[Walk], wiring: Wiring, register: Register, complaints: Complaints
+    walks: Sequence[Walk], wires: _Wires, register: Register, complaints: Complaints
 ) -> tuple[_Piece, ...] | None:
     """Cut unnamed walks at junctions; complain of named ones that pass a junction."""
     register.missing_currents = True
+    wiring, idle = wires.wiring, wires.idle
     runs: list[tuple[Walk, list[int]]] = []
     for number, edge in enumerate(wiring.edges):
         walk = walks[edge.walk]
-        if runs and runs[-1][0] is walk and wiring.degree[edge.tail] < 3:
+        if runs and runs[-1][0] is walk and (walk.name or _goes_on(wires, number)):
             runs[-1][1].append(number)
         else:
             runs.append((walk, [number]))
     sound = True
     visits = Counter(point for walk in walks for point in dict.fromkeys(points_of(walk)))
-    for walk in walks:
-        crossed = _crossed_junction(walk, visits, wiring)
+    for place, walk in enumerate(walks):
+        mine = [k for k, edge in enumerate(wiring.edges) if edge.walk == place]
+        crossed = None if idle.issuperset(mine) else _crossed_junction(walk, visits, wires)
         if crossed is not None:
             _complain_of_junction(walk, crossed, complaints)
+            sound = False
+        elif walk.name is not None and idle.intersection(mine) and not idle.issuperset(mine):
+            _complain_of_gap(walk, mine, wires, complaints)
             sound = False
     if not sound:
         return None
     pieces = []
     for walk, numbers in runs:
-        name = register.name_current(walk.span) if walk.name is None else walk.name.text
+        if walk.name is not None:
+            name = walk.name.text
+        elif numbers[0] in idle:
+            name = _still_name(wires, numbers)
+        else:
+            name = register.name_current(walk.span)
         pieces.append(_Piece(name, tuple(numbers)))
     register.missing_currents = False
     return tuple(pieces)
 
 
-def _crossed_junction(walk: Walk, visits: Counter[str], wiring: Wiring) -> int | None:
+def _goes_on(wires: _Wires, number: int) -> bool:
+    """Tell whether the current of an edge is that of the edge before it on an unnamed walk."""
+    edge = wires.wiring.edges[number]
+    degree = wires.wiring.degree if number in wires.idle else wires.degree
+    return degree[edge.tail] < 3 and (number in wires.idle) == (number - 1 in wires.idle)
+
+
+def _still_name(wires: _Wires, numbers: Sequence[int]) -> str:
+    """Return what the current of an unnamed walk without current is called: by its first part."""
+    parts = [part for k in numbers for part in wires.wiring.edges[k].parts]
+    gap = next((part for part in parts if is_gap(part, wires.real)), parts[0])
+    return f"I({gap.name.text})"
+
+
+def _crossed_junction(walk: Walk, visits: Counter[str], wires: _Wires) -> int | None:
     """Return the position of a stop where the current of a named walk would divide.
 
     `visits` tells how many walks name each point.
@@ -124,9 +302,34 @@ def _crossed_junction(walk: Walk, visits: Counter[str], wiring: Wiring) -> int |
     parts = [k for k in inner if not isinstance(walk.stops[k], PointStop)]
     for index in range(parts[0], parts[-1]):
         stop = walk.stops[index]
-        if isinstance(stop, PointStop) and wiring.degree[wiring.group(stop.name.text)] >= 3:
+        if isinstance(stop, PointStop) and wires.degree[wires.wiring.group(stop.name.text)] >= 3:
             return index
     return None
+
+
+def _complain_of_gap(
+    walk: Walk, edges: Sequence[int], wires: _Wires, complaints: Complaints
+) -> None:
+    """Complain of a walk that has a current in one piece and none in another."""
+    assert walk.name is not None
+    still = next(k for k in edges if k in wires.idle)
+    first = still == edges[0]
+    turn = next(k for k in edges[1:] if (k in wires.idle) != first)
+    point = wires.wiring.edges[turn].tail_points[0]
+    places = [k for k, s in enumerate(walk.stops) if s.name.text == point]
+    one, other = walk.stops[: places[0] + 1], walk.stops[places[0] :]
+    gap = next(
+        (p for k in edges if k in wires.idle for p in wires.wiring.edges[k].parts
+         if is_gap(p, wires.real)),
+        wires.wiring.edges[still].parts[0],
+    )  # fmt: skip
+    complaints.error(
+        "walk-with-two-currents",
+        f"the walk of {walk.name.text} has a current on one side of {point} and none on the other",
+        walk.name.span,
+        f"write two walks: `{walk.name.text}: {print_stops(one)}` and `: {print_stops(other)}`",
+        notes=(Note(f"no current passes {gap.name.text}", gap.span),),
+    )
 
 
 def _complain_of_junction(walk: Walk, position: int, complaints: Complaints) -> None:
@@ -143,8 +346,9 @@ def _complain_of_junction(walk: Walk, position: int, complaints: Complaints) -> 
     )
 
 
-def _branch(chain: Chain, wiring: Wiring, name: str) -> Branch:
+def _branch(chain: Chain, wires: _Wires, name: str) -> Branch:
     """Return a branch whose ends are groups of points still."""
+    wiring = wires.wiring
     passages: list[Passage] = []
     stations: list[list[str]] = [[]]
     for position, (index, along) in enumerate(chain.steps):
@@ -155,22 +359,43 @@ def _branch(chain: Chain, wiring: Wiring, name: str) -> Branch:
             enter = wiring.groups[wiring.group(enter[0])]
         stations[-1].extend(enter)
         for part in edge.parts if along else reversed(edge.parts):
-            passages.append(_passage(part, along))
+            passages.append(_passage(part, along, wires.real))
             stations.append([])
         stations[-1].extend(leave)
     met = tuple(tuple(dict.fromkeys(station)) for station in stations)
     return Branch(current(name), chain.tail, chain.head, tuple(passages), met)
 
 
-def _passage(part: PartStop, along: bool) -> Passage:
-    if isinstance(part, BatteryStop):
-        internal = None if part.internal is None else part.internal.text
-        return Passage(Battery(part.name.text, internal), part.rise == along)
-    assert isinstance(part, ResistorStop)
-    return Passage(Resistor(part.name.text, part.lamp))
+def _passage(part: PartStop, along: bool, real: Collection[str]) -> Passage:
+    name = part.name.text
+    match part:
+        case BatteryStop(internal=internal, rise=rise):
+            own = None if internal is None else internal.text
+            return Passage(Battery(name, own), rise == along)
+        case CurrentSourceStop(along=way):
+            return Passage(CurrentSource(name), way == along)
+        case _:
+            return Passage(_element(part, real))
 
 
-def _nodes(branches: tuple[Branch, ...], wiring: Wiring) -> tuple[Node, ...]:
+def _element(part: PartStop, real: Collection[str]) -> Element:
+    name = part.name.text
+    match part:
+        case ResistorStop(lamp=lamp):
+            return Resistor(name, lamp)
+        case SwitchStop(closed=closed):
+            return Switch(name, closed)
+        case MeterStop(meter=meter):
+            return Instrument(name, Meter(meter.value), name in real)
+        case CapacitorStop():
+            return Capacitor(name)
+        case _:
+            raise AssertionError(part)
+
+
+def _nodes(
+    branches: tuple[Branch, ...], wiring: Wiring, degree: Mapping[str, int]
+) -> tuple[Node, ...]:
     """Return the ends of the branches, with all points at their potential.
 
     A point between an end and the first part has that end's potential, also when the wire
@@ -188,7 +413,7 @@ def _nodes(branches: tuple[Branch, ...], wiring: Wiring) -> tuple[Node, ...]:
             last = [p for p in branch.stations[-1] if wiring.group(p) not in ends]
             members[branch.head].extend(last)
     nodes = [
-        Node(points[0], points, wiring.degree[group])
+        Node(points[0], points, degree[group])
         for group, points in ((g, wiring.in_order(p)) for g, p in members.items())
     ]
     order = {point: index for index, point in enumerate(wiring.places)}

@@ -50,9 +50,11 @@ def resolve_loop(
     known = [_known(landmark, register) for landmark in statement.landmarks]
     if graph is None or not all(known):
         return None
-    places = [_locate(landmark, graph) for landmark in statement.landmarks]
     try:
-        return Loop(_hops(places, statement, graph))
+        places = [_locate(landmark, graph) for landmark in statement.landmarks]
+        loop = Loop(_hops(places, statement, graph))
+        _check_sources(loop, statement, graph)
+        return loop
     except _Refused as reason:
         complaints.error(reason.code, reason.message, reason.span, *reason.hints)
         return None
@@ -77,8 +79,28 @@ def _locate(landmark: Landmark, graph: Graph) -> _Place:
         for k, passage in enumerate(branch.passages):
             if passage.element.name == name:
                 return _Inside(name, index, 2 * k + 1, span)
-    walk = next(walk for walk in graph.walks if walk.current.name == name)
+    walk = next((walk for walk in graph.walks if walk.current.name == name), None)
+    if walk is None:
+        raise _Refused(
+            "loop-without-current",
+            f"{name} lies on a walk in which no current can flow",
+            span,
+            "lead the loop along branches with a current",
+        )
     return _Inside(name, walk.branch, 1, span)
+
+
+def _check_sources(loop: Loop, statement: UseLoop, graph: Graph) -> None:
+    for hop in loop.hops:
+        for passage in graph.branches[hop.branch].sources:
+            name = passage.element.name
+            raise _Refused(
+                "loop-past-source",
+                f"this loop passes the current source {name}, whose voltage depends on all the "
+                "rest, so it says nothing of the currents",
+                statement.span,
+                f"lead it round without {name}",
+            )
 
 
 def _hops(places: list[_Place], statement: UseLoop, graph: Graph) -> tuple[Hop, ...]:

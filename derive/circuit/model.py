@@ -11,7 +11,16 @@ from enum import Enum
 from fractions import Fraction
 
 from derive.algebra.dimension import Dimension
-from derive.algebra.term import Symbol, Term, emf, resistance
+from derive.algebra.term import (
+    Symbol,
+    SymbolKind,
+    Term,
+    capacitance,
+    emf,
+    resistance,
+    source_current,
+    symbols,
+)
 from derive.source import Span
 
 
@@ -47,7 +56,97 @@ class Battery:
         return None if self.internal is None else resistance(self.internal)
 
 
-Element = Resistor | Battery
+@dataclass(frozen=True, slots=True)
+class CurrentSource:
+    """A current source: its current is the same whatever the voltage across it is."""
+
+    name: str
+
+    @property
+    def source(self) -> Symbol:
+        """The symbol of its current."""
+        return source_current(self.name)
+
+    @property
+    def resistance(self) -> None:
+        """None: it sets a current, and no resistance of its own tells its voltage."""
+
+
+@dataclass(frozen=True, slots=True)
+class Switch:
+    """A switch: closed a piece of wire, open a gap."""
+
+    name: str
+    is_closed: bool
+
+    @property
+    def resistance(self) -> None:
+        """None, open or closed."""
+
+
+class Meter(Enum):
+    """What a meter measures."""
+
+    AMMETER = "ammeter"
+    VOLTMETER = "voltmeter"
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """An ammeter or a voltmeter, ideal or with a resistance of its own."""
+
+    name: str
+    meter: Meter
+    is_real: bool = False
+    """Whether it has a resistance. An ideal ammeter is a wire, an ideal voltmeter a gap."""
+
+    @property
+    def resistance(self) -> Symbol | None:
+        """The symbol of its resistance, which has its own name; None for an ideal one."""
+        return resistance(self.name) if self.is_real else None
+
+
+@dataclass(frozen=True, slots=True)
+class Capacitor:
+    """A capacitor long after the last change: no current flows in it any more."""
+
+    name: str
+
+    @property
+    def capacitance(self) -> Symbol:
+        """The symbol of its capacitance."""
+        return capacitance(self.name)
+
+    @property
+    def resistance(self) -> None:
+        """None: no current passes."""
+
+
+Element = Resistor | Battery | CurrentSource | Switch | Instrument | Capacitor
+
+
+def own_quantity(element: Element) -> Symbol | None:
+    """Return the current of a source, or a capacitance; None for other elements."""
+    match element:
+        case CurrentSource():
+            return element.source
+        case Capacitor():
+            return element.capacitance
+        case _:
+            return None
+
+
+def is_gap(element: Element) -> bool:
+    """Tell whether no steady current passes an element."""
+    match element:
+        case Switch(is_closed=is_closed):
+            return not is_closed
+        case Instrument(meter=meter, is_real=is_real):
+            return meter is Meter.VOLTMETER and not is_real
+        case Capacitor():
+            return True
+        case _:
+            return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +155,8 @@ class Passage:
 
     element: Element
     along: bool = True
-    """For a battery: True when the arrow enters at − and leaves at +, so the potential rises.
-    Always True for a resistor."""
+    """For a battery: True when the arrow enters at − and leaves at +, so the potential rises. For a
+    current source: True when its own arrow runs the same way. Always True for the others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +184,11 @@ class Branch:
     def batteries(self) -> tuple[Battery, ...]:
         """The batteries in the branch, in walking order."""
         return tuple(p.element for p in self.passages if isinstance(p.element, Battery))
+
+    @property
+    def sources(self) -> tuple[Passage, ...]:
+        """The current sources in the branch, in walking order."""
+        return tuple(p for p in self.passages if isinstance(p.element, CurrentSource))
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +233,7 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Tie:
-    """A value tied to other quantities, such as R2 = 2 R1."""
+    """A value tied to other quantities, such as R2 = 2 R1 or E3 = 2 ohm · I1."""
 
     term: Term
     figures: int | None = field(default=None, compare=False)
@@ -166,7 +270,9 @@ class AskCurrentIn:
 class AskVoltageAcross:
     """The potential difference across one part.
 
-    For a resistor R·I, counted along its walk; for a battery V₊ − V₋ at its terminals.
+    For a resistor R·I, counted along its walk; for a battery V₊ − V₋ at its terminals. For a switch,
+    a voltmeter or a capacitor: how much higher the end is where its walk comes in. For a current
+    source: how much higher the end is to which its arrow points.
     """
 
     part: str
@@ -196,7 +302,11 @@ class AskPowerIn:
 
 @dataclass(frozen=True, slots=True)
 class AskPowerOf:
-    """The power a battery's emf delivers: E times the current that leaves its + terminal."""
+    """The power a source delivers.
+
+    For a battery its emf times the current that leaves its + terminal; for a current source its
+    current times the voltage across it.
+    """
 
     battery: str
 
@@ -209,6 +319,27 @@ class AskTerminalVoltage:
 
 
 @dataclass(frozen=True, slots=True)
+class AskReading:
+    """What a meter shows: the current in an ammeter, the voltage across a voltmeter."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskCharge:
+    """The charge of a capacitor: on the plate where its walk comes in."""
+
+    capacitor: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskEnergy:
+    """The energy that a capacitor holds."""
+
+    capacitor: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -218,7 +349,8 @@ class AskResistance:
 
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
-    | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskResistance
+    | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge | AskEnergy
+    | AskResistance
 )  # fmt: skip
 
 
@@ -314,6 +446,18 @@ class Choices:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawn:
+    """The circuit with all of its parts, also those in which no current can flow."""
+
+    nodes: tuple[Node, ...]
+    branches: tuple[Branch, ...]
+    walks: tuple[WalkCurrent, ...]
+    """One for each current that gets an arrow."""
+    pieces: tuple[tuple[Hop, ...], ...]
+    """For each branch of the circuit the branches that are drawn for it, from tail to head."""
+
+
+@dataclass(frozen=True, slots=True)
 class Circuit:
     """A connected direct-current circuit with its questions."""
 
@@ -324,7 +468,7 @@ class Circuit:
     branches: tuple[Branch, ...]
     """In file order of their first walk."""
     walks: tuple[WalkCurrent, ...]
-    """Every walk with a current, in file order."""
+    """Every walk with a current, in file order; those of `idle` branches are not among them."""
     values: tuple[Valuation, ...]
     """In file order."""
     questions: tuple[Question, ...]
@@ -332,6 +476,11 @@ class Circuit:
     """The point of zero potential."""
     choices: Choices = Choices()
     looks: Looks = Looks()
+    idle: tuple[Branch, ...] = ()
+    """Walks in which no current can flow, since a part interrupts them. Their ends are points,
+    which may lie inside of branches."""
+    drawn: Drawn | None = None
+    """What the figure shows where it is more than the branches; None where it is just these."""
     spans: tuple[tuple[str, Span], ...] = field(default=(), compare=False, repr=False)
     """Where each name stands first in the file; for a walk without a name, the whole walk."""
 
@@ -344,17 +493,58 @@ class Circuit:
 
     @property
     def elements(self) -> tuple[Element, ...]:
-        """Every element, in file order of the branches."""
-        return tuple(p.element for branch in self.branches for p in branch.passages)
+        """Every element, in file order of the branches, those without current last."""
+        return tuple(p.element for b in (*self.branches, *self.idle) for p in b.passages)
+
+    @property
+    def named_idle(self) -> tuple[Branch, ...]:
+        """The walks without current to whose current the author gave a name."""
+        return tuple(branch for branch in self.idle if "(" not in branch.current.name)
+
+    @property
+    def told_currents(self) -> tuple[Symbol, ...]:
+        """The currents of all walks, those without current last."""
+        idle = (branch.current for branch in self.named_idle)
+        return (*(walk.current for walk in self.walks), *idle)
+
+    @property
+    def dependent(self) -> tuple[Symbol, ...]:
+        """The emfs and source currents that depend on currents or voltages, in file order."""
+        ties = {v.symbol: v.value.term for v in self.values if isinstance(v.value, Tie)}
+        found = {
+            symbol: None
+            for symbol, term in ties.items()
+            if any(s.kind in (SymbolKind.CURRENT, SymbolKind.VOLTAGE) for s in symbols(term))
+        }
+        grown = bool(found)
+        while grown:
+            more = [
+                s for s, t in ties.items() if s not in found and any(x in found for x in symbols(t))
+            ]
+            found |= dict.fromkeys(more)
+            grown = bool(more)
+        return tuple(symbol for symbol in ties if symbol in found)
+
+    @property
+    def has_sources(self) -> bool:
+        """Whether there is a current source."""
+        return any(branch.sources for branch in self.branches)
 
     @property
     def symbols(self) -> tuple[Symbol, ...]:
         """The symbols that the author named: currents, emfs, resistances, each once."""
         found: dict[Symbol, None] = {}
-        for branch in self.branches:
+        for branch in (*self.branches, *self.idle):
             found[branch.current] = None
             found.update(dict.fromkeys(branch.resistances))
             found.update(dict.fromkeys(battery.emf for battery in branch.batteries))
+            found.update(
+                dict.fromkeys(
+                    quantity
+                    for p in branch.passages
+                    if (quantity := own_quantity(p.element)) is not None
+                )
+            )
         found.update(dict.fromkeys(walk.current for walk in self.walks))
         found.update(dict.fromkeys(valuation.symbol for valuation in self.values))
         return tuple(found)
@@ -365,6 +555,11 @@ class Circuit:
         resistances = any(isinstance(question, AskResistance) for question in self.questions)
         others = (AskResistance, AskReducible)
         return not resistances or not all(isinstance(q, others) for q in self.questions)
+
+    def element(self, name: str) -> Element:
+        """Return an element by its name. Raises KeyError."""
+        index, position = self.find_branch(name)
+        return (*self.branches, *self.idle)[index].passages[position].element
 
     @property
     def has_numbers(self) -> bool:
@@ -385,11 +580,11 @@ class Circuit:
         return None
 
     def find_branch(self, part: str) -> tuple[int, int]:
-        """Return (branch index, passage index) of an element.
+        """Return (branch index, passage index) of an element; `idle` branches come after the others.
 
         Raises KeyError when there is none of that name.
         """
-        for index, branch in enumerate(self.branches):
+        for index, branch in enumerate((*self.branches, *self.idle)):
             for position, passage in enumerate(branch.passages):
                 if passage.element.name == part:
                     return index, position

@@ -6,11 +6,14 @@ from collections.abc import Iterable, Iterator
 
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.model import (
+    AskCharge,
     AskCurrentIn,
     AskCurrents,
+    AskEnergy,
     AskPotential,
     AskPowerIn,
     AskPowerOf,
+    AskReading,
     AskReducible,
     AskResistance,
     AskTerminalVoltage,
@@ -18,14 +21,10 @@ from derive.circuit.model import (
     AskVoltageAcross,
     Question,
 )
-from derive.circuit.register import PARTS, UNSOLVED, Entry, Kind, Register
+from derive.circuit.register import METERS, PARTS, VALUED, Entry, Kind, Register
 from derive.language.syntax import Ask, Ground, Name, QuestionKind, Statement
 
-_LATER = (
-    QuestionKind.CHARGE_ON,
-    QuestionKind.ENERGY_IN,
-    QuestionKind.VALUE_OF,
-)
+_LATER = (QuestionKind.VALUE_OF,)
 
 
 def points_asked_for(statements: Iterable[Statement]) -> frozenset[str]:
@@ -133,7 +132,7 @@ def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Ite
         return
     for name in ask.names:
         entry = _part(ask.kind, name, register, complaints)
-        if entry is None or entry.kind in UNSOLVED:
+        if entry is None:
             continue
         match ask.kind:
             case QuestionKind.CURRENT_IN:
@@ -146,25 +145,50 @@ def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Ite
                 yield AskPowerOf(name.text)
             case QuestionKind.TERMINAL_VOLTAGE:
                 yield AskTerminalVoltage(name.text)
+            case QuestionKind.READING_OF:
+                yield AskReading(name.text)
+            case QuestionKind.CHARGE_ON:
+                yield AskCharge(name.text)
+            case QuestionKind.ENERGY_IN:
+                yield AskEnergy(name.text)
             case _:
                 raise AssertionError(ask.kind)
 
 
-_QUANTITIES = (*PARTS, Kind.INTERNAL)
-_OF_BATTERIES = {
+_QUANTITIES = (*VALUED, Kind.INTERNAL)
+_INSTEAD = {
     QuestionKind.POWER_OF: QuestionKind.POWER_IN,
     QuestionKind.TERMINAL_VOLTAGE: QuestionKind.VOLTAGE_ACROSS,
+    QuestionKind.READING_OF: QuestionKind.CURRENT_IN,
+    QuestionKind.CHARGE_ON: QuestionKind.VOLTAGE_ACROSS,
+    QuestionKind.ENERGY_IN: QuestionKind.POWER_IN,
 }
-"""Questions that only a battery can answer, and what to ask of another part instead."""
+"""Questions that only some parts can answer, and what to ask of another part instead."""
+_ABLE = {
+    QuestionKind.POWER_OF: (Kind.BATTERY, Kind.SOURCE),
+    QuestionKind.TERMINAL_VOLTAGE: (Kind.BATTERY,),
+    QuestionKind.READING_OF: METERS,
+    QuestionKind.CHARGE_ON: (Kind.CAPACITOR,),
+    QuestionKind.ENERGY_IN: (Kind.CAPACITOR,),
+}
+_WANTED = {
+    QuestionKind.POWER_OF: "a source",
+    QuestionKind.TERMINAL_VOLTAGE: "a battery",
+    QuestionKind.READING_OF: "a meter",
+    QuestionKind.CHARGE_ON: "a capacitor",
+    QuestionKind.ENERGY_IN: "a capacitor",
+}
 
 
 def _part(
     kind: QuestionKind, name: Name, register: Register, complaints: Complaints
 ) -> Entry | None:
     entry = register.get(name.text)
-    instead = _OF_BATTERIES.get(kind)
-    if entry is None or entry.kind in (Kind.BATTERY, *UNSOLVED):
-        return register.find(name, "a part", PARTS)
+    instead = _INSTEAD.get(kind)
+    able = _ABLE.get(kind, PARTS)
+    wanted = _WANTED.get(kind, "a part")
+    if entry is None or entry.kind in able:
+        return register.find(name, "a part" if entry is None else wanted, able, able)
     if entry.kind is Kind.INTERNAL:
         hint = f"{name.text} is inside {entry.battery}: ask {kind.value} {entry.battery}"
     elif entry.kind is Kind.CURRENT:
@@ -172,9 +196,7 @@ def _part(
     elif instead is not None and entry.kind is not Kind.POINT:
         hint = f"of this part you can ask: ask {instead.value} {name.text}"
     else:
-        wanted = "a part" if instead is None else "a battery"
-        return register.find(name, wanted, PARTS if instead is None else (Kind.BATTERY,))
-    wanted = "a part" if instead is None else "a battery"
+        return register.find(name, wanted, able)
     complaints.error(
         "wrong-kind", f"`{name.text}` is {entry.kind.value}, but {wanted} is needed here",
         name.span, hint,

@@ -10,7 +10,7 @@ from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
 from enum import Enum
 
-from derive.algebra.term import Symbol, current, emf, resistance
+from derive.algebra.term import Symbol, capacitance, current, emf, resistance, source_current
 from derive.circuit.complaints import Complaints
 from derive.circuit.lookalikes import Setting, appearances
 from derive.diagnostic import Note
@@ -52,8 +52,10 @@ class Kind(Enum):
 
 
 RESISTORS = (Kind.RESISTOR, Kind.LAMP)
-UNSOLVED = (Kind.SOURCE, Kind.SWITCH, Kind.AMMETER, Kind.VOLTMETER, Kind.CAPACITOR)
-PARTS = (*RESISTORS, Kind.BATTERY, *UNSOLVED)
+METERS = (Kind.AMMETER, Kind.VOLTMETER)
+VALUED = (*RESISTORS, Kind.BATTERY, Kind.SOURCE, *METERS, Kind.CAPACITOR)
+"""Parts with a quantity of their own name."""
+PARTS = (*VALUED, Kind.SWITCH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +71,14 @@ class Entry:
 
     @property
     def symbol(self) -> Symbol | None:
-        """The quantity of this name; None for what has no quantity that is solved."""
+        """The quantity of this name; None for what has none. That of a meter is its resistance."""
         match self.kind:
-            case Kind.RESISTOR | Kind.LAMP | Kind.INTERNAL:
+            case Kind.RESISTOR | Kind.LAMP | Kind.INTERNAL | Kind.AMMETER | Kind.VOLTMETER:
                 return resistance(self.name)
+            case Kind.SOURCE:
+                return source_current(self.name)
+            case Kind.CAPACITOR:
+                return capacitance(self.name)
             case Kind.BATTERY:
                 return emf(self.name)
             case Kind.CURRENT:

@@ -23,6 +23,8 @@ def what_is_fixed(circuit: Circuit, report: Undetermined) -> tuple[tuple[str, st
 
     First the sums of open currents that the junction rule fixes, then single currents.
     """
+    if circuit.has_sources:
+        return ()
     try:
         letters = general_solution(circuit, bound=_MOST_TERMS)
         given = general_solution(circuit, values="given", bound=_MOST_TERMS)

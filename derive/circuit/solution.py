@@ -40,6 +40,7 @@ from derive.circuit.model import Circuit, Hop, Loop
 from derive.circuit.solvability import (
     Contradiction,
     NoUniqueSolution,
+    SourceCut,
     Undetermined,
     branch_emfs,
     letters_of,
@@ -191,11 +192,13 @@ def general_solution(
     """Solve a circuit in letters, ties put in first; with ``given``, known values as well.
 
     Raises NoUniqueSolution for a contradiction, TooLarge when a denominator would have more than
-    `bound` terms, UnfitTie for a tie that is neither to resistances nor to emfs. Currents that the
-    rules leave open are None.
+    `bound` terms, UnfitTie for a tie that is neither to resistances nor to emfs, ValueError for a
+    circuit with current sources. Currents that the rules leave open are None.
     """
+    if circuit.has_sources:
+        raise ValueError("the theorem tells currents by emfs, not by source currents")
     report = solvability(circuit)
-    if isinstance(report, Contradiction):
+    if isinstance(report, Contradiction | SourceCut):
         raise NoUniqueSolution(report)
     known = Values(circuit)
     if values == "given":

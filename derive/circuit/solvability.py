@@ -13,8 +13,15 @@ from dataclasses import dataclass
 from derive.algebra.name import natural_key
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Negative, Symbol, Term, symbols, total
-from derive.circuit.model import Battery, Circuit, Hop, Loop
-from derive.circuit.topology import Graph, blocks, fundamental_loops, graph_of, spanning_forest
+from derive.circuit.model import Battery, Branch, Circuit, CurrentSource, Hop, Loop
+from derive.circuit.topology import (
+    Graph,
+    blocks,
+    components,
+    fundamental_loops,
+    graph_of,
+    spanning_forest,
+)
 from derive.circuit.values import Values
 
 
@@ -35,25 +42,73 @@ class Undetermined:
     """Such loops, enough to make all others."""
 
 
+@dataclass(frozen=True, slots=True)
+class SourceCut:
+    """Points that hang on the rest by current sources alone."""
+
+    points: tuple[str, ...]
+    """The nodes on one side; none for sources that follow each other in one branch."""
+    sources: tuple[tuple[Symbol, bool], ...]
+    """The source currents, and whether each leaves that side (or runs along the branch)."""
+    cancels: bool
+    """Whether the junction rule holds there, so that only the voltage is not fixed."""
+
+
 class NoUniqueSolution(Exception):  # noqa: N818  (a verdict on the circuit)
     """The currents asked for are not fixed by the circuit."""
 
-    def __init__(self, report: Contradiction | Undetermined) -> None:
+    def __init__(self, report: Report) -> None:
         """Keep the report."""
         super().__init__(str(report))
         self.report = report
 
 
-def solvability(circuit: Circuit) -> Contradiction | Undetermined | None:
+Report = Contradiction | Undetermined | SourceCut
+
+
+def solvability(circuit: Circuit) -> Report | None:
     """Return what stands in the way of one solution; None when nothing does."""
     values = Values(circuit)
+    cut = _source_cut(circuit, values)
+    if cut is not None:
+        return cut
     graph = graph_of(circuit)
+    # A loop whose emfs depend on the currents may be in order without a resistance.
+    dependent = circuit.dependent
     bare = tuple(
         number
         for number, branch in enumerate(circuit.branches)
-        if _vanishes([(values.actual(r), True) for r in branch.resistances])
+        if not branch.sources
+        and not any(battery.emf in dependent for battery in branch.batteries)
+        and _vanishes([(values.actual(r), True) for r in branch.resistances])
     )
     return judge(graph, bare, lambda hops: _vanishes(_loop_emfs(circuit, values, hops)))
+
+
+def _source_cut(circuit: Circuit, values: Values) -> SourceCut | None:
+    """Return current sources that alone hold a branch or some nodes to the rest."""
+    if not circuit.has_sources:
+        return None
+    for branch in circuit.branches:
+        met = _source_currents(branch)
+        if len(met) > 1:
+            (first, along), *others = ((values.actual(s), way) for s, way in met)
+            same = all(_vanishes([(first, True), (s, along != way)]) for s, way in others)
+            return SourceCut((), met, same)
+    parts = components(graph_of(circuit))
+    if len(parts) < 2:
+        return None
+    side = {circuit.nodes[k].name for k in min(parts[1:], key=len)}
+    crossing = [b for b in circuit.branches if (b.tail in side) != (b.head in side)]
+    met = tuple((s, way == (b.tail in side)) for b in crossing for s, way in _source_currents(b))
+    zero = _vanishes([(values.actual(s), way) for s, way in met])
+    return SourceCut(tuple(node.name for node in circuit.nodes if node.name in side), met, zero)
+
+
+def _source_currents(branch: Branch) -> tuple[tuple[Symbol, bool], ...]:
+    return tuple(
+        (p.element.source, p.along) for p in branch.passages if isinstance(p.element, CurrentSource)
+    )
 
 
 def judge(

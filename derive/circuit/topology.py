@@ -48,11 +48,12 @@ class Graph:
 
 
 def graph_of(circuit: Circuit) -> Graph:
-    """Return the graph of a circuit: its nodes and branches in file order."""
+    """Return the graph that loops may follow: nodes and branches without a current source."""
     place = {node.name: number for number, node in enumerate(circuit.nodes)}
     edges = (
         Edge(number, place[branch.tail], place[branch.head])
         for number, branch in enumerate(circuit.branches)
+        if not branch.sources
     )
     return Graph(len(place), tuple(edges))
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT
-from derive.algebra.term import Symbol
+from derive.algebra.dimension import AMPERE, FARAD, NUMBER, OHM, VOLT
+from derive.algebra.term import Symbol, SymbolKind
 from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.expressions import Expressions, Reading
 from derive.circuit.model import Given, Tie, Valuation
 from derive.circuit.numbers import Numbers, as_written
-from derive.circuit.register import PARTS, UNSOLVED, Kind, Register
+from derive.circuit.register import VALUED, Kind, Register
 from derive.circuit.ties import MOST_BITS, check_ties
 from derive.diagnostic import Note
 from derive.language.syntax import (
@@ -29,9 +29,13 @@ from derive.language.syntax import (
 )
 from derive.source import Span
 
-_VALUED = (*PARTS, Kind.INTERNAL, Kind.CURRENT)
-_EXAMPLES = {OHM: "5 ohm", VOLT: "9 V", AMPERE: "2 A"}
-_QUANTITIES = {OHM: "a resistance", VOLT: "an emf", AMPERE: "a current"}
+_VALUED = (*VALUED, Kind.INTERNAL, Kind.CURRENT)
+_EXAMPLES = {OHM: "5 ohm", VOLT: "9 V", AMPERE: "2 A", FARAD: "10 uF"}
+_FOUND = (SymbolKind.CURRENT, SymbolKind.VOLTAGE)
+"""What a solution finds; a dependent source follows it."""
+_QUANTITIES = {
+    OHM: "a resistance", VOLT: "an emf", AMPERE: "a source current", FARAD: "a capacitance",
+}  # fmt: skip
 
 
 def read_valuations(
@@ -116,7 +120,7 @@ class _Reader:
         if entry.kind is Kind.CURRENT:
             not_solved_yet(self._complaints, f"a given current such as {target.text}", target.span)
             return None
-        return None if entry.kind in UNSOLVED else entry.symbol
+        return entry.symbol
 
     def _fits(self, symbol: Symbol, reading: Reading, span: Span) -> bool:
         if reading.dimension == symbol.dimension:
@@ -167,6 +171,16 @@ class _Reader:
             )
 
     def _tie(self, symbol: Symbol, reading: Reading, statement: ValueStatement) -> Tie | None:
+        moving = [s for s in reading.coefficients if s.kind in _FOUND]
+        if moving and symbol.kind not in (SymbolKind.EMF, SymbolKind.SOURCE_CURRENT):
+            noun = _QUANTITIES[symbol.dimension]
+            self._complaints.error(
+                "depends-on-solution",
+                f"`{symbol.name}` is {noun}, which cannot depend on {moving[0].name}",
+                statement.value.span,
+                "an emf or a source current can: E3 = 2 ohm * I1",
+            )
+            return None
         if statement.tolerance is None:
             return Tie(reading.term, reading.figures)
         self._complaints.error(
@@ -189,23 +203,43 @@ class _Reader:
                 "round the numbers it is made of",
             )
             return None
-        if value < 0 and symbol.dimension == OHM:
+        if value < 0 and symbol.dimension in (OHM, FARAD):
+            noun = _QUANTITIES[symbol.dimension]
             self._complaints.error(
-                "negative-resistance",
-                f"the resistance `{symbol.name}` is negative",
+                f"negative-{noun.split()[-1]}",
+                f"the {noun.split()[-1]} `{symbol.name}` is negative",
                 span,
-                f"a resistance is zero or positive: {symbol.name} = {shown(-value, OHM)}",
+                f"{noun} is {'zero or ' if symbol.dimension == OHM else ''}positive: "
+                f"{symbol.name} = {shown(-value, symbol.dimension)}",
             )
             return None
+        if value == 0 and symbol.dimension == FARAD:
+            self._complaints.error(
+                "no-capacitance", f"the capacitance `{symbol.name}` is zero", span,
+                f"a capacitance is more than zero: {symbol.name} = {_EXAMPLES[FARAD]}",
+            )  # fmt: skip
+            return None
         if value < 0:
-            self._complaints.warn(
-                "negative-emf",
-                f"the emf `{symbol.name}` is negative, so its terminals are the other way round",
-                span,
-                f"swap the signs of the battery on its walk and write {symbol.name} = "
-                f"{shown(-value, VOLT)}",
-            )
+            self._warn_of_sign(symbol, value, span)
         return Given(value, symbol.dimension, tolerance, reading.figures, _as_written(written))
+
+    def _warn_of_sign(self, symbol: Symbol, value: Fraction, span: Span) -> None:
+        if symbol.kind is SymbolKind.SOURCE_CURRENT:
+            self._complaints.warn(
+                "negative-source",
+                f"the source current `{symbol.name}` is negative, so it runs against its arrow",
+                span,
+                f"turn the arrow of the source on its walk and write {symbol.name} = "
+                f"{shown(-value, AMPERE)}",
+            )
+            return
+        self._complaints.warn(
+            "negative-emf",
+            f"the emf `{symbol.name}` is negative, so its terminals are the other way round",
+            span,
+            f"swap the signs of the battery on its walk and write {symbol.name} = "
+            f"{shown(-value, VOLT)}",
+        )
 
 
 def _as_written(value: Expression) -> tuple[str, int] | None:

@@ -23,7 +23,7 @@ from derive.algebra.term import (
     replace,
     symbols,
 )
-from derive.circuit.model import Battery, Circuit, Given, Tie
+from derive.circuit.model import Battery, Circuit, CurrentSource, Given, Tie
 
 
 class MissingValue(ValueError):  # noqa: N818  (a finding about the circuit)
@@ -44,12 +44,19 @@ class UnfitTie(ValueError):  # noqa: N818  (a finding about the circuit)
         self.symbol = symbol
 
 
+_FIT = (
+    SymbolKind.RESISTANCE, SymbolKind.EMF, SymbolKind.SOURCE_CURRENT, SymbolKind.CAPACITANCE,
+)  # fmt: skip
+
+
 class Values:
     """Looks quantities up in a circuit, each tie followed once."""
 
     def __init__(self, circuit: Circuit) -> None:
         """Index the values of the circuit."""
-        self._known = {valuation.symbol: valuation.value for valuation in circuit.values}
+        # What a dependent source amounts to is found with the currents: it stays a letter here.
+        dependent = set(circuit.dependent)
+        self._known = {v.symbol: v.value for v in circuit.values if v.symbol not in dependent}
         self._letters: dict[Symbol, Term] = {}
         self._nonzero: dict[Symbol, Term] = {}
         self._actual: dict[Symbol, Term] = {}
@@ -105,7 +112,7 @@ class Values:
 
     @staticmethod
     def _fit(tied: Symbol, inner: tuple[Symbol, ...]) -> None:
-        if any(s.kind not in (SymbolKind.RESISTANCE, SymbolKind.EMF) for s in inner):
+        if any(s.kind not in _FIT for s in inner):
             raise UnfitTie(tied)
 
 
@@ -137,14 +144,17 @@ def evaluate(term: Term) -> Fraction:
 
 
 def letters_without_value(circuit: Circuit) -> tuple[Symbol, ...]:
-    """Return the emfs and resistances that stay letters, in file order."""
+    """Return the emfs, source currents and resistances that stay letters, in file order."""
     known = Values(circuit)
+    dependent = circuit.dependent
     found: dict[Symbol, None] = {}
     for branch in circuit.branches:
         for passage in branch.passages:
             element = passage.element
             own = [element.emf] if isinstance(element, Battery) else []
+            own += [element.source] if isinstance(element, CurrentSource) else []
             own += [element.resistance] if element.resistance is not None else []
             for symbol in own:
-                found.update(dict.fromkeys(symbols(known.actual(symbol))))
+                letters = symbols(known.actual(symbol))
+                found.update(dict.fromkeys(s for s in letters if s not in dependent))
     return tuple(found)

@@ -12,7 +12,7 @@ from derive.algebra.term import Symbol, symbols
 from derive.circuit.amounts import shown
 from derive.circuit.model import Battery, Circuit, Hop, Loop
 from derive.circuit.remainder import what_is_fixed
-from derive.circuit.solvability import Contradiction, Undetermined, branch_emfs
+from derive.circuit.solvability import Report, SourceCut, Undetermined, branch_emfs
 from derive.circuit.values import MissingValue, Values
 from derive.diagnostic import Diagnostic, Note
 
@@ -24,8 +24,10 @@ _DANGER = (
 )
 
 
-def why_not_solvable(circuit: Circuit, report: Contradiction | Undetermined) -> Diagnostic:
+def why_not_solvable(circuit: Circuit, report: Report) -> Diagnostic:
     """Return what stands in the way of one solution, with the parts concerned."""
+    if isinstance(report, SourceCut):
+        return _sources_alone(circuit, report)
     if isinstance(report, Undetermined):
         return _open(circuit, report)
     walk = _Walk.along(circuit, report.loop)
@@ -71,6 +73,35 @@ class _Walk:
             return ""
         verb = "cancel to" if self.cancel else "is" if len(self.zeros) == 1 else "are"
         return f" ({_listed(self.zeros)} {verb} 0 ohm)"
+
+
+def _sources_alone(circuit: Circuit, report: SourceCut) -> Diagnostic:
+    """Tell of current sources that have no way round them."""
+    names = [symbol.name for symbol, _ in report.sources]
+    span = circuit.span_of(max(names, key=lambda name: _place(circuit, name)))
+    verb = "drives" if len(names) == 1 else "drive"
+    if report.points:
+        where = _listed(report.points)
+        place = f"only {_listed(names)} {verb} current to or from {where}"
+        rule = f"the junction rule asks {_signed(iter((s.name, w) for s, w in report.sources))} = 0"
+    else:
+        place = f"{_listed(names)} follow each other in one branch, which has one current"
+        (first, way), *others = report.sources
+        rule = "that asks " + " and ".join(
+            f"{first.name} = {'' if along == way else '−'}{other.name}" for other, along in others
+        )
+    if not report.cancels:
+        return Diagnostic(
+            "sources-contradict", f"{place}: {rule}, and the values say otherwise", span,
+            ("give such a current a way round the source: a resistor beside it",
+             "or tie the source currents to each other so that the rule holds"),
+        )  # fmt: skip
+    return Diagnostic(
+        "source-voltages-not-fixed",
+        f"{place}: {rule}, and so it is, but nothing fixes how the voltage is shared between them",
+        span,
+        ("leave one of them out", "or put a resistor beside one"),
+    )
 
 
 def _short_circuit(circuit: Circuit, walk: _Walk) -> Diagnostic:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -53,11 +53,8 @@ class Wiring:
             for index, (stations, runs) in enumerate(cuts)
             for before, parts, after in zip(stations, runs, stations[1:], strict=False)
         )
-        self.degree = dict.fromkeys(self.groups, 0)
+        self.degree = self.degrees(range(len(self.edges)))
         """How many ends of edges meet at each group."""
-        for edge in self.edges:
-            self.degree[edge.tail] += 1
-            self.degree[edge.head] += 1
 
     def group(self, point: str) -> str:
         """Return the first point in the file that is joined to a point by wire."""
@@ -65,6 +62,14 @@ class Wiring:
             self._parent[point] = self._parent[self._parent[point]]
             point = self._parent[point]
         return point
+
+    def degrees(self, edges: Iterable[int]) -> dict[str, int]:
+        """Return how many ends of some of the edges meet at each group."""
+        found = dict.fromkeys(self.groups, 0)
+        for number in edges:
+            found[self.edges[number].tail] += 1
+            found[self.edges[number].head] += 1
+        return found
 
     def in_order(self, points: Sequence[str]) -> tuple[str, ...]:
         """Return points in file order, each once."""

@@ -32,11 +32,11 @@ class Crossing:
     quantity: Symbol
     """The emf, the resistance or the internal resistance that makes the change."""
     current: Symbol | None
-    """The current in a resistance; None for an emf."""
+    """The current in a resistance; None for an emf, and where no current can flow."""
     along: bool
     """For a resistance: met along the current arrow. For an emf: entered at −, left at +."""
     change: Term
-    """With its sign: ``+E1``, ``−R1·I1``."""
+    """With its sign: ``+E1``, ``−R1·I1``; 0 at a resistance in which no current can flow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,7 @@ class ChooseUnknowns:
     junctions: int
     """0 for a single loop."""
     unknowns: tuple[Symbol, ...]
-    """One current a branch, in branch order."""
+    """One current a branch, in branch order; those that a current source sets are none."""
     junction_equations: int
     loop_equations: int
 
@@ -67,6 +67,17 @@ class SameCurrent:
     walk: Symbol
     conclusion: Equation
     """``I5 = I2`` or ``I5 = −I2``: the walk's current by that of its branch."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownCurrent:
+    """Law: a current that needs no equation, since a current source sets it or a gap forbids it."""
+
+    current: Symbol
+    part: str
+    """The source, or the part at which the walk is interrupted."""
+    conclusion: Equation
+    """``I2 = J1``, ``I2 = −J1`` or ``I3 = 0``."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,13 +130,30 @@ class PathRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AcrossRule:
+    """Law: the voltage across a part is the sum of the changes on any way past it.
+
+    For a current source how much higher the end is to which its arrow points; for a switch, a
+    voltmeter and a capacitor how much higher the end is where its walk comes in.
+    """
+
+    part: str
+    crossings: tuple[Crossing, ...]
+    """From the end that counts as lower to the other, without passing the part."""
+    conclusion: Equation
+    """``V(C1) = Σ changes``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PartRule:
     """Law of one element, in its branch current and its letters.
 
     ``V(R1) = R1·I1`` (kind VOLTAGE); ``V(E1) = E1 − r1·I`` with I the current that leaves the +
     terminal, written by the branch's current with its sign; ``P(R1) = R1·I1²`` (POWER_IN);
     ``Pd(E1) = E1·I`` (POWER_OF, delivered by the emf); ``P(E1)`` of a battery is power taken in at
-    its terminals, ``−V·I`` (POWER_IN); ``I(R1) = I1`` (CURRENT).
+    its terminals, ``−V·I`` (POWER_IN); ``I(R1) = I1`` (CURRENT). ``Pd(J1) = J1·V(J1)`` and
+    ``P(J1) = −J1·V(J1)`` of a current source, ``Q(C1) = C1·V(C1)`` (CHARGE) and
+    ``W(C1) = C1·V(C1)²/2`` (ENERGY) of a capacitor are by the voltage that an `AcrossRule` gives.
     """
 
     kind: PartLaw
@@ -140,6 +168,8 @@ class PartLaw(Enum):
     VOLTAGE = "voltage"
     POWER_IN = "power in"
     POWER_OF = "power of"
+    CHARGE = "charge"
+    ENERGY = "energy"
 
 
 class Exchange(Enum):
@@ -404,10 +434,12 @@ AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInV
 LawStep = (
     GivenValue
     | SameCurrent
+    | KnownCurrent
     | JunctionRule
     | LoopRule
     | Change
     | PathRule
+    | AcrossRule
     | PartRule
     | LeftBetween
     | PutBack
@@ -452,8 +484,10 @@ class Goal(Enum):
 
     COUNT = "count the unknowns"
     GIVEN = "state what is given"
+    KNOWN = "tell the currents that need no equation"
     JUNCTIONS = "write the junction rule"
     LOOPS = "write the loop rule"
+    CONTROLS = "write the voltages on which sources depend"
     SOLVE_JUNCTIONS = "express some currents by the others"
     COLLECT = "put these into the loop equations and collect"
     NAME = "name the sums that come back"

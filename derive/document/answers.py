@@ -9,6 +9,7 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.derivation.step import (
+    AcrossRule,
     Define,
     Goal,
     Isolate,
@@ -30,7 +31,8 @@ def answers(telling: Telling) -> Iterator[Block]:
     if not concluded:
         return
     remark: tuple[Inline, ...] = ()
-    currents = telling.current_conclusions()
+    still = {branch.current for branch in telling.circuit.idle}
+    currents = [s for s in telling.current_conclusions() if s.symbol not in still]
     rounded = [(s.symbol, telling.rounded(s)) for s in currents]
     if all(r is not None for _, r in rounded) and len(currents) > 1:
         against = [Math(s) for s, r in rounded if r is not None and r.rounded < 0]
@@ -51,7 +53,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     short = telling.formulas_shown
     laws: dict[Term, StepId] = {}
     for goal in (Goal.FURTHER, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
-        for k in telling.ids(goal, Isolate, PartRule, PathRule, SameCurrent):
+        for k in telling.ids(goal, *_LAWS):
             laws[telling.equation(k).left] = k
     found = []
     for step in telling.conclusions():
@@ -61,6 +63,9 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
         else:
             found.append(telling.result(step))
     return tuple(found)
+
+
+_LAWS = (Isolate, PartRule, PathRule, AcrossRule, SameCurrent)
 
 
 def names_in_answers(telling: Telling) -> tuple[Chain, ...]:

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from derive.algebra.term import (
     Symbol,
+    SymbolKind,
 )
 from derive.analysis.hazards import find_hazards
 from derive.analysis.laws import CHECK
@@ -139,7 +140,7 @@ def check(telling: Telling) -> Iterator[Block]:
     yield from _check_loop(telling, graph)
     if any(True for _ in telling.stages(Goal.POWER)):
         yield from _power(telling)
-    elif telling.full:
+    elif telling.full and telling.circuit.branches:
         single = len(telling.circuit.branches) == 1
         yield paragraph(w.PUT_BACK_ONE if single else w.PUT_BACK)
 
@@ -216,7 +217,8 @@ def _power(telling: Telling) -> Iterator[Block]:
         _, decimal = printed(step)
         does = w.DOES_HEAT
         if kind == "Pd":
-            does = w.DOES_CHARGE if step.rounded < 0 else w.DOES_DELIVER
+            takes = w.DOES_TAKE if _is_source(telling, part) else w.DOES_CHARGE
+            does = takes if step.rounded < 0 else w.DOES_DELIVER
         letter = Math(part_symbol(telling.circuit, part))
         rows.append(((letter,), (Text(does),), (Math(unsigned(decimal)),)))
     if telling.full:
@@ -237,6 +239,10 @@ def _power(telling: Telling) -> Iterator[Block]:
     yield from _power_sums(telling, sums)
 
 
+def _is_source(telling: Telling, part: str) -> bool:
+    return part_symbol(telling.circuit, part).kind is SymbolKind.SOURCE_CURRENT
+
+
 def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[Block]:
     rows = []
     for k in telling.ids(Goal.POWER, Define):
@@ -251,7 +257,8 @@ def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[
                 last.append((relation, decimal))
         rows.append(Row(extended(chain(equation), *last)))
     if rows:
-        yield paragraph(w.POWER_AGREES)
+        sources = telling.circuit.has_sources
+        yield paragraph(w.POWER_AGREES_SOURCES if sources else w.POWER_AGREES)
         yield Display(tuple(rows))
 
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, Term, replace, symbols
+from derive.algebra.term import Symbol, SymbolKind, Term, replace, symbols
+from derive.analysis.laws import passage_crossings
 from derive.circuit.model import Battery, BatterySymbol, Branch, Hop, Loop, Resistor, ResistorSymbol
 from derive.derivation.step import (
     Crossing,
@@ -55,7 +56,10 @@ def power_figure(telling: Telling) -> Figure | None:
     shares = power_shares(telling)
     if shares is None or len(shares.delivered) + len(shares.taken) > _MOST_SHARES:
         return None
-    words = BarWords(w.BAR_DELIVERED, w.BAR_TAKEN, w.BAR_HEAT, w.BAR_CHARGING)
+    taking = (share.label for share in shares.taken if share.use is Use.CHARGING)
+    by_source = any(isinstance(s, Symbol) and s.kind is SymbolKind.SOURCE_CURRENT for s in taking)
+    charging = w.BAR_SOURCE if by_source else w.BAR_CHARGING
+    words = BarWords(w.BAR_DELIVERED, w.BAR_TAKEN, w.BAR_HEAT, charging)
     short, long = graph_description.power_short(shares), graph_description.power_long(shares)
     return Figure(power_bars(shares, words, style_of(telling.circuit)), (), short, long)
 
@@ -153,9 +157,11 @@ def _stops(telling: Telling, loop: Loop) -> Iterator[tuple[str, ...]]:
                 break  # the next branch goes on from here
             if first is None and here:
                 first = here[0]
+            passage = branch.passages[k if hop.along else -1 - k]
+            if not passage_crossings(passage, branch.current, hop.along):
+                continue  # wire, such as an ideal ammeter
             yield tuple(here)
             here = []
-            passage = branch.passages[k if hop.along else -1 - k]
             if isinstance(passage.element, Battery) and passage.element.internal is not None:
                 yield ()  # between the emf and the internal resistance
     if first is not None and first not in here:

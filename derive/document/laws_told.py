@@ -10,17 +10,21 @@ from typing import assert_never
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.name import natural_key
-from derive.algebra.term import Equation, Symbol, SymbolKind, number
-from derive.analysis.laws import voltage_symbol
+from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, number, voltage
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
 from derive.circuit.model import (
     AskCurrents,
     AskVoltage,
     Battery,
+    Capacitor,
     Given,
+    Instrument,
     Loop,
     Question,
+    Resistor,
+    Switch,
+    is_gap,
 )
 from derive.derivation.step import (
     ChooseUnknowns,
@@ -28,8 +32,10 @@ from derive.derivation.step import (
     GivenValue,
     Goal,
     JunctionRule,
+    KnownCurrent,
     LoopRule,
     SameCurrent,
+    StepId,
 )
 from derive.document import reduction_told
 from derive.document import wording as w
@@ -107,7 +113,8 @@ def _as_written(telling: Telling, equation: Equation) -> Chain:
 
 
 def _wanted(telling: Telling, question: Question) -> tuple[Inline, ...]:
-    single = isinstance(question, AskCurrents) and len(telling.circuit.branches) == 1
+    alone = len(telling.circuit.branches) == 1 and not telling.circuit.named_idle
+    single = isinstance(question, AskCurrents) and alone
     template = w.WANTED_ITEMS["single" if single else type(question).__name__]
     return say(template, **question_slots(telling, question))
 
@@ -117,12 +124,12 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
     slots: dict[str, Inline] = {}
     for item in fields(question):
         name = getattr(question, item.name)
-        if item.name in ("part", "battery"):
+        if item.name in ("part", "battery", "capacitor"):
             slots["part"] = Math(part_symbol(telling.circuit, name))
         else:
             slots[item.name] = Math(PointName(name))
     if isinstance(question, AskVoltage):
-        slots["symbol"] = Math(voltage_symbol(question.to, question.origin))
+        slots["symbol"] = Math(voltage(question.to, question.origin))
     if telling.circuit.ground is not None:
         slots["ground"] = Math(PointName(telling.circuit.ground))
     return slots
@@ -155,10 +162,9 @@ def reducible(telling: Telling) -> Iterator[Block]:
 
 def _goes_on(telling: Telling) -> str | None:
     """Say how a circuit is solved that does not reduce to one resistor."""
-    rules = any(True for _ in telling.stages(Goal.LOOPS))
     if any(True for _ in telling.stages(Goal.WAY_BACK)):
         return None
-    return w.USE_RULES if rules else None
+    return w.USE_RULES if telling.by_rules else None
 
 
 def _piece(piece: Piece) -> Inline:
@@ -175,26 +181,75 @@ def _piece(piece: Piece) -> Inline:
 
 def label(telling: Telling) -> Iterator[Block]:
     """Count branches and junctions, and the equations where there will be some."""
-    rules = any(True for _ in telling.stages(Goal.LOOPS))
     for k in telling.ids(Goal.COUNT, ChooseUnknowns):
         step = telling.step(k)
         assert isinstance(step, ChooseUnknowns)
         if not step.junctions:
-            template = w.SINGLE_LOOP + (f" {w.ONE_EQUATION}" if rules else "")
-            yield paragraph(template, current=Math(step.unknowns[0]))
+            one = telling.by_rules and bool(step.unknowns)
+            template = w.SINGLE_LOOP + (f" {w.ONE_EQUATION}" if one else "")
+            yield paragraph(template, current=Math(telling.circuit.branches[0].current))
         else:
             sentences = [_branches(telling, step)]
-            if rules:
+            if telling.by_rules and step.unknowns:
                 sentences.append(_equations(telling, step))
             if telling.full:
                 sentences.append(say(w.GUESS))
             yield Paragraph(joined(sentences))
+    driven = [k for k in telling.ids(Goal.KNOWN, KnownCurrent) if not _is_still(telling, k)]
+    if driven:
+        steps = [telling.step(k) for k in driven]
+        names = [Math(part_symbol(telling.circuit, s.part)) for s in steps
+                 if isinstance(s, KnownCurrent)]  # fmt: skip
+        template = w.SET_ONE if len(driven) == 1 else w.SET_MANY
+        yield paragraph(template, sources=listing(names, w.AND))
+        yield Display(tuple(telling.row(k) for k in driven))
     same = {}
     for k in telling.ids(Goal.WALKS, SameCurrent):
         same[telling.equation(k).left] = Row(chain(telling.equation(k)))
     if same:
         yield paragraph(w.SAME_CURRENT)
         yield Display(tuple(same.values()))
+
+
+def _is_still(telling: Telling, step: StepId) -> bool:
+    return telling.equation(step).right == ZERO
+
+
+def without_current(telling: Telling) -> Iterator[Block]:
+    """Say where no current can flow, and why."""
+    circuit = telling.circuit
+    gaps = [p.element for branch in circuit.idle for p in branch.passages if is_gap(p.element)]
+    if not gaps:
+        return
+    sentences: list[tuple[Inline, ...]] = []
+    for kind, one, many in (
+        (Switch, w.OPEN_ONE, w.OPEN_MANY),
+        (Instrument, w.NO_DRAIN_ONE, w.NO_DRAIN_MANY),
+        (Capacitor, w.CHARGED_UP_ONE, w.CHARGED_UP_MANY),
+    ):
+        found = [Math(part_symbol(circuit, e.name)) for e in gaps if isinstance(e, kind)]
+        if found:
+            template = one if len(found) == 1 else many
+            sentences.append(say(template, parts=listing(found, w.AND)))
+    behind = [
+        Math(part_symbol(circuit, passage.element.name))
+        for branch in circuit.idle
+        for passage in branch.passages
+        if isinstance(passage.element, Resistor | Battery)
+    ]
+    if behind:
+        sentences.append(say(w.NOR_IN, parts=listing(behind, w.OR)))
+    if not circuit.branches:
+        sentences.append(say(w.NOTHING_FLOWS))
+    yield Paragraph(joined(sentences))
+    named = {branch.current for branch in circuit.named_idle}
+    rows = [
+        Row(chain(telling.equation(k)))
+        for k in telling.ids(Goal.KNOWN, KnownCurrent)
+        if telling.equation(k).left in named
+    ]
+    if rows:
+        yield Display(tuple(rows))
 
 
 def _branches(telling: Telling, step: ChooseUnknowns) -> tuple[Inline, ...]:
@@ -230,6 +285,8 @@ def _equations(telling: Telling, step: ChooseUnknowns) -> tuple[Inline, ...]:
         "equations": w.count(count, "equation"),
         "loops": w.number_word(step.loop_equations),
     }
+    if not step.loop_equations:
+        return say(w.EQUATIONS_JUNCTIONS_ONLY, **words)
     if open_ends(telling):
         return say(w.EQUATIONS_OPEN, junctions=w.number_word(step.junction_equations), **words)
     if step.junction_equations:
@@ -269,11 +326,15 @@ def loops(telling: Telling) -> Iterator[Block]:
         step = telling.step(k)
         assert isinstance(step, LoopRule)
         rules.append((k, step))
-    if telling.full:
-        if len(rules) > 1:
-            yield paragraph(f"{_why_these(telling)} {w.TWO_RULES}")
-        else:
-            yield paragraph(w.TWO_RULES)
+    if telling.full and rules:
+        sentences = [say(_why_these(telling))] if len(rules) > 1 else []
+        sources = [p.element.name for b in telling.circuit.branches for p in b.sources]
+        if sources:
+            letters = (Math(part_symbol(telling.circuit, name)) for name in sources)
+            one = len(sources) == 1
+            template = w.NOT_PAST_ONE if one else w.NOT_PAST_MANY
+            sentences.append(say(template, sources=listing(letters, w.OR)))
+        yield Paragraph(joined([*sentences, say(w.TWO_RULES)]))
     for k, rule in rules:
         title = say(w.LOOP_TITLE, name=rule.name, path=route(telling, rule.loop))
         yield Paragraph((Strong(title),))
@@ -292,7 +353,8 @@ def _why_these(telling: Telling) -> str:
         branches = {hop.branch for hop in loop.hops}
         fresh = fresh and not branches <= seen
         seen |= branches
-    if fresh and len(telling.circuit.nodes) == 2:
+    plain = not telling.circuit.has_sources and telling.circuit.drawn is None
+    if fresh and plain and len(telling.circuit.nodes) == 2:
         return w.LOOPS_WINDOWS
     return w.LOOPS_NEW if fresh else w.LOOPS_INDEPENDENT
 

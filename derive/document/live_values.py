@@ -76,6 +76,8 @@ def has_quantities(term: Term) -> bool:
 
 def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
     """Return the values and the formulas; None where some answer has no formula in letters."""
+    if circuit.has_sources or circuit.idle:
+        return None
     inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
     if not inputs:
         return None

@@ -38,6 +38,7 @@ def summary(circuit: Circuit, derivation: Derivation) -> tuple[Chain, ...]:
 def _sections(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(laws_told.opening(telling)))
     if telling.detail is not Detail.ANSWERS:
+        yield _section("still", laws_told.without_current(telling))
         asked = AskReducible() in telling.circuit.questions
         reduced = laws_told.reducible(telling) if asked else reduction_told.reduction(telling)
         yield _section("reduce" if asked else "reduction", reduced)
@@ -66,7 +67,7 @@ def _currents(telling: Telling) -> Iterator[Section]:
 
 
 def _by_rules(telling: Telling) -> Iterator[Section]:
-    if any(True for _ in telling.stages(Goal.LOOPS)):
+    if telling.by_rules:
         yield _section("junctions", laws_told.junctions(telling))
         yield _section("loops", laws_told.loops(telling))
         yield _section("solve", solving(telling))

@@ -16,6 +16,7 @@ from derive.algebra.term import (
     total,
 )
 from derive.derivation.step import (
+    AcrossRule,
     BackSubstitute,
     Conclude,
     Define,
@@ -55,8 +56,8 @@ _LONGEST_TURN = 8
 
 def formulas(telling: Telling) -> Iterator[Block]:
     """State each current in letters, and what can be read off."""
-    concluded = [s for s in telling.current_conclusions() if s.formula is not None]
-    if not any(True for _ in telling.stages(Goal.LOOPS)):
+    concluded = [s for s in _flowing(telling) if s.formula is not None]
+    if not telling.by_rules:
         # Of a reduction, the others have been found by names that need no repeating.
         letters = set(telling.circuit.symbols)
         concluded = [replace(s, formula=s.value) if _by_ties(telling, s) else s for s in concluded]
@@ -85,6 +86,12 @@ def formulas(telling: Telling) -> Iterator[Block]:
     yield Box(BoxKind.FORMULA, (), (Display(tuple(rows)),))
     if telling.full:
         yield from _reading(telling, turns)
+
+
+def _flowing(telling: Telling) -> list[Conclude]:
+    """Return the conclusions about currents, without those that cannot flow."""
+    still = {branch.current for branch in telling.circuit.idle}
+    return [step for step in telling.current_conclusions() if step.symbol not in still]
 
 
 def _by_ties(telling: Telling, step: Conclude) -> bool:
@@ -152,7 +159,7 @@ def _inner_sums(item: Term) -> tuple[Term, ...]:
 
 def numbers(telling: Telling) -> Iterator[Block]:
     """Put the values in, with units; round once."""
-    concluded = [s for s in telling.current_conclusions() if s.value is not None]
+    concluded = [s for s in _flowing(telling) if s.value is not None]
     routes = list(telling.stages(Goal.VALUES))
     if not concluded or not routes:
         return
@@ -232,13 +239,19 @@ def further(telling: Telling) -> Iterator[Block]:
         (step,) = (s for s in steps if isinstance(s, Conclude))
         template = w.FURTHER[type(step.question).__name__]
         yield paragraph(template, **question_slots(telling, step.question))
-        sides: list[tuple[Relation, Expression]] = []
+        sides: dict[Term, list[tuple[Relation, Expression]]] = {}
         for k in stage.ids:
             found = telling.step(k)
             if (
-                isinstance(found, PartRule | PathRule)
+                isinstance(found, PartRule | PathRule | AcrossRule)
                 or (isinstance(found, BackSubstitute) and telling.formulas_shown)
                 or (isinstance(found, PutInValues) and is_readable(found.conclusion.right))
             ):
-                sides.append((Relation.EQUAL, found.conclusion.right))
-        yield Display((Row(telling.with_decimal(step, sides)),))
+                side = (Relation.EQUAL, found.conclusion.right)
+                sides.setdefault(found.conclusion.left, []).append(side)
+        rows = [
+            Row(extended(Chain((symbol, own[0][1]), (Relation.EQUAL,)), *own[1:]))
+            for symbol, own in sides.items()
+            if symbol != step.symbol
+        ]
+        yield Display((*rows, Row(telling.with_decimal(step, sides[step.symbol]))))

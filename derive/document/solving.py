@@ -9,6 +9,7 @@ from derive.derivation.step import (
     BackSubstitute,
     Combine,
     Define,
+    GivenValue,
     Goal,
     Isolate,
     PutInValues,
@@ -83,6 +84,8 @@ def _collected(telling: Telling) -> Iterator[Block]:
         if divisor is not None:
             source = (*source, Text(" ÷ "), Math(divisor))
         rows.append(telling.row(k, source))
+    if not rows:
+        return  # current sources set every current
     loops = w.EQUATION if len(rows) == 1 else w.EQUATIONS_WORD
     words = _collect_words(numeric=numeric, uses=bool(used))
     yield paragraph(words, this=telling.references(tuple(used)), equations=loops)
@@ -110,9 +113,10 @@ def _ties(telling: Telling, step: Substitute) -> tuple[Inline, ...]:
     """Return the ties that were put in, as ``, R2 = 2 R1``."""
     held = set(symbols(telling.equation(step.premise).left))
     found: list[Inline] = []
-    for k in step.rewriting:
+    for k in (*step.rewriting, *step.definitions):
         equation = telling.equation(k)
-        if equation.left in held and next(symbols(equation.right), None) is not None:
+        given = isinstance(telling.step(k), GivenValue)
+        if given and equation.left in held and next(symbols(equation.right), None) is not None:
             found += [Text(", "), Math(chain(equation))]
     return tuple(found)
 

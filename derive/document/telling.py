@@ -8,6 +8,7 @@ from enum import Enum
 from fractions import Fraction
 from functools import cached_property
 
+from derive.algebra.dimension import NUMBER
 from derive.algebra.term import (
     Equation,
     Negative,
@@ -20,13 +21,15 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
+    auxiliary,
     children,
     number,
     resistance,
 )
+from derive.analysis.laws import loop_count
 from derive.analysis.loops import windows
 from derive.analysis.solve import PRODUCTS_SHOWN
-from derive.circuit.model import AskCurrents, Circuit, Loop
+from derive.circuit.model import AskCurrents, Battery, Circuit, Loop, own_quantity
 from derive.derivation.step import (
     Combine,
     Conclude,
@@ -70,6 +73,13 @@ class Telling:
     numbers: dict[StepId, int] = field(default_factory=dict)
 
     @property
+    def by_rules(self) -> bool:
+        """Whether the currents are found by Kirchhoff's rules, at least among other ways."""
+        ways = any(True for _ in self.stages(Goal.WAY_BACK))
+        rules = any(True for _ in self.stages(Goal.LOOPS))
+        return rules or (not ways and bool(self.circuit.branches))
+
+    @property
     def full(self) -> bool:
         """Whether comments and tables are wanted."""
         return self.detail is Detail.FULL
@@ -102,7 +112,7 @@ class Telling:
     def windows(self) -> tuple[Loop, ...]:
         """The loops that become windows of the figures: those used, or good ones."""
         found = self.chosen_loops()
-        many = len(self.circuit.branches) - len(self.circuit.nodes) > _MOST_WINDOWS
+        many = loop_count(self.circuit) > _MOST_WINDOWS
         return found if found or many else windows(self.circuit)
 
     def denominators(self) -> list[StepId]:
@@ -237,11 +247,14 @@ def extended(start: Chain, *sides: tuple[Relation, Expression]) -> Chain:
 
 
 def part_symbol(circuit: Circuit, name: str) -> Symbol:
-    """Return the letter by which a part is known: its emf or its resistance."""
-    for branch in circuit.branches:
-        for battery in branch.batteries:
-            if battery.name == name:
-                return battery.emf
+    """Return the letter by which a part is known: its own quantity, or no more than its name."""
+    for element in circuit.elements:
+        if element.name != name:
+            continue
+        if isinstance(element, Battery):
+            return element.emf
+        plain = auxiliary(name, NUMBER)
+        return own_quantity(element) or element.resistance or plain
     return resistance(name)
 
 

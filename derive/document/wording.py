@@ -9,6 +9,7 @@ from __future__ import annotations
 HEADINGS = {
     "reduce": "Can it be reduced to one resistor?",
     "reduction": "Reduce it step by step",
+    "still": "Where no current flows",
     "label": "Label the currents",
     "junctions": "Junction rule",
     "loops": "Loop rule",
@@ -25,7 +26,7 @@ HEADINGS = {
 
 SUBTITLE = "Worked solution"
 ANSWERS = "Answers"
-AND = "and"
+AND, OR = "and", "or"
 PART, HOW, CHANGE, VALUE = "part", "how we meet it", "change", "value"
 POWER, DOES = "power", "what it does"
 
@@ -67,6 +68,9 @@ WANTED_ITEMS = {
     "AskPowerIn": "the power in {part}",
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
+    "AskReading": "the reading of {part}",
+    "AskCharge": "the charge of {part}",
+    "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
 }
 USE_RULES = "We use Kirchhoff's rules."
@@ -91,6 +95,19 @@ EQUATIONS_OPEN = (
     "{unknowns} {need} {equations}: {junctions} from the junction rule, written at all junctions "
     "and open ends but one, and {loops} from the loop rule."
 )
+EQUATIONS_JUNCTIONS_ONLY = (
+    "{unknowns} {need} {equations}; with the currents that sources set, the junction rule gives "
+    "them all."
+)
+OPEN_ONE, OPEN_MANY = "{parts} is open.", "{parts} are open."
+NO_DRAIN_ONE = "{parts} is an ideal voltmeter, so it draws no current."
+NO_DRAIN_MANY = "{parts} are ideal voltmeters, so they draw no current."
+CHARGED_UP_ONE = "Long after the last change {parts} is charged, and no current flows to it."
+CHARGED_UP_MANY = "Long after the last change {parts} are charged, and no current flows to them."
+NOR_IN = "So no current flows in {parts}, and there is no voltage drop in a resistance there."
+NOTHING_FLOWS = "No loop is closed, so no current flows at all."
+SET_ONE = "{sources} sets the current of its branch, whatever the voltage there:"
+SET_MANY = "{sources} set the currents of their branches, whatever the voltages there:"
 GUESS = (
     "The arrows in the figure are a guess; a current that comes out negative runs the other way."
 )
@@ -120,6 +137,8 @@ LOOPS_NEW = (
     "equation follows from the others."
 )
 LOOPS_INDEPENDENT = "We take loops with few parts; no equation follows from the others."
+NOT_PAST_ONE = "No loop passes {sources}: its voltage is not known before the currents are."
+NOT_PAST_MANY = "No loop passes {sources}: their voltages are not known before the currents are."
 TWO_RULES = (
     "At a resistance we compare our walk with the arrow of its current; at a battery with its "
     "plates, whatever the current does."
@@ -186,6 +205,9 @@ FURTHER = {
     "AskPowerIn": "The power that {part} takes in:",
     "AskPowerOf": "The power that {part} delivers:",
     "AskTerminalVoltage": "The terminal voltage of {part}:",
+    "AskReading": "The reading of {part}:",
+    "AskCharge": "The charge of {part}, from the voltage across it:",
+    "AskEnergy": "The energy in {part}, from the voltage across it:",
 }
 
 # --- the resistance between two points --------------------------------------------------------
@@ -344,6 +366,9 @@ BAR_DELIVERED, BAR_TAKEN = "delivered", "taken in"
 BAR_HEAT, BAR_CHARGING = "turned into heat", "charging"
 DOES_DELIVER, DOES_CHARGE, DOES_HEAT = "delivers", "takes in, being charged", "turns into heat"
 POWER_AGREES = "What the batteries deliver is what the other parts take in:"
+POWER_AGREES_SOURCES = "What the sources deliver is what the other parts take in:"
+DOES_TAKE = "takes in"
+BAR_SOURCE = "by a source"
 POWER_SUMMARY = "The power that each part delivers or takes in."
 PUT_BACK = (
     "The formulas were put back into every junction equation and every loop equation; they fit."

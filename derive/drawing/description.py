@@ -6,14 +6,40 @@ drawn: nodes first, then every branch from node to node with its parts in order.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
-from derive.circuit.model import Battery, Branch, Circuit, Hop, Passage, Resistor
+from derive.circuit.model import (
+    Battery,
+    Branch,
+    Capacitor,
+    Circuit,
+    CurrentSource,
+    Element,
+    Hop,
+    Instrument,
+    Passage,
+    Resistor,
+    Switch,
+)
+from derive.drawing.drawn import as_drawn, view_as_drawn
 from derive.drawing.view import View
+
+_MANY = {"battery": "batteries", "closed switch": "closed switches", "open switch": "open switches"}
+"""Plurals that do not end in a plain s."""
+_ORDER = (
+    "battery", "current source", "resistor", "lamp", "open switch", "closed switch", "ammeter",
+    "voltmeter", "capacitor",
+)  # fmt: skip
+"""The order in which parts are counted."""
 
 
 def short(circuit: Circuit, view: View) -> str:
     """Return one sentence of alternative text for a figure."""
+    return _short(as_drawn(circuit), view_as_drawn(circuit, view))
+
+
+def _short(circuit: Circuit, view: View) -> str:
     if view.loop is None:
         return f"Circuit diagram: {_parts(circuit)}{_where(circuit)}."
     first = circuit.branches[view.loop.hops[0].branch]
@@ -29,6 +55,7 @@ def long(circuit: Circuit, crossings: int = 0) -> str:
 
     `crossings` is how often wires cross in its figure that are not joined.
     """
+    circuit = as_drawn(circuit)
     sentences = [_nodes(circuit)]
     for node in circuit.nodes:
         others = [point for point in node.points if point != node.name]
@@ -45,14 +72,27 @@ def long(circuit: Circuit, crossings: int = 0) -> str:
 
 
 def _parts(circuit: Circuit) -> str:
-    elements = circuit.elements
-    counts = (
-        (sum(isinstance(e, Battery) for e in elements), "battery", "batteries"),
-        (sum(isinstance(e, Resistor) and not e.lamp for e in elements), "resistor", "resistors"),
-        (sum(isinstance(e, Resistor) and e.lamp for e in elements), "lamp", "lamps"),
-    )
-    found = [_count(n, one, many) for n, one, many in counts if n]
+    numbers = Counter(_kind(element) for element in circuit.elements)
+    found = [
+        _count(numbers[kind], kind, _MANY.get(kind, f"{kind}s")) for kind in _ORDER if numbers[kind]
+    ]
     return _listed(found) if found else "bare wire"
+
+
+def _kind(element: Element) -> str:
+    match element:
+        case Battery():
+            return "battery"
+        case CurrentSource():
+            return "current source"
+        case Resistor(lamp=lamp):
+            return "lamp" if lamp else "resistor"
+        case Switch(is_closed=is_closed):
+            return "closed switch" if is_closed else "open switch"
+        case Instrument(meter=meter):
+            return meter.value
+        case Capacitor():
+            return "capacitor"
 
 
 def _where(circuit: Circuit) -> str:
@@ -99,21 +139,34 @@ def _branch(circuit: Circuit, index: int, branch: Branch) -> str:
         if branch.tail == branch.head
         else f"from {branch.tail} to {branch.head}"
     )
-    text = f"Branch {index + 1}, {way}, which is also the way of the arrow of {branch.current.name}"
-    for walk in circuit.walks:
-        if walk.branch == index and walk.current != branch.current:
+    text = f"Branch {index + 1}, {way}{_arrows(circuit, index, branch)}"
+    return f"{text}: {', then '.join(met) if met else 'plain wire'}."
+
+
+def _arrows(circuit: Circuit, index: int, branch: Branch) -> str:
+    walks = [walk for walk in circuit.walks if walk.branch == index]
+    if not walks:
+        return ", which has no arrow"
+    own = any(walk.current == branch.current for walk in walks)
+    text = f", which is also the way of the arrow of {branch.current.name}" if own else ""
+    for walk in walks:
+        if walk.current != branch.current:
             sense = "the same way" if walk.along else "the other way"
             text += f" (the arrow of {walk.current.name} points {sense})"
-    return f"{text}: {', then '.join(met) if met else 'plain wire'}."
+    return text
 
 
 def _passage(passage: Passage) -> str:
     element = passage.element
-    if isinstance(element, Resistor):
-        return f"{'lamp' if element.lamp else 'resistor'} {element.name}"
-    inner = f" with internal resistance {element.internal}" if element.internal else ""
-    first = "minus" if passage.along else "plus"
-    return f"battery {element.name}{inner}, its {first} terminal first"
+    told = f"{_kind(element)} {element.name}"
+    match element:
+        case Battery(internal=internal):
+            inner = f" with internal resistance {internal}" if internal else ""
+            return f"{told}{inner}, its {'minus' if passage.along else 'plus'} terminal first"
+        case CurrentSource():
+            return f"{told}, its arrow pointing {'forwards' if passage.along else 'backwards'}"
+        case _:
+            return told
 
 
 def _stops(branch: Branch, hop: Hop) -> list[str]:

@@ -143,15 +143,15 @@ def _cost(circuit: Circuit, corners: Mapping[str, int]) -> float | None:
     cost = 0.0
     for branch in circuit.branches:
         ends = {corners[branch.tail], corners[branch.head]}
-        batteries = len(branch.batteries)
+        sources = len(branch.batteries) + len(branch.sources)
         if ends == {_TOP, _BOTTOM}:
-            cost += 0.0 if batteries else 12.0
+            cost += 0.0 if sources else 12.0
         elif ends == {_LEFT, _RIGHT}:
-            cost += 6.0 * batteries + len(branch.passages)
+            cost += 6.0 * sources + len(branch.passages)
         else:
             if any(_framed(passage.element) for passage in branch.passages):
                 return None
-            cost += 4.0 * batteries
+            cost += 4.0 * sources
     order = [corners[node.name] for node in circuit.nodes]
     cost += 0.5 * (order[0] is not _TOP)
     return cost + 0.2 * (order.index(_LEFT) > order.index(_RIGHT))

@@ -56,7 +56,9 @@ def ways(leg: Leg) -> tuple[str, str]:
 
 def there(names: tuple[str, ...]) -> str:
     """Return the end of a sentence that names the points behind a leg."""
-    return f"; there is {_points(names)}" if names else ""
+    if not names:
+        return ""
+    return f"; there {'is' if len(names) == 1 else 'are'} {_points(names)}"
 
 
 def start(walk: PotentialWalk) -> str:

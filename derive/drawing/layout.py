@@ -17,7 +17,7 @@ from derive.drawing.model import Direction
 from derive.drawing.network import Embedding, faces, network_of
 from derive.drawing.orientation import Dart, upward
 from derive.drawing.placing import Arrangement, Placed, arrange, place, tokens_of
-from derive.drawing.routes import has_cell
+from derive.drawing.routes import is_source
 from derive.drawing.skeleton import Skeleton, shape
 from derive.drawing.view import View
 
@@ -146,10 +146,11 @@ def _shapes(circuit: Circuit, loops: Sequence[Loop], mirrored: bool) -> Iterator
     ways = [_ways_up(circuit, embedding, loops)]
     if mirrored:
         ways.append(_ways_up(circuit, mirror, loops))
+    driven = _driven(circuit)
     without_cell = frozenset(
         k
         for k, edge in enumerate(embedding.network.edges)
-        if edge.branch is not None and not circuit.branches[edge.branch].batteries
+        if edge.branch is not None and edge.branch not in driven
     )
     for way in chain.from_iterable(zip(*ways, strict=True)):
         for backwards in (False, True):
@@ -157,6 +158,11 @@ def _shapes(circuit: Circuit, loops: Sequence[Loop], mirrored: bool) -> Iterator
             figure = shape(up, without_cell)
             if figure is not None:
                 yield _Shaped(figure, way.lost)
+
+
+def _driven(circuit: Circuit) -> set[int]:
+    """Return the branches with a battery or a current source."""
+    return {k for k, branch in enumerate(circuit.branches) if branch.batteries or branch.sources}
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +180,7 @@ def _ways_up(circuit: Circuit, embedding: Embedding, loops: Sequence[Loop]) -> l
     """Return ways up: no loop outside, ends where many wires meet, many parts outside first."""
     edges, crossings = embedding.network.edges, embedding.network.crossings
     wanted = [{hop.branch for hop in loop.hops} for loop in loops]
-    driven = {k for k, branch in enumerate(circuit.branches) if branch.batteries}
+    driven = _driven(circuit)
     alone = len(edges) == 2
     # Between two nodes the text says that the loops are the windows of the figure.
     window = _LOST_WINDOW if len(circuit.nodes) > 2 else _AGAINST
@@ -241,7 +247,7 @@ def _cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> float:
         )
         level = (stretch.tag for stretch in route if stretch.direction.horizontal)
         cost += _LEVEL_CELL * sum(
-            has_cell(token) for tag in level for token in placed.loads.get(tag, ())
+            is_source(token) for tag in level for token in placed.loads.get(tag, ())
         )
     return cost + _reading_cost(circuit, placed, loops)
 

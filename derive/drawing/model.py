@@ -6,7 +6,7 @@ draws each item as it stands and does no layout. Nothing is drawn over another i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from derive.algebra.term import Term
@@ -132,11 +132,37 @@ class SymbolShape(Enum):
     """Two cells in a row, with dashes between them for any number more."""
     CURRENT_SOURCE = "current source"
     """A circle with an arrow, as in IEEE 315 and in most books."""
+    OPEN_SWITCH = "open switch"
+    CLOSED_SWITCH = "closed switch"
+    AMMETER = "ammeter"
+    VOLTMETER = "voltmeter"
+    """A circle, as that of an ammeter; the letter in it is a label of the drawing."""
+    CAPACITOR = "capacitor"
 
     @property
     def has_plates(self) -> bool:
         """True for what a battery is drawn as."""
         return self in (SymbolShape.CELL, SymbolShape.CELLS)
+
+    @property
+    def is_source(self) -> bool:
+        """True for what drives a current, which stands upright where it can."""
+        return self.has_plates or self is SymbolShape.CURRENT_SOURCE
+
+    @property
+    def is_resistor(self) -> bool:
+        """True for the two shapes of a resistor."""
+        return self in (SymbolShape.RESISTOR_BOX, SymbolShape.RESISTOR_ZIGZAG)
+
+    @property
+    def letter(self) -> str:
+        """The unit of what an instrument measures, which stands in its circle; else nothing."""
+        return _LETTERS.get(self, "")
+
+
+CONTACT = 0.08
+"""Radius of the contacts of a switch, in lengths of the symbol."""
+_LETTERS = {SymbolShape.AMMETER: "A", SymbolShape.VOLTMETER: "V"}
 
 
 class TextSize(Enum):
@@ -218,7 +244,14 @@ class Symbol:
     @property
     def box(self) -> Box:
         """The room it takes."""
-        return _turned(self.centre, self.direction, self.length / 2, self.breadth / 2)
+        whole = _turned(self.centre, self.direction, self.length / 2, self.breadth / 2)
+        if self.shape is not SymbolShape.OPEN_SWITCH or self.direction.aslant:
+            return whole
+        # Its blade is lifted upwards, or to the left of an upright wire.
+        rim = self.length * CONTACT
+        if self.direction.horizontal:
+            return replace(whole, bottom=self.centre.y - rim)
+        return replace(whole, right=self.centre.x + rim)
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,7 @@ from derive.drawing.model import (
     PointNames,
     Signed,
 )
-from derive.drawing.reckoning import label_size
+from derive.drawing.reckoning import label_size, letter_in
 from derive.drawing.scale import labelled, ticks
 from derive.drawing.straight_walk import (
     PotentialWalk,
@@ -157,6 +157,7 @@ def _draw(
     board = GraphBoard(metrics.text, style)
     axis = _axis(board, (low, high), heights[0])
     values = len(board.labels)
+    board.labels += [letter for symbol in symbols for letter in letter_in(symbol, metrics.text)]
     board.taken += [symbol.box for symbol in symbols]
     board.taken += [box for line in (curve, start, *guides, *axis) for box in line_boxes(line)]
     board.taken += [dot.box for dot in dots]

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
 from derive.analysis.equations import choose_scale
 from derive.circuit.model import Circuit
 from derive.drawing.model import (
+    Anchor,
+    Box,
+    Label,
     LabelContent,
     LoopName,
     PlusSign,
     PointNames,
     Signed,
+    Symbol,
     TextSize,
     Words,
 )
@@ -122,6 +127,16 @@ def set_lines(lines: tuple[LabelContent, ...], size: TextSize, style: Style) -> 
         width, height = label_size(line, size, style)
         found.append(SetLine((base - (above - deep) / 2) * em, width, height))
     return tuple(found)
+
+
+def letter_in(symbol: Symbol, size: TextSize) -> Iterator[Label]:
+    """Yield the letter that stands upright in the circle of an instrument, if it is one."""
+    if symbol.shape.letter:
+        content = Words(symbol.shape.letter)
+        width, height = label_size(content, size, Style())
+        at = symbol.centre
+        box = Box(at.x - width / 2, at.y - height / 2, at.x + width / 2, at.y + height / 2)
+        yield Label(content, at, Anchor.CENTRE, size, box, symbol.emphasis)
 
 
 def block_size(

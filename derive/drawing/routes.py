@@ -24,6 +24,9 @@ class Stretch:
     """The named place of the branch that must stand where the stretch begins."""
 
 
+_FILLED = 0.01
+"""Cost of a stretch without any free wire: it decides between those that are as good."""
+
 Route = tuple[Stretch, ...]
 Load = tuple[Token, ...]
 
@@ -40,14 +43,14 @@ def distribute(
 ) -> tuple[Load, ...]:
     """Return the tokens of each stretch: as little longer than it would be anyway, cells upright.
 
-    Where that leaves a choice the tokens are spread evenly. `orders` are the possible orders of
+    Where that leaves a choice the tokens are spread evenly, and a single one has the longest wire. `orders` are the possible orders of
     the tokens, the best first. A mark that comes first on a stretch stands at the corner.
     """
     best: tuple[float, tuple[Load, ...]] | None = None
     turned = [False, *(corner(a, b) for a, b in pairwise(stretches))]
     for penalty, tokens in enumerate(orders):
         rooms = [[room(t, flat, metrics) for t in tokens] for flat in (False, True)]
-        cells = [has_cell(t) for t in tokens]
+        cells = [is_source(t) for t in tokens]
         marks = [isinstance(t, Mark) for t in tokens]
         for cuts in combinations_with_replacement(range(len(tokens) + 1), len(stretches) - 1):
             cost, start = 0.3 * penalty, 0
@@ -60,7 +63,8 @@ def distribute(
                 if end > first:
                     flat = stretch.direction.horizontal
                     length = sum(rooms[flat][first:end]) + metrics.lead * (end - first + 1)
-                    cost += 8 * max(0.0, length - available.get(stretch.tag, 0.0))
+                    free = available.get(stretch.tag, 0.0)
+                    cost += 8 * max(0.0, length - free) + _FILLED * length / max(length, free)
                     cost += length * length / 60 + 30 * sum(marks[first:end])
                     if flat:
                         cost += 40 * sum(cells[first:end])
@@ -83,6 +87,6 @@ def _begins(tokens: Load, station: int) -> bool:
     return bool(tokens) and isinstance(tokens[0], Mark) and tokens[0].station == station
 
 
-def has_cell(token: Token) -> bool:
-    """Tell whether a token is a battery."""
-    return isinstance(token, Part) and any(p.shape.has_plates for p in token.pieces)
+def is_source(token: Token) -> bool:
+    """Tell whether a token is a battery or a current source."""
+    return isinstance(token, Part) and any(p.shape.is_source for p in token.pieces)

@@ -8,6 +8,7 @@ from functools import lru_cache
 from derive.circuit.model import BridgeShape, Circuit, Loop
 from derive.drawing.board import bounds, wire_boxes
 from derive.drawing.diamond import diamond
+from derive.drawing.drawn import as_drawn, loops_as_drawn, view_as_drawn
 from derive.drawing.dressing import Dressed, dress
 from derive.drawing.earth import add_earth
 from derive.drawing.geometry import Shape, crossings, loop_outline
@@ -18,7 +19,7 @@ from derive.drawing.loop_arrow import loop_arrow
 from derive.drawing.metrics import MAIN, SMALL, Metrics
 from derive.drawing.model import Anchor, Box, Drawing, Emphasis, Label, LoopArrow, LoopName
 from derive.drawing.placing import Arrangement, Placed, arrange, place, tokens_of
-from derive.drawing.reckoning import label_size, style_of
+from derive.drawing.reckoning import label_size, letter_in, style_of
 from derive.drawing.view import View
 from derive.typesetting.style import Style
 
@@ -42,7 +43,11 @@ _HIGHER = 0.35
 
 
 def schematic(circuit: Circuit, view: View) -> Drawing:
-    """Return the figure of a circuit."""
+    """Return the figure of a circuit, with all of its parts."""
+    return _schematic(as_drawn(circuit), view_as_drawn(circuit, view))
+
+
+def _schematic(circuit: Circuit, view: View) -> Drawing:
     arranged = _layout(circuit, view.loops).arrangement
     base = MAIN if view.loop is None and not view.small else SMALL
     best: _Drawn | None = None
@@ -83,12 +88,12 @@ def _filled(
 
 def follows_places(circuit: Circuit, loops: tuple[Loop, ...]) -> bool:
     """Tell whether the points lie to each other as the author places them."""
-    return _layout(circuit, loops).against == 0
+    return _layout(as_drawn(circuit), loops_as_drawn(circuit, loops)).against == 0
 
 
 def follows_bridge(circuit: Circuit) -> bool:
     """Tell whether a diamond that the author asks for is drawn, or the author asks for none."""
-    return circuit.looks.bridge is BridgeShape.RECTANGLE or _diamond(circuit) is not None
+    return circuit.looks.bridge is BridgeShape.RECTANGLE or _diamond(as_drawn(circuit)) is not None
 
 
 @lru_cache(maxsize=8)
@@ -136,6 +141,8 @@ def _draw(
     board = Labeller(view, metrics, outline, style_of(circuit)).label(dressed)
     arrow = loop_arrow(outline, board.taken, metrics) if outline else None
     labels = list(board.labels)
+    for spot in dressed.pieces:
+        labels += letter_in(spot.symbol, metrics.text)
     if arrow is not None and view.loop_name:
         labels.append(_loop_label(arrow, view.loop_name, metrics))
     faults = (not earthed, not whole and arrow is None, board.crowded)

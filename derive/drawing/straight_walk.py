@@ -68,7 +68,9 @@ class Spread:
 def spread_out(walk: PotentialWalk, stretch: float, metrics: Metrics) -> Spread:
     """Give every part its place; the wires are longer by a factor than they must be."""
     resistor = _RESISTOR if len(walk.legs) <= _FEW else metrics.resistor[0]
-    lengths = [_length(leg.shape, resistor, metrics) for leg in walk.legs]
+    lengths = [
+        resistor if leg.shape.is_resistor else metrics.size(leg.shape)[0] for leg in walk.legs
+    ]
     fixed, loose = zip(*_wires(walk), strict=True)
     wanted = (_TARGET - sum(lengths) - sum(fixed)) / sum(loose)
     factor = stretch * min(max(wanted, 1.0), _WIDEST_STRETCH)
@@ -81,20 +83,6 @@ def spread_out(walk: PotentialWalk, stretch: float, metrics: Metrics) -> Spread:
         x += length + wire
     stops[-1] = x
     return Spread(tuple(legs), tuple(stops))
-
-
-def _length(shape: SymbolShape, resistor: float, metrics: Metrics) -> float:
-    match shape:
-        case SymbolShape.CELL:
-            return metrics.cell[0]
-        case SymbolShape.CELLS:
-            return metrics.cells
-        case SymbolShape.LAMP:
-            return metrics.lamp
-        case SymbolShape.CURRENT_SOURCE:
-            return metrics.source
-        case SymbolShape.RESISTOR_BOX | SymbolShape.RESISTOR_ZIGZAG:
-            return resistor
 
 
 def _wires(walk: PotentialWalk) -> Iterator[tuple[float, float]]:
@@ -122,13 +110,7 @@ def draw_symbols(
 ) -> Iterator[Symbol]:
     """Yield the parts at a height."""
     for leg, (start, end) in zip(walk.legs, spread.legs, strict=True):
-        match leg.shape:
-            case SymbolShape.CELL | SymbolShape.CELLS:
-                breadth = metrics.cell[1]
-            case SymbolShape.LAMP | SymbolShape.CURRENT_SOURCE:
-                breadth = end - start
-            case SymbolShape.RESISTOR_BOX | SymbolShape.RESISTOR_ZIGZAG:
-                breadth = metrics.resistor[1]
+        breadth = metrics.size(leg.shape)[1]
         way = Direction.RIGHT if leg.along else Direction.LEFT
         centre = Point((start + end) / 2, y)
         yield Symbol(leg.shape, centre, way, end - start, breadth, leg.quantity)

@@ -4,22 +4,33 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol as Letter
-from derive.algebra.term import Term, constant
+from derive.algebra.term import SymbolKind, Term, constant
 from derive.circuit.model import (
     Battery,
     BatterySymbol,
     Branch,
+    Capacitor,
     Circuit,
+    CurrentSource,
+    Element,
     Given,
+    Instrument,
+    Meter,
     Passage,
+    Resistor,
     ResistorSymbol,
+    Switch,
     Tie,
     WalkCurrent,
 )
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
 from derive.drawing.reckoning import block_size, label_size, style_of
+
+_CORNER = 0.1
+"""Least distance in millimetres of two parts on either side of a corner, across both wires."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +40,8 @@ class Piece:
     shape: SymbolShape
     name: str
     along: bool
-    """For a cell: True when the arrow enters at −."""
+    """For a cell: True when the arrow enters at −. For a current source: True when its own arrow
+    points the way of the branch's. True for the others."""
     length: float
     breadth: float
     lines: tuple[Term, ...]
@@ -83,11 +95,10 @@ def parts_of(
 
 
 def arrows_of(circuit: Circuit, branch: int, metrics: Metrics) -> tuple[Arrow, ...]:
-    """Return the arrows of a branch: its own, then those of other walks that lie in it."""
+    """Return the arrows of the walks that lie in a branch: that of its own current first."""
     own = circuit.branches[branch].current
     inside = [walk for walk in circuit.walks if walk.branch == branch]
-    walks = [walk for walk in inside if walk.current == own] or [WalkCurrent(own, branch, True)]
-    walks += [walk for walk in inside if walk.current != own]
+    walks = sorted(inside, key=lambda walk: walk.current != own)
     return tuple(
         Arrow(
             walk.current,
@@ -156,10 +167,12 @@ def apart(token: Part, horizontal: bool, metrics: Metrics) -> float:
 
 def piece_room(piece: Piece, horizontal: bool, metrics: Metrics) -> float:
     """Return the extent of a symbol along a wire, or of its label if that is longer."""
-    length = piece.length
+    # A part round the corner may reach as far to the side as this keeps free.
+    beyond = max(0.0, piece.breadth / 2 + _CORNER - metrics.lead)
     if piece.shape.has_plates:
         # The sign beside the long plate; the same on the other side keeps the cell in the middle.
-        length += 2 * metrics.plus
+        beyond = max(beyond, metrics.plus)
+    length = piece.length + 2 * beyond
     # Neighbours have a lead between them, of which their texts leave this much free.
     between = 2.0 if horizontal else 1.2
     return max(length, piece.text[0 if horizontal else 1] + between - metrics.lead)
@@ -189,28 +202,44 @@ def thickness(token: Token, metrics: Metrics) -> tuple[float, float]:
 def _pieces(
     circuit: Circuit, passage: Passage, metrics: Metrics, values: bool, labels: bool
 ) -> tuple[Piece, ...]:
-    element = passage.element
-
-    def piece(
-        shape: SymbolShape, letter: Letter, size: tuple[float, float], along: bool = True
-    ) -> Piece:
+    pieces = []
+    for shape, letter in _symbols(circuit, passage.element):
         lines = _lines(circuit, letter, values) if labels else ()
         text = block_size(lines, metrics.text, style_of(circuit))
-        return Piece(shape, letter.name, along, *size, lines, text)
+        along = passage.along or shape.is_resistor
+        pieces.append(Piece(shape, letter.name, along, *metrics.size(shape), lines, text))
+    return tuple(pieces)
 
-    boxed = circuit.looks.resistor is ResistorSymbol.BOX
+
+def _symbols(circuit: Circuit, element: Element) -> list[tuple[SymbolShape, Letter]]:
+    """Return the symbols of a part, each with the quantity or the name that stands beside it."""
+    looks = circuit.looks
+    boxed = looks.resistor is ResistorSymbol.BOX
     resistor = SymbolShape.RESISTOR_BOX if boxed else SymbolShape.RESISTOR_ZIGZAG
-    if isinstance(element, Battery):
-        several = circuit.looks.battery is BatterySymbol.CELLS
-        shape = SymbolShape.CELLS if several else SymbolShape.CELL
-        size = (metrics.cells if several else metrics.cell[0], metrics.cell[1])
-        cell = piece(shape, element.emf, size, passage.along)
-        if element.resistance is None:
-            return (cell,)
-        return cell, piece(resistor, element.resistance, metrics.resistor)
-    if element.lamp:
-        return (piece(SymbolShape.LAMP, element.resistance, (metrics.lamp, metrics.lamp)),)
-    return (piece(resistor, element.resistance, metrics.resistor),)
+    match element:
+        case Resistor():
+            return [(SymbolShape.LAMP if element.lamp else resistor, element.resistance)]
+        case Battery():
+            several = looks.battery is BatterySymbol.CELLS
+            cell = SymbolShape.CELLS if several else SymbolShape.CELL
+            inner = element.resistance
+            return [(cell, element.emf), *([] if inner is None else [(resistor, inner)])]
+        case CurrentSource():
+            return [(SymbolShape.CURRENT_SOURCE, element.source)]
+        case Capacitor():
+            return [(SymbolShape.CAPACITOR, element.capacitance)]
+        case Switch():
+            switch = SymbolShape.CLOSED_SWITCH if element.is_closed else SymbolShape.OPEN_SWITCH
+            return [(switch, _name(element.name))]
+        case Instrument():
+            amperes = element.meter is Meter.AMMETER
+            shape = SymbolShape.AMMETER if amperes else SymbolShape.VOLTMETER
+            return [(shape, element.resistance or _name(element.name))]
+
+
+def _name(part: str) -> Letter:
+    """Return the name of a part that has no quantity, set as a quantity is."""
+    return Letter(part, SymbolKind.AUXILIARY, NUMBER)
 
 
 def _lines(circuit: Circuit, letter: Letter, values: bool) -> tuple[Term, ...]:

@@ -83,5 +83,6 @@ def _example(question: str) -> str:
     if question in ("voltage", "resistance"):
         return f"ask {question} B A"
     name = {"potential": "B", "power of": "E1", "terminal voltage of": "E1", "charge on": "C1",
+            "reading of": "M1",
             "energy in": "C1", "value of": "E2"}.get(question, "R1")  # fmt: skip
     return f"ask {question} {name}"

@@ -222,6 +222,7 @@ class QuestionKind(Enum):
     POWER_IN = "power in"
     POWER_OF = "power of"
     TERMINAL_VOLTAGE = "terminal voltage of"
+    READING_OF = "reading of"
     CHARGE_ON = "charge on"
     ENERGY_IN = "energy in"
     RESISTANCE = "resistance"

@@ -33,6 +33,10 @@ def set_quantity(value: Fraction, dimension: Dimension, style: Style) -> Row:
     """Set an exact value that is not negative, in the unit system of the style."""
     exponent = _exponent(dimension, style)
     units = _prefixed(dimension, style)
+    if dimension.second and len(unit_of(dimension)) == 1:
+        # A capacitance, a charge, an energy or a time is far from 1 in the units of a circuit.
+        exponent = _engineering(value)
+        units = _one_prefix(unit_of(dimension), exponent)
     power: Row = ()
     if units is None:
         units = unit_of(dimension)

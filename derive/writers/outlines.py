@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, degrees, radians, sin
 
 from derive.drawing.model import (
+    CONTACT,
     Area,
     Box,
     CurrentArrow,
@@ -34,6 +35,8 @@ DASH = {Emphasis.FAINT: (2.4, 2.0)}
 LOOP_WEIGHT = 0.9
 _INNER = 0.55
 """Place of the inner plates of two cells, in halves of the symbol from its middle."""
+_LIFTED = 30
+"""Angle between the blade of an open switch and the wire, in degrees."""
 CELLS_DASH = (1.6, 1.5)
 """Of the line between two cells, in points."""
 FRAME_WEIGHT = 0.4
@@ -76,6 +79,48 @@ def source_arrow(symbol: Symbol) -> tuple[list[Point], list[Point]]:
     way = symbol.direction.dx, symbol.direction.dy
     tip, length = _on(symbol, 0.68, 0), symbol.length * 0.34
     return [_on(symbol, -0.68, 0), _on(symbol, 0.3, 0)], _head(tip, way, length, length * 0.42)
+
+
+def contacts(symbol: Symbol) -> tuple[Point, Point]:
+    """Return the middles of the contacts of a switch: its hinge, at the left or below, first."""
+    at = 1 - 2 * CONTACT
+    hinge, other = (_on(_as_on_page(symbol), side * at, 0) for side in (-1, 1))
+    return hinge, other
+
+
+def contact_radius(symbol: Symbol) -> float:
+    """Return the radius of the contacts of a switch."""
+    return symbol.length * CONTACT
+
+
+def blade(symbol: Symbol) -> list[Point]:
+    """Return the blade of a switch: it lies on both contacts, or is lifted clear of one.
+
+    It is lifted upwards, or to the left of an upright wire, whichever way the branch runs.
+    """
+    radius, span = contact_radius(symbol), symbol.length * (1 - 2 * CONTACT)
+    if symbol.shape is SymbolShape.CLOSED_SWITCH:
+        ends = [(0.0, radius), (span, radius)]
+    else:
+        turn = radians(_LIFTED)
+        ends = [(reach * cos(turn), reach * sin(turn)) for reach in (radius, span)]
+    start, page = radius - symbol.length / 2, _as_on_page(symbol)
+    return [
+        _on(page, (start + ahead) / (symbol.length / 2), up / (symbol.breadth / 2))
+        for ahead, up in ends
+    ]
+
+
+def _as_on_page(symbol: Symbol) -> Symbol:
+    """Return a symbol that runs from left to right, or upwards."""
+    way = symbol.direction
+    forward = (way.dx, way.dy) > (0, 0)
+    return symbol if forward else replace(symbol, direction=way.opposite)
+
+
+def capacitor_plates(symbol: Symbol) -> list[list[Point]]:
+    """Return the two plates of a capacitor, which are alike."""
+    return [[_on(symbol, at, 1), _on(symbol, at, -1)] for at in (-1, 1)]
 
 
 def plus_plates(symbol: Symbol) -> list[list[Point]]:

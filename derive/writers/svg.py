@@ -39,7 +39,11 @@ from derive.writers.outlines import (
     arc,
     arrowhead,
     between_cells,
+    blade,
     box,
+    capacitor_plates,
+    contact_radius,
+    contacts,
     cross,
     hatching,
     minus_plates,
@@ -161,6 +165,13 @@ def _symbol(symbol: Symbol) -> str:
             lines = _cell(symbol)
         case SymbolShape.CURRENT_SOURCE:
             lines = _current_source(symbol)
+        case SymbolShape.AMMETER | SymbolShape.VOLTMETER:
+            lines = [f"{_circle(symbol.centre, symbol.length / 2)} {_pen(symbol.emphasis)}/>"]
+        case SymbolShape.OPEN_SWITCH | SymbolShape.CLOSED_SWITCH:
+            lines = _switch(symbol)
+        case SymbolShape.CAPACITOR:
+            plates = " ".join(map(path_data, capacitor_plates(symbol)))
+            lines = [f'<path d="{plates}" {_pen(symbol.emphasis)}/>']
     kind = symbol.shape.value.replace(" ", "-")
     return f'<g class="{kind}" data-part="{escape(symbol.part)}">{"".join(lines)}</g>'
 
@@ -178,6 +189,12 @@ def _current_source(symbol: Symbol) -> list[str]:
         _stroke(shaft, symbol.emphasis),
         f'<path d="{path_data(head)} Z" fill="{_ink(symbol.emphasis)}"/>',
     ]
+
+
+def _switch(symbol: Symbol) -> list[str]:
+    pen, radius = _pen(symbol.emphasis), contact_radius(symbol)
+    rims = [f"{_circle(centre, radius)} {pen}/>" for centre in contacts(symbol)]
+    return [*rims, _stroke(blade(symbol), symbol.emphasis)]
 
 
 def _cell(symbol: Symbol) -> list[str]:

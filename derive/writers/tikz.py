@@ -42,7 +42,11 @@ from derive.writers.outlines import (
     WEIGHT,
     arrowhead,
     between_cells,
+    blade,
     box,
+    capacitor_plates,
+    contact_radius,
+    contacts,
     cross,
     hatching,
     label_colour,
@@ -154,6 +158,14 @@ def _symbol(symbol: Symbol) -> str:
             return _cell(symbol)
         case SymbolShape.CURRENT_SOURCE:
             return _current_source(symbol)
+        case SymbolShape.AMMETER | SymbolShape.VOLTMETER:
+            return rf"\draw[{_pen(symbol.emphasis)}] {_ring(symbol.centre, symbol.length / 2)};"
+        case SymbolShape.OPEN_SWITCH | SymbolShape.CLOSED_SWITCH:
+            rims = " ".join(_ring(at, contact_radius(symbol)) for at in contacts(symbol))
+            return rf"\draw[{_pen(symbol.emphasis)}] {rims} {_path(blade(symbol))};"
+        case SymbolShape.CAPACITOR:
+            plates = " ".join(map(_path, capacitor_plates(symbol)))
+            return rf"\draw[{_pen(symbol.emphasis)}] {plates};"
 
 
 def _box(symbol: Symbol) -> str:
@@ -162,15 +174,17 @@ def _box(symbol: Symbol) -> str:
 
 def _lamp(symbol: Symbol) -> str:
     strokes = " ".join(map(_path, cross(symbol)))
-    radius = _number(symbol.length / 2)
-    circle = f"{_at(symbol.centre)} circle[radius={radius}]"
+    circle = _ring(symbol.centre, symbol.length / 2)
     return rf"\draw[{_pen(symbol.emphasis)}] {circle} {strokes};"
+
+
+def _ring(centre: Point, radius: float) -> str:
+    return f"{_at(centre)} circle[radius={_number(radius)}]"
 
 
 def _current_source(symbol: Symbol) -> str:
     shaft, head = source_arrow(symbol)
-    radius = _number(symbol.length / 2)
-    circle = f"{_at(symbol.centre)} circle[radius={radius}]"
+    circle = _ring(symbol.centre, symbol.length / 2)
     return (
         rf"\draw[{_pen(symbol.emphasis)}] {circle} {_path(shaft)};" + "\n"
         rf"\fill[{COLOUR[symbol.emphasis]}] {_path(head)}--cycle;"
@@ -201,14 +215,14 @@ def _frame(frame: Frame) -> str:
 
 def _dot(dot: Dot) -> str:
     ink = COLOUR[dot.emphasis]
-    circle = f"{_at(dot.centre)} circle[radius={_number(dot.radius)}]"
+    circle = _ring(dot.centre, dot.radius)
     if dot.is_open:
         return rf"\draw[{_pen(dot.emphasis)}] {circle};"
     filled = rf"\fill[{ink}] {circle};"
     if dot.ring is None:
         return filled
     pen = f"{ink},line width={_number(LOOP_WEIGHT)}pt"
-    return filled + "\n" + rf"\draw[{pen}] {_at(dot.centre)} circle[radius={_number(dot.ring)}];"
+    return filled + "\n" + rf"\draw[{pen}] {_ring(dot.centre, dot.ring)};"
 
 
 def _arrow(arrow: CurrentArrow) -> str:

@@ -336,6 +336,7 @@ def test_a_watched_file_is_worked_on_whenever_it_is_saved(folder: Path) -> None:
     assert result.read_bytes() == second
     (folder / "good.circuit").write_text(GOOD, "utf-8")
     until(lambda: result.read_bytes() == first)
+    time.sleep(1)  # what it took is told after the file is there
     command.send_signal(signal.SIGINT)
     out, err = command.communicate(timeout=30)
     assert command.returncode == 0

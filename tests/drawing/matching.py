@@ -12,11 +12,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from derive.circuit.model import Battery, Branch, Circuit, Given, ResistorSymbol
+from derive.algebra.dimension import AMPERE, FARAD, OHM, VOLT
+from derive.circuit.model import (
+    Battery,
+    Branch,
+    Capacitor,
+    Circuit,
+    CurrentSource,
+    Element,
+    Given,
+    Instrument,
+    Resistor,
+    ResistorSymbol,
+    Switch,
+    WalkCurrent,
+)
 from tests.drawing.joints import Joints
 from tests.drawing.seeing import Part, Seen, middle
 from tests.drawing.strokes import TOUCH, Line, Misdrawn, Spot, Type, gap, nearness
@@ -70,10 +84,10 @@ class Figure:
 
 def read_figure(circuit: Circuit, seen: Seen) -> Figure:
     """Give every symbol, arrow and place its name."""
+    circuit = shown(circuit)
     figure = Figure(seen, Joints(seen))
     parts = {spelled(name) for branch in circuit.branches for name, _, _ in parts_of(branch)}
     currents = {spelled(walk.current.name) for walk in circuit.walks}
-    currents |= {spelled(branch.current.name) for branch in circuit.branches}
     points = {spelled(p) for b in circuit.branches for s in b.stations for p in s}
     points |= {spelled(p) for node in circuit.nodes for p in node.points}
     loose = [t for t in seen.types if t.text != "+"]
@@ -205,12 +219,46 @@ def parts_of(branch: Branch) -> list[tuple[str, str, bool]]:
             if element.internal:
                 found.append((element.internal, "resistor", True))
         else:
-            found.append((element.name, "lamp" if element.lamp else "resistor", True))
+            found.append((element.name, _kind(element), passage.along))
     return found
+
+
+def _kind(element: Element) -> str:
+    match element:
+        case Resistor(lamp=lamp):
+            return "lamp" if lamp else "resistor"
+        case CurrentSource():
+            return "source"
+        case Switch(is_closed=is_closed):
+            return "closed switch" if is_closed else "open switch"
+        case Instrument(meter=meter):
+            return meter.value
+        case Capacitor():
+            return "capacitor"
+        case Battery():
+            return "cell"
+
+
+def shown(circuit: Circuit) -> Circuit:
+    """Return a circuit with what its figure shows as its own, and a walk for every arrow."""
+    if circuit.drawn is not None:
+        nodes, branches, walks = circuit.drawn.nodes, circuit.drawn.branches, circuit.drawn.walks
+        return replace(circuit, nodes=nodes, branches=branches, walks=walks, idle=(), drawn=None)
+    walked = {(walk.branch, walk.current) for walk in circuit.walks}
+    own = (
+        WalkCurrent(branch.current, k, along=True)
+        for k, branch in enumerate(circuit.branches)
+        if (k, branch.current) not in walked
+    )
+    return replace(circuit, walks=(*circuit.walks, *own))
 
 
 def check_figure(circuit: Circuit, figure: Figure, *, values: bool) -> None:
     """Refuse a figure that does not show the circuit. Raises Misdrawn."""
+    circuit = shown(circuit)
+    arrows = {spelled(walk.current.name) for walk in circuit.walks}
+    if set(figure.arrows) != arrows:
+        raise Misdrawn(f"arrows {sorted(set(figure.arrows) ^ arrows)} too many or missing")
     names = {spelled(p) for node in circuit.nodes for p in node.points}
     names |= {spelled(p) for b in circuit.branches for s in b.stations for p in s}
     if set(figure.points) != names:
@@ -283,8 +331,8 @@ class _Branch:
                 raise Misdrawn(f"something joins branch {branch.current.name} on its way")
             inner.add(between)
         for (name, kind, along), (_, entry) in zip(chain, self.entries, strict=True):
-            # The first end of a cell is −.
-            if kind == "cell" and (entry == 0) != along:
+            # The first end of a cell is −; an arrow points to the second of a current source.
+            if kind in ("cell", "source") and (entry == 0) != along:
                 raise Misdrawn(f"the terminals of {name} are the wrong way round")
         self._points(passed)
         self._arrows()
@@ -321,9 +369,6 @@ class _Branch:
     def _arrows(self) -> None:
         branch = self.circuit.branches[self.index]
         walks = [w for w in self.circuit.walks if w.branch == self.index]
-        own = [w for w in walks if w.current == branch.current]
-        if not own:
-            self._arrow(branch.current.name, True, 0, self.stations[-1])
         for walk in walks:
             met = [k for k, p in enumerate(branch.passages) if p.element.name in walk.parts]
             low, high = (0, len(branch.passages)) if not met else (met[0], met[-1] + 1)
@@ -409,7 +454,7 @@ def _check_values(circuit: Circuit, figure: Figure) -> None:
         if len(lines) != 1:
             raise Misdrawn(f"{valuation.symbol.name} has {len(lines)} lines of value")
         if isinstance(valuation.value, Given):
-            unit = {(1, 0): "V", (0, 1): "Ω"}[valuation.value.dimension.volt, valuation.value.dimension.ohm]  # fmt: skip
+            unit = {VOLT: "V", OHM: "Ω", AMPERE: "A", FARAD: "F"}[valuation.value.dimension]
             if read_value(lines[0], unit) != valuation.value.value:
                 raise Misdrawn(f"{valuation.symbol.name} is said to be {lines[0]}")
 

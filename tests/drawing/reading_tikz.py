@@ -91,12 +91,11 @@ def spoken(tex: str) -> str:
     words = []
     for word in re.split(r"(\\text\{[^}]*\})", text):
         words.append(word if word.startswith(r"\text") else word.replace(" ", ""))
-    text = "".join(words)
+    text = re.sub(r"\\([A-Za-z]+)", lambda m: _GREEK.get(m[1], m[0]), "".join(words))
     while (shorter := re.sub(r"\\(?:mathrm|mathit|text)\{([^{}]*)\}", r"\1", text)) != text:
         text = shorter
     text = re.sub(r"\\frac\{([^{}]*)\}\{([^{}]*)\}", r"\1/\2", text)
     text = text.replace(r"\,", "\N{NO-BREAK SPACE}").replace(r"\prime", "'")
-    text = re.sub(r"\\([A-Za-z]+)", lambda m: _GREEK.get(m[1], m[0]), text)
     text = re.sub(r"[{}_^]", "", text)
     if "\\" in text.replace(r"\cdot", ""):
         raise Misdrawn(f"mathematics not understood: {tex}")

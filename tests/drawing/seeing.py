@@ -7,18 +7,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from itertools import combinations, pairwise
-from math import dist
+from itertools import combinations, pairwise, permutations
+from math import atan2, degrees, dist
 
 from tests.drawing.strokes import TOUCH, Arc, Circle, Line, Misdrawn, Page, Spot, Type, nearness
 
 _TERMINAL = 1.2
 """Radius in millimetres: a larger circle is a part, a smaller one an open terminal."""
+_CONTACT = 0.7
+"""Radius in millimetres: a circle smaller than this is a contact of a switch."""
+_LETTERS = {"A": "ammeter", "V": "voltmeter"}
 
 
 @dataclass(frozen=True)
 class Part:
-    """A symbol with two ends; for a cell the first end is −, the second +."""
+    """A symbol with two ends.
+
+    For a cell the first end is −, the second +; the arrow of a current source points to its second.
+    """
 
     kind: str
     ends: tuple[Spot, Spot]
@@ -64,9 +70,17 @@ def see(page: Page) -> Seen:
     """Tell what each stroke belongs to."""
     seen = Seen(arcs=page.arcs, types=page.types)
     left: list[Line] = []
+    rings = [c for c in page.circles if not c.filled]
+    # A ring round a dot shows where a walk starts.
+    rings = [
+        c for c in rings if all(dist(c.centre, d.centre) > TOUCH for d in page.circles if d.filled)
+    ]
+    large = [c for c in rings if c.radius > _TERMINAL]
+    darts: list[Head] = []
     for line in page.lines:
         if line.filled:
-            _head(seen, line)
+            within = any(dist(at, c.centre) < c.radius for c in large for at in line.points)
+            _head(darts if within else seen.heads, line, seen.arcs)
         elif line.dashed and line.closed:
             seen.frames.append(line)
         elif line.dashed:
@@ -77,26 +91,115 @@ def see(page: Page) -> Seen:
             seen.parts.append(Part("zigzag", (line.points[0], line.points[-1]), sides(line)))
         else:
             left.append(line)
-    rings = [c for c in page.circles if not c.filled]
-    # A ring round a dot shows where a walk starts.
-    rings = [
-        c for c in rings if all(dist(c.centre, d.centre) > TOUCH for d in page.circles if d.filled)
-    ]
-    lamps = [c for c in rings if c.radius > _TERMINAL]
     seen.dots = [c for c in page.circles if c.filled]
-    seen.terminals = [c for c in rings if c.radius <= _TERMINAL]
+    seen.terminals = [c for c in rings if _CONTACT <= c.radius <= _TERMINAL]
+    contacts = [c for c in rings if c.radius < _CONTACT]
+    seen.types, letters = _without_letters(seen.types, large)
+    arrows = {dart: next(c for c in large if dist(dart.tip, c.centre) < c.radius) for dart in darts}
+    for dart, ring in arrows.items():
+        left = _without_shaft(left, dart, ring)
+    lamps = [c for c in large if c not in letters and c not in arrows.values()]
     for lamp in lamps:
         left = _without_cross(left, lamp)
-    rims = [*lamps, *seen.terminals]
+    left, switches = _switches(left, contacts)
+    seen.parts += switches
+    rims = [*large, *rings]
     bars = list(_bars(left, [side for part in seen.parts for side in part.outline], rims))
     seen.wires = [line for line in left if line not in bars]
     ends = [end for wire in seen.wires for end in (wire.points[0], wire.points[-1])]
-    seen.parts += [_lamp(lamp, ends) for lamp in lamps]
+    seen.parts += [_round("lamp", lamp, ends) for lamp in lamps]
+    seen.parts += [_round(_LETTERS[letter], ring, ends) for ring, letter in letters.items()]
+    seen.parts += [_source(dart, _round("source", ring, ends)) for dart, ring in arrows.items()]
     _cells_and_earths(seen, bars, ends)
     return seen
 
 
-def _head(seen: Seen, line: Line) -> None:
+def _without_letters(
+    types: list[Type], rings: list[Circle]
+) -> tuple[list[Type], dict[Circle, str]]:
+    """Take what stands in the middle of a circle for the letter of an instrument."""
+    found: dict[Circle, str] = {}
+    left = []
+    for type_ in types:
+        ring = next((c for c in rings if dist(type_.centre, c.centre) < c.radius / 3), None)
+        if ring is None:
+            left.append(type_)
+            continue
+        if ring in found or type_.text not in _LETTERS:
+            raise Misdrawn(f"{type_.text} stands in a circle")
+        found[ring] = type_.text
+    return left, found
+
+
+def _without_shaft(lines: list[Line], dart: Head, ring: Circle) -> list[Line]:
+    """Remove the shaft of the arrow in a current source: a stroke through its middle."""
+    shafts = [
+        line
+        for line in lines
+        if len(line.points) == 2
+        and all(dist(end, ring.centre) < 0.8 * ring.radius for end in line.points)
+        and nearness(ring.centre, *line.points) < TOUCH
+        and min(dist(end, dart.tip) for end in line.points) < dist(*line.points)
+    ]
+    if len(shafts) != 1 or dist(dart.tip, ring.centre) > 0.8 * ring.radius:
+        raise Misdrawn("a head in a circle without a shaft")
+    return [line for line in lines if line not in shafts]
+
+
+def _source(dart: Head, part: Part) -> Part:
+    """Return a current source whose second end is the one its arrow points to."""
+    one, other = sorted(part.ends, key=lambda end: -dist(end, dart.tip))
+    if nearness(dart.tip, one, other) > TOUCH or nearness(dart.back, one, other) > TOUCH:
+        raise Misdrawn("the arrow of a current source does not lie along its wire")
+    return Part(part.kind, (one, other), part.outline)
+
+
+def _switches(lines: list[Line], contacts: list[Circle]) -> tuple[list[Line], list[Part]]:
+    """Take pairs of small circles with a stroke for switches; the other lines are left."""
+    left, free, found = list(lines), list(contacts), []
+    for line in lines:
+        if len(line.points) != 2:
+            continue
+        for hinge, other in permutations(free, 2):
+            blade = _blade(line, hinge, other)
+            if blade is not None:
+                found.append(blade)
+                left = [one for one in left if one is not line]
+                free = [c for c in free if c not in (hinge, other)]
+                break
+    if free:
+        raise Misdrawn(f"a contact without a blade at {free[0].centre}")
+    return left, found
+
+
+def _blade(line: Line, hinge: Circle, other: Circle) -> Part | None:
+    """Return the switch of two contacts whose blade a stroke is, if it is."""
+    span, r = dist(hinge.centre, other.centre), hinge.radius
+    ahead = tuple((b - a) / span for a, b in zip(hinge.centre, other.centre, strict=True))
+    (x1, y1), (x2, y2) = (
+        (
+            (x - hinge.centre[0]) * ahead[0] + (y - hinge.centre[1]) * ahead[1],
+            (y - hinge.centre[1]) * ahead[0] - (x - hinge.centre[0]) * ahead[1],
+        )
+        for x, y in line.points
+    )
+    if span > 12 * r or abs(r - other.radius) > TOUCH or abs(dist((x1, y1), (0, 0)) - r) > TOUCH:
+        return None
+    angle = abs(degrees(atan2(y2 - y1, x2 - x1)))
+    if abs(dist((x2, y2), (span, 0)) - r) < TOUCH and angle < 1 and abs(abs(y1) - r) < TOUCH:
+        kind = "closed switch"
+    elif 20 < angle < 45 and dist((x2, y2), (span, 0)) > 3 * r and dist((x2, y2), (0, 0)) > 8 * r:
+        kind = "open switch"
+    else:
+        return None
+    ends = tuple(
+        (c.centre[0] + side * r * ahead[0], c.centre[1] + side * r * ahead[1])
+        for c, side in ((hinge, -1), (other, 1))
+    )
+    return Part(kind, (ends[0], ends[1]), (*sides(line), (ends[0], ends[1])))
+
+
+def _head(heads: list[Head], line: Line, arcs: list[Arc]) -> None:
     """Take a filled dart for an arrowhead: its tip is the corner opposite to the notch."""
     if len(line.points) != 4:
         raise Misdrawn(f"a filled shape of {len(line.points)} corners")
@@ -106,9 +209,9 @@ def _head(seen: Seen, line: Line) -> None:
     wings = corners[far - 1], corners[far - 3]
     if dist(middle(*wings), tip) < dist(notch, tip):
         tip, notch = notch, tip
-    if any(dist(tip, arc.end) < 2 and dist(notch, arc.end) < 1 for arc in seen.arcs):
+    if any(dist(tip, arc.end) < 2 and dist(notch, arc.end) < 1 for arc in arcs):
         return
-    seen.heads.append(Head(tip, middle(*wings), sides(line)))
+    heads.append(Head(tip, middle(*wings), sides(line)))
 
 
 def _even(corners: tuple[Spot, ...], k: int) -> float:
@@ -146,16 +249,16 @@ def _without_cross(lines: list[Line], lamp: Circle) -> list[Line]:
     return [line for line in lines if line not in cross]
 
 
-def _lamp(lamp: Circle, ends: list[Spot]) -> Part:
-    met = [end for end in ends if abs(dist(end, lamp.centre) - lamp.radius) < TOUCH]
-    if len(met) != 2 or dist(middle(*met), lamp.centre) > TOUCH:
-        raise Misdrawn("a lamp is not met from two sides")
-    x, y, r = *lamp.centre, lamp.radius
+def _round(kind: str, ring: Circle, ends: list[Spot]) -> Part:
+    met = [end for end in ends if abs(dist(end, ring.centre) - ring.radius) < TOUCH]
+    if len(met) != 2 or dist(middle(*met), ring.centre) > TOUCH:
+        raise Misdrawn(f"a {kind} is not met from two sides")
+    x, y, r = *ring.centre, ring.radius
     round_it = Line(
         tuple((x + r * a, y + r * b) for a, b in ((1, 0.414), (0.414, 1), (-0.414, 1), (-1, 0.414),
         (-1, -0.414), (-0.414, -1), (0.414, -1), (1, -0.414))), closed=True,
     )  # fmt: skip
-    return Part("lamp", (met[0], met[1]), sides(round_it))
+    return Part(kind, (met[0], met[1]), sides(round_it))
 
 
 def _bars(
@@ -207,7 +310,9 @@ def _cells_and_earths(seen: Seen, bars: list[Line], ends: list[Spot]) -> None:
 
 
 def _battery(one: Line, other: Line, between: list[Line]) -> Part:
-    """Return a cell, or two cells with dashes between them: short and long plates take turns."""
+    """Return a capacitor, a cell, or two cells: short and long plates take turns in these."""
+    if not between and abs(dist(*one.points) - dist(*other.points)) < TOUCH:
+        return Part("capacitor", (_centre(one), _centre(other)), (*sides(one), *sides(other)))
     first, last = sorted((one, other), key=lambda bar: dist(*bar.points))
     row = sorted([first, last, *between], key=lambda bar: dist(_centre(bar), _centre(first)))
     lengths = [dist(*bar.points) for bar in row]

@@ -25,6 +25,9 @@ _WIDTHS = {
     "+": 0.78,
     "r": 0.48,
     "I": 0.52,
+    "F": 0.65,
+    "n": 0.56,
+    "p": 0.56,
 }
 """Widths of type, in em, that are not those of a digit or a capital (from memory)."""
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from derive.algebra.term import Symbol, SymbolKind
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.model import Battery, Circuit, CurrentSource, is_gap
 from derive.circuit.topology import Edge, Graph, blocks
 from derive.derivation.step import Exchange, LookAtAll, LookBetween, Replace
 
@@ -293,8 +293,12 @@ def net_of(circuit: Circuit, begun: LookBetween | LookAtAll, wires: Collection[S
     """
     place = _Places(circuit)
     arms: list[tuple[Symbol, Ends]] = []
-    for k, branch in enumerate(circuit.branches):
+    everything = (*circuit.branches, *circuit.idle)
+    shown = everything if isinstance(begun, LookBetween) else circuit.branches
+    for k, branch in enumerate(shown):
         for n, passage in enumerate(branch.passages):
+            if is_gap(passage.element) or isinstance(passage.element, CurrentSource):
+                continue  # nothing leads through
             before, after = place.number((k, n)), place.number((k, n + 1))
             symbol = passage.element.resistance
             resists = symbol is not None and symbol not in wires
@@ -327,16 +331,17 @@ class _Places:
         self._circuit = circuit
         self._nodes = {node.name: k for k, node in enumerate(circuit.nodes)}
         self._numbers: dict[tuple[int, int], int] = {}
+        self._loose: dict[str, int] = {}
         self._parent = list(range(len(circuit.nodes)))
 
     def number(self, at: tuple[int, int]) -> int:
         """Return the number of a station of a branch: (branch, station)."""
         k, n = at
-        branch = self._circuit.branches[k]
-        if n == 0:
-            return self._nodes[branch.tail]
-        if n in (len(branch.passages), -1):
-            return self._nodes[branch.head]
+        branches = self._circuit.branches
+        branch = (*branches, *self._circuit.idle)[k]
+        end = branch.tail if n == 0 else branch.head if n in (len(branch.passages), -1) else None
+        if end is not None:
+            return self._nodes[end] if k < len(branches) else self.of_point(end)
         if at not in self._numbers:
             self._numbers[at] = self.new()
         return self._numbers[at]
@@ -359,8 +364,17 @@ class _Places:
         for node in self._circuit.nodes:
             if name in node.points:
                 return self.root(self._nodes[node.name])
-        for k, branch in enumerate(self._circuit.branches):
+        count = len(self._circuit.branches)
+        for k, branch in enumerate((*self._circuit.branches, *self._circuit.idle)):
+            last = len(branch.stations) - 1
             for n, names in enumerate(branch.stations):
-                if name in names:
+                if name in names and (k < count or n not in (0, last)):
                     return self.root(self.number((k, n)))
+        # Where walks without current alone meet.
+        for branch in self._circuit.idle:
+            for names in (branch.stations[0], branch.stations[-1]):
+                if name in names:
+                    if names[0] not in self._loose:
+                        self._loose[names[0]] = self.new()
+                    return self.root(self._loose[names[0]])
         raise KeyError(name)

@@ -35,6 +35,8 @@ class Criterion(Enum):
     SEVERAL_BRANCHES = "batteries in several branches"
     """The rule of thumb holds."""
     NO_CURRENT = "no battery drives a current"
+    CURRENT_SOURCE = "a current source"
+    """What it drives does not depend on resistances, so that it stays."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from derive.analysis.reduction.verdict import (
     Reduced,
     ReductionVerdict,
 )
-from derive.circuit.model import Battery, Circuit, Element
+from derive.circuit.model import Battery, Circuit, CurrentSource, Element
 
 Pieces = tuple[Piece, ...]
 Part = tuple[Sequence[Arm], ReductionVerdict]
@@ -62,6 +62,20 @@ class Teller:
         if self._batteries:
             return ("No battery lies on a closed way, so every current is zero.",)
         return ("There is no battery, so every current is zero.",)
+
+    def current_sources(self) -> Pieces:
+        """Say that current sources stay."""
+        found = tuple(
+            passage.element.source
+            for branch in self._circuit.branches
+            for passage in branch.sources
+            if isinstance(passage.element, CurrentSource)
+        )
+        verb = " drives its current" if len(found) == 1 else " drive their currents"
+        rest = (
+            f"{verb} whatever the resistances are, so a source stays, however the rest is merged."
+        )
+        return (*_listed(found), rest)
 
     def one_branch(self, loop: Arm) -> Pieces:
         """Say how everything shrinks to one loop."""

@@ -1,0 +1,153 @@
+"""Currents and sources as sums of multiples of the unknowns.
+
+Unknown are the chord currents that no source sets. A dependent source is put in where it follows
+from these alone; where it depends on itself it is kept as one more unknown, and what it depends on
+is one more equation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from derive.algebra.polynomial import Poly, Ring
+from derive.algebra.term import Symbol, SymbolKind, Term, symbols
+from derive.analysis.laws import path_rule, points_of_voltage
+from derive.analysis.system import TreeChoice
+from derive.circuit.model import Circuit, CurrentSource, Tie
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Σ part · unknown + rest."""
+
+    parts: Mapping[Symbol, Poly]
+    rest: Poly
+
+    def of(self, unknown: Symbol) -> Poly:
+        """Return what an unknown is multiplied by."""
+        return self.parts.get(unknown, self.rest.ring.zero)
+
+    def plus(self, other: Form) -> Form:
+        """Return the sum."""
+        parts = dict(self.parts)
+        for symbol, part in other.parts.items():
+            parts[symbol] = parts[symbol] + part if symbol in parts else part
+        return Form({s: p for s, p in parts.items() if p}, self.rest + other.rest)
+
+    def times(self, factor: Poly | int | Fraction) -> Form:
+        """Return a multiple."""
+        parts = {s: p * factor for s, p in self.parts.items()}
+        return Form({s: p for s, p in parts.items() if p}, self.rest * factor)
+
+
+class _Waiting(Exception):  # noqa: N818  (the source is not known yet)
+    pass
+
+
+def control_voltages(circuit: Circuit) -> tuple[Symbol, ...]:
+    """Return the voltages on which sources depend, in the order in which the values name them."""
+    found: dict[Symbol, None] = {}
+    for valuation in circuit.values:
+        if isinstance(valuation.value, Tie):
+            met = symbols(valuation.value.term)
+            found.update((s, None) for s in met if s.kind is SymbolKind.VOLTAGE)
+    return tuple(found)
+
+
+class Forms:
+    """Every current and every source of a circuit by the unknowns."""
+
+    def __init__(
+        self, circuit: Circuit, ring: Ring, images: Mapping[Symbol, Poly], tree: TreeChoice
+    ) -> None:
+        """Work out the dependent sources. Raises NoPath for a voltage that nothing fixes."""
+        self._circuit = circuit
+        self._ring = ring
+        self._images = images
+        self._tree = tree
+        self._zero = Form({}, ring.zero)
+        self._dependent: dict[Symbol, Form] = {}
+        self._voltages: dict[Symbol, Term] = {}
+        for symbol in control_voltages(circuit):
+            to, origin = points_of_voltage(symbol)
+            self._voltages[symbol] = path_rule(circuit, origin, to).conclusion.right
+        kept: list[Symbol] = []
+        waiting = list(circuit.dependent)
+        while waiting:
+            later = []
+            for symbol in waiting:
+                try:
+                    self._dependent[symbol] = self.of(self._tie(symbol))
+                except _Waiting:
+                    later.append(symbol)
+            if len(later) == len(waiting):
+                first = later.pop(0)
+                kept.append(first)
+                self._dependent[first] = self._alone(first)
+            waiting = later
+        self.kept = tuple(kept)
+        """Dependent sources that are unknowns themselves."""
+        chords = (circuit.branches[k].current for k in tree.unknown)
+        self.unknowns: tuple[Symbol, ...] = (*chords, *kept)
+
+    @property
+    def dependent(self) -> Mapping[Symbol, Form]:
+        """The dependent sources."""
+        return self._dependent
+
+    def branch(self, index: int) -> Form:
+        """Return the current of a branch."""
+        found = self._zero
+        for chord, flow in zip(self._tree.chords, self._tree.flows[index], strict=True):
+            if flow:
+                found = found.plus(self._chord(chord).times(flow))
+        return found
+
+    def of(self, term: Term) -> Form:
+        """Return a term that is linear in currents, voltages and sources."""
+        moving = [s for s in dict.fromkeys(symbols(term)) if s not in self._images]
+        ring = Ring((*moving, *(s for s in dict.fromkeys(symbols(term)) if s in self._images)))
+        parts, rest = ring.poly(term).linear(moving)
+        found = Form({}, rest.compose(self._images, self._ring))
+        for symbol, part in zip(moving, parts, strict=True):
+            if part:
+                factor = part.compose(self._images, self._ring)
+                found = found.plus(self._symbol(symbol).times(factor))
+        return found
+
+    def _symbol(self, symbol: Symbol) -> Form:
+        if symbol in self._circuit.dependent:
+            if symbol not in self._dependent:
+                raise _Waiting
+            return self._dependent[symbol]
+        if symbol in self._voltages:
+            return self.of(self._voltages[symbol])
+        for index, branch in enumerate(self._circuit.branches):
+            if branch.current == symbol:
+                return self.branch(index)
+        for walk in self._circuit.walks:
+            if walk.current == symbol:
+                return self.branch(walk.branch).times(1 if walk.along else -1)
+        if any(branch.current == symbol for branch in self._circuit.idle):
+            return self._zero
+        raise KeyError(symbol.name)
+
+    def _chord(self, chord: int) -> Form:
+        branch = self._circuit.branches[chord]
+        if chord not in self._tree.sources:
+            return self._alone(branch.current)
+        (passage,) = branch.sources
+        assert isinstance(passage.element, CurrentSource)
+        source = passage.element.source
+        found = self._symbol(source) if source in self._circuit.dependent else self.of(source)
+        return found.times(1 if passage.along else -1)
+
+    def _alone(self, symbol: Symbol) -> Form:
+        return Form({symbol: self._ring.one}, self._ring.zero)
+
+    def _tie(self, symbol: Symbol) -> Term:
+        value = self._circuit.valuation(symbol)
+        assert isinstance(value, Tie)
+        return value.term

@@ -1,0 +1,61 @@
+"""The circuit as it is drawn: also with the parts in which no current can flow.
+
+A voltmeter or an open switch is no branch of the circuit that is solved, but it stands in the
+figure. `Circuit.drawn` tells what is drawn then, in branches of its own, since a point to which
+such a part is joined divides a branch. Here the questions put to a figure are turned into questions
+about those branches.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from derive.circuit.model import Circuit, Drawn, Hop, Loop, WalkCurrent
+from derive.drawing.view import View
+
+
+def as_drawn(circuit: Circuit) -> Circuit:
+    """Return a circuit whose nodes, branches and walks are those of its figure.
+
+    Each walk of it gets an arrow, and nothing else does.
+    """
+    if circuit.drawn is None:
+        more = _without_walk(circuit)
+        return replace(circuit, walks=(*circuit.walks, *more)) if more else circuit
+    nodes, branches, walks = circuit.drawn.nodes, circuit.drawn.branches, circuit.drawn.walks
+    return replace(circuit, nodes=nodes, branches=branches, walks=walks, idle=(), drawn=None)
+
+
+def _without_walk(circuit: Circuit) -> list[WalkCurrent]:
+    """Return a walk for each branch of which only parts are walks of the file."""
+    walked = {(walk.branch, walk.current) for walk in circuit.walks}
+    return [
+        WalkCurrent(branch.current, k, along=True)
+        for k, branch in enumerate(circuit.branches)
+        if (k, branch.current) not in walked
+    ]
+
+
+def view_as_drawn(circuit: Circuit, view: View) -> View:
+    """Return a view whose loops are told in the branches of the figure."""
+    if circuit.drawn is None:
+        return view
+    loop = None if view.loop is None else _loop(view.loop, circuit.drawn)
+    return replace(view, loop=loop, loops=loops_as_drawn(circuit, view.loops))
+
+
+def loops_as_drawn(circuit: Circuit, loops: tuple[Loop, ...]) -> tuple[Loop, ...]:
+    """Return loops told in the branches of the figure."""
+    drawn = circuit.drawn
+    return loops if drawn is None else tuple(_loop(loop, drawn) for loop in loops)
+
+
+def _loop(loop: Loop, drawn: Drawn) -> Loop:
+    hops: list[Hop] = []
+    for hop in loop.hops:
+        pieces = drawn.pieces[hop.branch]
+        if hop.along:
+            hops += pieces
+        else:
+            hops += (Hop(piece.branch, not piece.along) for piece in reversed(pieces))
+    return Loop(tuple(hops))
