@@ -139,6 +139,8 @@ def _methods(circuit: Circuit, options: Options, *, in_letters: bool) -> tuple[M
         chosen = circuit.choices
         span = chosen.method_spans[chosen.methods.index(Method.REDUCTION)]
         told = "no exchange known here leads on: batteries lie within a bridge of this circuit"
+        if circuit.has_sources or circuit.dependent:
+            told = "current sources and dependent sources are not merged with other parts here"
         hint = f"write: use method {Method.BRANCH_CURRENTS.value}"
         raise Rejected([Diagnostic("not-reducible", told, span, (hint,))]) from None
 

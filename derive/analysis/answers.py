@@ -260,11 +260,13 @@ def _conclude_by_voltage(
         ties = tuple(
             k for k in found.given if any(True for _ in symbols(builder.equation(k).right))
         )
-        right = _with_voltage(equation.right, voltage, builder.equation(form).right)
+        own = {s: found.formulas[s] for s in symbols(equation.right) if s in found.formulas}
+        law_right = put_in(equation.right, {s: builder.equation(k).right for s, k in own.items()})
+        right = _with_voltage(law_right, voltage, builder.equation(form).right)
         formula = builder.add(
             BackSubstitute(
                 premise=rule,
-                definitions=(form,),
+                definitions=(form, *own.values()),
                 rewriting=(*found.definitions, *ties),
                 conclusion=Equation(equation.left, right),
             )

@@ -41,8 +41,8 @@ def methods_for(
     loops, none is. Raises Irreducible.
     """
     chosen = circuit.choices.methods
-    if not circuit.branches or circuit.has_sources:
-        if Method.REDUCTION in chosen and circuit.has_sources:
+    if not circuit.branches or circuit.has_sources or circuit.dependent:
+        if Method.REDUCTION in chosen and circuit.branches:
             raise Irreducible
         return (Method.BRANCH_CURRENTS,)
     if Method.REDUCTION in chosen and not reduces(circuit, ALL):

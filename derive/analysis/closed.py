@@ -152,11 +152,11 @@ class _Forms:
             own = held_by(self._builder, step, collected.controls)
             known |= steps
             used = [s for s in known if s in own]
-            if not used:
+            voltages = tuple(k for s, k in collected.controls.items() if s in own)
+            if not used and not voltages:
                 steps[symbol] = step  # a source that depends on nothing
                 continue
             cited = [names.get(forms[s].denominator) for s in (symbol, *used) if s in forms]
-            voltages = tuple(k for s, k in collected.controls.items() if s in own)
             steps[symbol] = self._builder.add(
                 BackSubstitute(
                     premise=step,

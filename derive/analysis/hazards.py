@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, Term, replace, resistance, symbols
+from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
 from derive.circuit.model import AskCurrents, Circuit
 from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, StepId
@@ -68,6 +69,7 @@ def _span(circuit: Circuit, derivation: Derivation) -> Fraction:
         elif isinstance(step, Conclude) and isinstance(step.question, AskCurrents):
             assert step.value is not None
             known[step.symbol] = derivation.equation(step.value).right
+    known |= values_of_sources(circuit, derivation)
     potentials = {circuit.nodes[0].name: Fraction(0)}
     met = [Fraction(0)]
     for _ in circuit.nodes:

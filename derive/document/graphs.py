@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, SymbolKind, Term, replace, symbols
+from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
 from derive.circuit.model import Battery, BatterySymbol, Branch, Hop, Loop, Resistor, ResistorSymbol
 from derive.derivation.step import (
@@ -101,7 +102,8 @@ def _values(telling: Telling) -> dict[Symbol, Term]:
     waiting += [
         telling.equation(s.value) for s in telling.current_conclusions() if s.value is not None
     ]
-    known: dict[Symbol, Term] = {}
+    known = values_of_sources(telling.circuit, telling.derivation)
+    waiting = [equation for equation in waiting if equation.left not in known]
     while waiting:
         later = []
         for equation in waiting:

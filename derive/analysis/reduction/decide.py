@@ -38,6 +38,9 @@ _NOT_BY_STEPS = "Not by series and parallel steps."
 def judge(circuit: Circuit) -> ReductionVerdict:
     """Return whether series and parallel steps alone lead to the currents, and why."""
     teller = Teller(circuit)
+    if circuit.dependent:
+        told = teller.dependent_sources()
+        return ReductionVerdict(False, Criterion.CURRENT_SOURCE, _NOT_ALONE, told)
     if circuit.has_sources:
         told = teller.current_sources()
         return ReductionVerdict(False, Criterion.CURRENT_SOURCE, _NOT_ALONE, told)

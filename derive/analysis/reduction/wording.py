@@ -63,6 +63,16 @@ class Teller:
             return ("No battery lies on a closed way, so every current is zero.",)
         return ("There is no battery, so every current is zero.",)
 
+    def dependent_sources(self) -> Pieces:
+        """Say that sources which follow a current or a voltage stay."""
+        found = self._circuit.dependent
+        verb = " depends" if len(found) == 1 else " depend"
+        rest = (
+            f"{verb} on what flows elsewhere, which would be lost if parts were merged, so a source "
+            "stays."
+        )
+        return (*_listed(found), rest)
+
     def current_sources(self) -> Pieces:
         """Say that current sources stay."""
         found = tuple(
