@@ -16,6 +16,7 @@ from derive.analysis.plan import Singular
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
+from derive.circuit.floating import why_not_fixed
 from derive.circuit.model import (
     AskCurrents,
     AskResistance,
@@ -24,7 +25,6 @@ from derive.circuit.model import (
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.values import letters_without_value
-from derive.circuit.floating import why_not_fixed
 from derive.circuit.verdicts import why_not_solvable
 from derive.contract import contract_of
 from derive.derivation.step import (

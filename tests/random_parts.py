@@ -10,6 +10,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 
@@ -112,7 +113,7 @@ def scene(rng: random.Random) -> Scene:
             parts.append(_part(kind, one, other, new, rng))
         made.walks[new("I")] = parts
 
-    ends = [(a, b) for a, b in zip(junctions, junctions[1:], strict=False)]
+    ends = list(pairwise(junctions))
     ends.append((junctions[-1], junctions[0]))
     ends += [tuple(rng.sample(junctions, 2)) for _ in range(rng.randint(1, 3))]
     for tail, head in ends:

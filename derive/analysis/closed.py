@@ -28,7 +28,6 @@ from derive.algebra.term import (
     auxiliary,
     product,
     quotient,
-    symbols,
     total,
 )
 from derive.analysis.equations import (

@@ -42,7 +42,7 @@ from derive.analysis.laws import (
 from derive.analysis.loops import LoopChoice
 from derive.analysis.plan import LinearRow
 from derive.analysis.system import TreeChoice
-from derive.circuit.model import Circuit, CurrentSource, Given, Loop, Tie
+from derive.circuit.model import Circuit, CurrentSource, Given, Tie
 from derive.derivation.builder import Builder
 from derive.derivation.step import Goal, Isolate, PutInValues, StepId, Substitute
 

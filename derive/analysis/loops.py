@@ -156,7 +156,9 @@ def _candidates(circuit: Circuit) -> list[Loop]:
 
 
 _Ends = dict[str, list[tuple[int, bool, str]]]
-"""Node → (branch, along, other node) of the branches that end there, self-loops and sources left out."""
+"""Node → (branch, along, other node) of the branches that end there.
+
+Branches that begin and end at one node are left out, and those with a current source."""
 
 
 def _incidence(circuit: Circuit) -> _Ends:

@@ -68,7 +68,7 @@ def values_of_forms(
         return {}
     given = tuple(letters.steps.values())
     if len(known) < len(letters.ring.symbols):
-        return _with_letters_left(circuit, letters, closed, known, builder)
+        return _with_letters_left(letters, closed, known, builder)
     divisors = {}
     for symbol, poly in closed.names.items():
         value = poly.evaluate(known)
@@ -160,7 +160,6 @@ def _fraction(
 
 
 def _with_letters_left(
-    circuit: Circuit,
     letters: Letters,
     closed: ClosedForms,
     known: Mapping[Symbol, Fraction],

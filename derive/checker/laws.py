@@ -316,7 +316,10 @@ def _row_ends(
 def _at(
     circuit: Circuit, joined: dict[Place, Place], index: int, branch: Branch, position: int
 ) -> Place:
-    """Return where one is on a branch after so many parts; a walk without current ends at points."""
+    """Return where one is on a branch after so many parts.
+
+    A walk without current ends at points, which may lie inside of a branch.
+    """
     place = _inside(branch, index, position)
     if index >= len(circuit.branches) and isinstance(place, str):
         return _place(circuit, joined, place)

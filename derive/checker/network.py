@@ -25,12 +25,12 @@ from derive.algebra.term import (
 )
 from derive.checker import laws
 from derive.checker.evaluation import dimension
+from derive.checker.laws import is_wire
 from derive.checker.ledger import Ledger, require
 from derive.checker.places import begun, points_of, stations
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.potentials import are_equal, check_level, same_by_values
 from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
-from derive.checker.laws import is_wire
 from derive.circuit.model import Battery, Circuit
 from derive.derivation.step import (
     Exchange,

@@ -270,9 +270,9 @@ class AskCurrentIn:
 class AskVoltageAcross:
     """The potential difference across one part.
 
-    For a resistor R·I, counted along its walk; for a battery V₊ − V₋ at its terminals. For a switch,
-    a voltmeter or a capacitor: how much higher the end is where its walk comes in. For a current
-    source: how much higher the end is to which its arrow points.
+    For a resistor R·I, counted along its walk; for a battery V₊ − V₋ at its terminals. For a
+    switch, a voltmeter or a capacitor: how much higher the end is where its walk comes in. For a
+    current source: how much higher the end is to which its arrow points.
     """
 
     part: str
@@ -580,9 +580,9 @@ class Circuit:
         return None
 
     def find_branch(self, part: str) -> tuple[int, int]:
-        """Return (branch index, passage index) of an element; `idle` branches come after the others.
+        """Return (branch index, passage index) of an element.
 
-        Raises KeyError when there is none of that name.
+        The `idle` branches are counted on after the others. Raises KeyError for an unknown name.
         """
         for index, branch in enumerate((*self.branches, *self.idle)):
             for position, passage in enumerate(branch.passages):

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from derive.algebra.dimension import VOLT
-from derive.algebra.term import Symbol, symbols
+from derive.algebra.term import Symbol, source_current, symbols
 from derive.circuit.amounts import shown
 from derive.circuit.model import Battery, Circuit, Hop, Loop
 from derive.circuit.remainder import what_is_fixed
@@ -91,8 +91,11 @@ def _sources_alone(circuit: Circuit, report: SourceCut) -> Diagnostic:
             f"{first.name} = {'' if along == way else '−'}{other.name}" for other, along in others
         )
     if not report.cancels:
+        why = "but the values say otherwise"
+        if _amounts(circuit, names) is None:
+            why = "and nothing says that it is so"
         return Diagnostic(
-            "sources-contradict", f"{place}: {rule}, and the values say otherwise", span,
+            "sources-contradict", f"{place}: {rule}, {why}", span,
             ("give such a current a way round the source: a resistor beside it",
              "or tie the source currents to each other so that the rule holds"),
         )  # fmt: skip
@@ -102,6 +105,15 @@ def _sources_alone(circuit: Circuit, report: SourceCut) -> Diagnostic:
         span,
         ("leave one of them out", "or put a resistor beside one"),
     )
+
+
+def _amounts(circuit: Circuit, names: Sequence[str]) -> list[Fraction] | None:
+    """Return the currents of some sources; None when one is a letter."""
+    values = Values(circuit)
+    try:
+        return [values.number(source_current(name)) for name in names]
+    except MissingValue:
+        return None
 
 
 def _short_circuit(circuit: Circuit, walk: _Walk) -> Diagnostic:

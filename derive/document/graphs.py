@@ -13,7 +13,17 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, SymbolKind, Term, replace, symbols
 from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
-from derive.circuit.model import Battery, BatterySymbol, Branch, Hop, Loop, Resistor, ResistorSymbol
+from derive.circuit.model import (
+    Battery,
+    BatterySymbol,
+    Branch,
+    Hop,
+    Instrument,
+    Loop,
+    Meter,
+    Resistor,
+    ResistorSymbol,
+)
 from derive.derivation.step import (
     Crossing,
     Goal,
@@ -142,6 +152,9 @@ def _shape(telling: Telling, row: Crossing) -> SymbolShape:
     element = telling.circuit.branches[branch].passages[place].element
     if isinstance(element, Resistor) and element.lamp:
         return SymbolShape.LAMP
+    if isinstance(element, Instrument):
+        ammeter = element.meter is Meter.AMMETER
+        return SymbolShape.AMMETER if ammeter else SymbolShape.VOLTMETER
     if telling.circuit.looks.resistor is ResistorSymbol.ZIGZAG:
         return SymbolShape.RESISTOR_ZIGZAG
     return SymbolShape.RESISTOR_BOX

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.circuit.model import AskReducible, Circuit, Method
-from derive.derivation.step import Derivation, Goal
+from derive.derivation.step import Derivation
 from derive.document import answers, checks, laws_told, reduction_told, resistance_told, results
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving

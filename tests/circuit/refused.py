@@ -48,6 +48,20 @@ REFUSED: list[tuple[str, str, str]] = [
     ("I1: A B\nI2: B A", "currents-not-fixed",
      "the loop A B A is nothing but wire. So I1 is not fixed: a current of any size may go round "
      "in the loop"),
+    ("I1: A (J1 ->) B\nI2: B (<- J2) C\nI3: C (R1) A\nJ1 = 1 A; J2 = 2 A", "sources-contradict",
+     "J1 and J2 follow each other in one branch, which has one current: that asks J1 = −J2, but "
+     "the values say otherwise"),
+    ("I1: A (J1 ->) B\nI2: B (J2 ->) C\nI3: C (R1) A", "sources-contradict",
+     "J1 and J2 follow each other in one branch, which has one current: that asks J1 = J2, and "
+     "nothing says that it is so"),
+    ("I1: A (J1 ->) B\nI2: B (J2 ->) C\nI3: C (R1) A\nJ1 = 1 A; J2 = J1",
+     "source-voltages-not-fixed",
+     "J1 and J2 follow each other in one branch, which has one current: that asks J1 = J2, and so "
+     "it is, but nothing fixes how the voltage is shared between them"),
+    ("I1: A (J1 ->) B\nI2: B (R1) C\nI3: B (R2) C\nI4: C (J2 ->) D\nI5: D (R3) A\nI6: D (R4) A\n"
+     "J1 = 1 A; J2 = 3 A", "sources-contradict",
+     "only J1 and J2 drive current to or from B and C: the junction rule asks −J1 + J2 = 0, but "
+     "the values say otherwise"),
     (": A B\nI1: A B", "currents-not-fixed",
      "the loop A B A is nothing but wire. So I1 is not fixed: a current of any size may go round "
      "in the loop"),

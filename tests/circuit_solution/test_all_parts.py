@@ -75,7 +75,7 @@ def compare(seed: int, *, dependent: bool = False) -> None:
     try:
         answer = random_parts.solve(made)
     except np.linalg.LinAlgError:
-        with pytest.raises(Rejected, match="not fixed|do not fix|ask"):
+        with pytest.raises(Rejected, match=r"not fixed|do not fix|ask"):
             solve(Source("scene", text))
         return
     for options in (Options(numbers_first=True), Options()):

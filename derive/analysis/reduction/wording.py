@@ -68,8 +68,8 @@ class Teller:
         found = self._circuit.dependent
         verb = " depends" if len(found) == 1 else " depend"
         rest = (
-            f"{verb} on what flows elsewhere, which would be lost if parts were merged, so a source "
-            "stays."
+            f"{verb} on what flows elsewhere, which would be lost if parts were merged, so a "
+            "source stays."
         )
         return (*_listed(found), rest)
 

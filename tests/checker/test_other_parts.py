@@ -1,0 +1,124 @@
+"""Laws of sources, meters, switches and capacitors: changed ones are refused."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from derive.algebra.term import ZERO, Equation, negate
+from derive.analysis.answers import derive
+from derive.checker.kernel import check
+from derive.circuit.elaborate import load
+from derive.circuit.model import Circuit, CurrentSource, Passage
+from derive.derivation.step import (
+    AcrossRule,
+    ChooseUnknowns,
+    Derivation,
+    KnownCurrent,
+    PartRule,
+    PathRule,
+    PowerBalance,
+    Step,
+)
+from derive.source import Source
+
+SCENES = {
+    "all parts": """I1: A (-E1 r1+) (closed S1) B
+I2: B (R1) C
+I3: B (R2) D
+I4: C (R3) A
+I5: D (R4) (ammeter M1) A
+I6: C (J1 ->) D
+: C (voltmeter M2) D
+I8: B (R9) F (capacitor C1) D
+: F (open S2) A
+R1 = 2 ohm; R2 = 3 ohm; R3 = 4 ohm; R4 = 5 ohm; E1 = 10 V; r1 = 1/2 ohm
+J1 = 1/5 A; M1 = 1/10 ohm; R9 = 7 ohm; C1 = 5 uF
+ask currents
+ask reading of M1, M2
+ask voltage F A
+ask charge on C1
+ask energy in C1
+ask voltage across S2
+ask power of J1
+""",
+    "dependent": """I1: A (-E1+) (R1) B
+I2: B (R2) (-E2+) A
+I3: B (R3) A
+I4: B (J2 ->) A
+E1 = 24 V; R1 = 10 ohm; R2 = 12 ohm; R3 = 6 ohm
+E2 = 4 ohm * I1; J2 = 0.1 S * V(B,A)
+ask currents
+ask power of J2
+""",
+}
+
+
+def circuit_of(scene: str) -> Circuit:
+    return load(Source("scene", SCENES[scene])).circuit
+
+
+def laws(derivation: Derivation) -> Iterator[tuple[int, Step]]:
+    kinds = (KnownCurrent, AcrossRule, PartRule, PathRule, ChooseUnknowns, PowerBalance)
+    return ((k, s) for k, s in enumerate(derivation.steps) if isinstance(s, kinds))
+
+
+def changed(step: Step) -> Iterator[Step]:
+    """Yield the same step, saying something else."""
+    if isinstance(step, ChooseUnknowns):
+        yield replace(step, loop_equations=step.loop_equations + 1)
+        yield replace(step, unknowns=step.unknowns[1:])
+        return
+    assert isinstance(step, KnownCurrent | AcrossRule | PartRule | PathRule | PowerBalance)
+    left, right = step.conclusion.left, step.conclusion.right
+    if right != ZERO:
+        yield replace(step, conclusion=Equation(left, negate(right)))
+        yield replace(step, conclusion=Equation(left, ZERO))
+    if isinstance(step, AcrossRule | PathRule) and step.crossings:
+        yield replace(step, crossings=step.crossings[1:])
+        yield replace(step, crossings=step.crossings[::-1] + step.crossings[:1])
+    if isinstance(step, KnownCurrent):
+        yield replace(step, part="R1")
+    if isinstance(step, PowerBalance):
+        yield replace(step, delivered=step.delivered[1:])
+
+
+@pytest.mark.parametrize("numbers_first", [False, True])
+@pytest.mark.parametrize("scene", sorted(SCENES))
+def test_a_law_that_says_something_else_is_refused(scene: str, numbers_first: bool) -> None:
+    circuit = circuit_of(scene)
+    derivation = derive(circuit, numbers_first=numbers_first)
+    assert check(circuit, derivation).accepted
+    tried = 0
+    for k, step in laws(derivation):
+        for other in changed(step):
+            steps = (*derivation.steps[:k], other, *derivation.steps[k + 1 :])
+            verdict = check(circuit, replace(derivation, steps=steps))
+            assert not verdict.accepted, (k, other)
+            tried += 1
+    assert tried > 20
+
+
+def turned(circuit: Circuit) -> Circuit:
+    """Return the circuit with its current sources the other way round."""
+    branches = tuple(
+        replace(
+            branch,
+            passages=tuple(
+                Passage(p.element, p.along != isinstance(p.element, CurrentSource))
+                for p in branch.passages
+            ),
+        )
+        for branch in circuit.branches
+    )
+    return replace(circuit, branches=branches)
+
+
+@pytest.mark.parametrize("scene", sorted(SCENES))
+def test_a_derivation_of_another_circuit_is_refused(scene: str) -> None:
+    circuit = circuit_of(scene)
+    derivation = derive(circuit)
+    assert not check(turned(circuit), derivation).accepted
+    assert not check(replace(circuit, values=circuit.values[1:]), derivation).accepted
