@@ -133,6 +133,8 @@ def _conclusion_reason(old: Step, new: Conclude, steps: tuple[Step, ...]) -> str
         return "it says less: no rounded value"
     if new.formula is None and replace(new, formula=old.formula) == old:
         return "it says less: no formula"
+    if new.value is None and old.rounded is None and replace(new, value=old.value) == old:
+        return "it says less: only ties were put in"  # numbers that can be put in have to be
     if old.value is not None and new.value is not None and replace(new, value=old.value) == old:
         same = _same_line(steps[old.value], steps[new.value])
         return "another line that gives the same value" if same else None
