@@ -118,6 +118,7 @@ def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool
     elaborated = load(source)
     circuit = elaborated.circuit
     doubts: tuple[Diagnostic, ...] = ()
+    _refuse_resistance(circuit)
     if circuit.asks_for_currents:
         report = solvability(circuit)
         if report is not None:
@@ -129,6 +130,18 @@ def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
     return Proved(circuit, derivation, verdict.steps, (*elaborated.warnings, *doubts))
+
+
+def _refuse_resistance(circuit: Circuit) -> None:
+    """Refuse the resistance between two points where sources follow what flows."""
+    dependent = [symbol.name for symbol in circuit.dependent]
+    if dependent and any(isinstance(question, AskResistance) for question in circuit.questions):
+        told = (
+            "the resistance between two points is not worked out yet where a source depends on a "
+            f"current or a voltage, as {dependent[0]} does"
+        )
+        hint = "ask for the voltage between the points with and without a load there"
+        raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(dependent[0]), (hint,))])
 
 
 def _methods(circuit: Circuit, options: Options, *, in_letters: bool) -> tuple[Method, ...]:
@@ -275,6 +288,14 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         # `solvability` finds such circuits beforehand and says more; this is the net below it.
         told = "Kirchhoff's rules do not fix every current of this circuit"
         hint = "give every battery an internal resistance, and every loop a resistor"
+        if circuit.dependent:
+            dependent = [symbol.name for symbol in circuit.dependent]
+            verb = "follows" if len(dependent) == 1 else "follow"
+            told = (
+                f"{told}: {' and '.join(dependent)} {verb} the currents just so that they keep each "
+                "other up, or contradict each other"
+            )
+            hint = f"change the factor in the value of {dependent[0]}"
         raise Rejected([Diagnostic("currents-not-fixed", told, None, (hint,))]) from None
 
 

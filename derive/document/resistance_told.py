@@ -32,7 +32,10 @@ def resistances(telling: Telling) -> Iterator[Block]:
             "one": Math(PointName(begun.one)), "other": Math(PointName(begun.other))
         }  # fmt: skip
         dead = any(branch.batteries for branch in telling.circuit.branches)
-        yield paragraph(w.SEEN_DEAD if dead else w.SEEN, **ends)
+        seen = w.SEEN_DEAD if dead else w.SEEN
+        if telling.circuit.has_sources:
+            seen = f"{seen} {w.SEEN_SOURCES}"
+        yield paragraph(seen, **ends)
         yield from exchanges_told.told(telling, run, ends)
         wire = not isinstance(law.conclusion.right, Symbol)
         yield paragraph(w.NONE_LEFT if wire else w.ONE_LEFT, **ends)

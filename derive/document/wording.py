@@ -216,6 +216,7 @@ SEEN_DEAD = (
     "Seen from {one} and {other}, every battery is replaced by its internal resistance, an ideal "
     "one by a wire. Then resistances are replaced by others that change nothing there."
 )
+SEEN_SOURCES = "Current sources are taken out, since no voltage changes their currents."
 SEEN = (
     "Seen from {one} and {other}, resistances are replaced step by step by others that change "
     "nothing there."
