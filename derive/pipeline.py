@@ -292,8 +292,8 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
             dependent = [symbol.name for symbol in circuit.dependent]
             verb = "follows" if len(dependent) == 1 else "follow"
             told = (
-                f"{told}: {' and '.join(dependent)} {verb} the currents just so that they keep each "
-                "other up, or contradict each other"
+                f"{told}: {' and '.join(dependent)} {verb} the currents just so that they keep "
+                "each other up, or contradict each other"
             )
             hint = f"change the factor in the value of {dependent[0]}"
         raise Rejected([Diagnostic("currents-not-fixed", told, None, (hint,))]) from None
