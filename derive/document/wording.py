@@ -7,9 +7,9 @@ for another phrase; `derive.document.phrase.say` fills it.
 from __future__ import annotations
 
 HEADINGS = {
+    "still": "Where no current flows",
     "reduce": "Can it be reduced to one resistor?",
     "reduction": "Reduce it step by step",
-    "still": "Where no current flows",
     "label": "Label the currents",
     "junctions": "Junction rule",
     "loops": "Loop rule",
