@@ -68,13 +68,17 @@ class Forms:
         self._images = images
         self._tree = tree
         self._zero = Form({}, ring.zero)
+        # Looked up again and again; the circuit searches its values and branches each time.
+        self._sources = dict.fromkeys(circuit.dependent)
+        self._places = {walk.current: (walk.branch, walk.along) for walk in circuit.walks}
+        self._places |= {b.current: (k, True) for k, b in enumerate(circuit.branches)}
         self._dependent: dict[Symbol, Form] = {}
         self._voltages: dict[Symbol, Term] = {}
         for symbol in control_voltages(circuit):
             to, origin = points_of_voltage(symbol)
             self._voltages[symbol] = path_rule(circuit, origin, to).conclusion.right
         kept: list[Symbol] = []
-        waiting = list(circuit.dependent)
+        waiting = list(self._sources)
         while waiting:
             later = []
             for symbol in waiting:
@@ -118,19 +122,16 @@ class Forms:
         return found
 
     def _symbol(self, symbol: Symbol) -> Form:
-        if symbol in self._circuit.dependent:
+        if symbol in self._sources:
             if symbol not in self._dependent:
                 raise _Waiting
             return self._dependent[symbol]
         if symbol in self._voltages:
             return self.of(self._voltages[symbol])
-        for index, branch in enumerate(self._circuit.branches):
-            if branch.current == symbol:
-                return self.branch(index)
-        for walk in self._circuit.walks:
-            if walk.current == symbol:
-                return self.branch(walk.branch).times(1 if walk.along else -1)
-        if any(branch.current == symbol for branch in self._circuit.idle):
+        if symbol in self._places:
+            branch, along = self._places[symbol]
+            return self.branch(branch).times(1 if along else -1)
+        if any(walk.current == symbol for walk in self._circuit.idle):
             return self._zero
         raise KeyError(symbol.name)
 
@@ -141,7 +142,7 @@ class Forms:
         (passage,) = branch.sources
         assert isinstance(passage.element, CurrentSource)
         source = passage.element.source
-        found = self._symbol(source) if source in self._circuit.dependent else self.of(source)
+        found = self._symbol(source) if source in self._sources else self.of(source)
         return found.times(1 if passage.along else -1)
 
     def _alone(self, symbol: Symbol) -> Form:
