@@ -24,6 +24,7 @@ from derive.circuit.model import (
     AskReading,
     AskResistance,
     AskTerminalVoltage,
+    AskValue,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
@@ -194,6 +195,7 @@ _WORDS = {
     AskCharge: "charge on",
     AskEnergy: "energy in",
     AskResistance: "resistance",
+    AskValue: "value of",
 }
 
 

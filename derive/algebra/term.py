@@ -144,6 +144,11 @@ def voltage(to: str, origin: str) -> Symbol:
     return Symbol(f"V({to},{origin})", SymbolKind.VOLTAGE, VOLT)
 
 
+def voltage_across(part: str) -> Symbol:
+    """Return the symbol of the voltage across a part."""
+    return Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
+
+
 def capacitance(name: str) -> Symbol:
     """Return the symbol of a capacitance."""
     return Symbol(name, SymbolKind.CAPACITANCE, FARAD)

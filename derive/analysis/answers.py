@@ -44,6 +44,7 @@ from derive.circuit.model import (
     AskReducible,
     AskResistance,
     AskTerminalVoltage,
+    AskValue,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
@@ -102,6 +103,7 @@ def derive(
     )
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
+    _conclude_sought(circuit, found, builder, digits)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:
         if by_voltage(circuit, question) is not None:
@@ -204,6 +206,23 @@ def _resistances(
             derive_resistance(circuit, question, given, builder, digits, taken, expanded=expanded)
 
 
+def _conclude_sought(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
+    wanted = {symbol.name: symbol for symbol in circuit.sought}
+    for question in circuit.questions:
+        if isinstance(question, AskValue):
+            symbol = wanted[question.quantity]
+            value = found.values.get(symbol)
+            builder.add(
+                Conclude(
+                    question=question,
+                    symbol=symbol,
+                    formula=found.formulas.get(symbol),
+                    value=value,
+                    rounded=_rounded(builder, value, digits) if found.numeric else None,
+                )
+            )
+
+
 def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
     names = dict.fromkeys(walk.current for walk in circuit.walks)
     names.update(dict.fromkeys(branch.current for branch in circuit.branches))
@@ -300,7 +319,7 @@ def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossR
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskResistance():
+        case AskReducible() | AskCurrents() | AskResistance() | AskValue():
             return None
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)

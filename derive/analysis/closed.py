@@ -71,7 +71,7 @@ class ClosedForms:
 
     forms: Mapping[Symbol, ClosedForm]
     steps: Mapping[Symbol, StepId]
-    """Current → step ``I = numerator/denominator``."""
+    """Current → step ``I = numerator/denominator``; so for dependent sources and what is sought."""
     names: Mapping[Symbol, Poly]
     """The denominators that got a name."""
     definitions: Mapping[Symbol, StepId]
@@ -164,8 +164,11 @@ class _Forms:
                     conclusion=Equation(symbol, self._fraction(symbol, forms[symbol], names)),
                 )
             )
-        ordered = {b.current: steps[b.current] for b in self._circuit.branches}
-        ordered |= {symbol: steps[symbol] for symbol in self._circuit.dependent}
+        # A given current whose letter stays is what it is.
+        flows = (b.current for b in self._circuit.branches if b.current in steps)
+        ordered = {symbol: steps[symbol] for symbol in flows}
+        further = (*self._circuit.dependent, *self._collected.forms.sought)
+        ordered |= {symbol: steps[symbol] for symbol in further}
         named = {symbol: poly for poly, symbol in names.items()}
         return ClosedForms(forms, ordered, named, self._rules)
 
@@ -212,8 +215,8 @@ class _Forms:
             return {}
         long: dict[Poly, Dimension] = {}
         for branch in self._circuit.branches:
-            form = forms[branch.current]
-            if len(form.denominator) >= NAMED_FROM:
+            form = forms.get(branch.current)
+            if form is not None and len(form.denominator) >= NAMED_FROM:
                 long.setdefault(form.denominator, form.unit)
         names: dict[Poly, Symbol] = {}
         for number, (poly, unit) in enumerate(long.items()):

@@ -10,11 +10,12 @@ from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import Circuit
+from derive.circuit.model import CONDITIONS, Circuit
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
+from derive.circuit.sought import check_sought
 from derive.circuit.valuations import read_valuations
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
@@ -90,8 +91,11 @@ def _elaborate(
     graph = _graph(file, walks, register, complaints, complete=broken is None)
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
-    values = read_valuations(given, register, numbers, complaints)
-    questions = read_questions(asks, said.ground is not None, register, complaints)
+    values, sought = read_valuations(given, register, numbers, complaints)
+    conditions = [value for value in values if value.symbol.kind in CONDITIONS]
+    check_sought(graph, sought, conditions, values, complaints)
+    wanted = tuple(item.symbol for item in sought)
+    questions = read_questions(asks, said.ground is not None, register, complaints, wanted)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     places = (statement for statement in file.statements if isinstance(statement, Place))
@@ -111,6 +115,7 @@ def _elaborate(
         ground=said.ground.point.text if said.ground is not None else None,
         choices=choices,
         looks=looks,
+        sought=wanted,
         idle=graph.idle,
         drawn=graph.drawn,
         spans=register.spans,

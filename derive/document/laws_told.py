@@ -124,7 +124,9 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
     slots: dict[str, Inline] = {}
     for item in fields(question):
         name = getattr(question, item.name)
-        if item.name in ("part", "battery", "capacitor"):
+        if item.name == "quantity":
+            slots["quantity"] = Math(next(s for s in telling.circuit.sought if s.name == name))
+        elif item.name in ("part", "battery", "capacitor"):
             slots["part"] = Math(part_symbol(telling.circuit, name))
         else:
             slots[item.name] = Math(PointName(name))

@@ -72,6 +72,7 @@ WANTED_ITEMS = {
     "AskCharge": "the charge of {part}",
     "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
+    "AskValue": "the value of {quantity}",
 }
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
