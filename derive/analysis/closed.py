@@ -23,11 +23,14 @@ from derive.algebra.term import (
     Equation,
     Negative,
     Quotient,
+    Sum,
     Symbol,
     Term,
     auxiliary,
+    number,
     product,
     quotient,
+    symbols,
     total,
 )
 from derive.analysis.equations import (
@@ -37,13 +40,23 @@ from derive.analysis.equations import (
     held_by,
     in_order,
     letters_dimension,
+    scaled,
+    shared_letters,
 )
 from derive.analysis.forms import Form
-from derive.analysis.plan import Singular
+from derive.analysis.plan import LinearRow, Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Combine, Define, Isolate, Scaled, StepId
+from derive.derivation.step import (
+    BackSubstitute,
+    Combine,
+    Define,
+    Goal,
+    Isolate,
+    Scaled,
+    StepId,
+)
 
 NAMED_FROM = 3
 """A denominator with at least this many products gets a name."""
@@ -71,7 +84,7 @@ class ClosedForms:
 
     forms: Mapping[Symbol, ClosedForm]
     steps: Mapping[Symbol, StepId]
-    """Current → step ``I = numerator/denominator``; so for dependent sources and what is sought."""
+    """Current → step ``I = numerator/denominator``; so for dependent sources, and for the sought."""
     names: Mapping[Symbol, Poly]
     """The denominators that got a name."""
     definitions: Mapping[Symbol, StepId]
@@ -142,9 +155,10 @@ class _Forms:
     def write(self) -> ClosedForms:
         forms = self._fractions()
         names = self._names(forms)
-        steps: dict[Symbol, StepId] = {}
+        steps = self._in_turn(forms, names)
         for column, symbol in enumerate(self._collected.unknowns):
-            steps[symbol] = self._chord(column, symbol, forms[symbol], names)
+            if symbol not in steps:
+                steps[symbol] = self._chord(column, symbol, forms[symbol], names)
         collected = self._collected
         known = {**collected.still}
         for symbol, step in in_order(self._builder, collected.others, collected.controls):
@@ -219,8 +233,8 @@ class _Forms:
             if form is not None and len(form.denominator) >= NAMED_FROM:
                 long.setdefault(form.denominator, form.unit)
         names: dict[Poly, Symbol] = {}
-        for number, (poly, unit) in enumerate(long.items()):
-            wish = "Delta" if len(long) == 1 else f"Delta_{number + 1}"
+        for k, (poly, unit) in enumerate(long.items()):
+            wish = "Delta" if len(long) == 1 else f"Delta_{k + 1}"
             symbol = auxiliary(unused_name(wish, self._taken), unit)
             names[poly] = symbol
             self._rules[symbol] = self._builder.add(
@@ -268,6 +282,70 @@ class _Forms:
             )
         )
 
+    def _in_turn(
+        self, forms: Mapping[Symbol, ClosedForm], names: Mapping[Poly, Symbol]
+    ) -> dict[Symbol, StepId]:
+        """Find the unknowns one after another, where each equation in turn holds but one new one.
+
+        That is how a value that is sought comes out when what is known goes in first; nothing
+        where the equations do not follow each other so.
+        """
+        collected = self._collected
+        order = _turns(collected.rows) if collected.forms.sought else None
+        if order is None:
+            return {}
+        found: dict[Symbol, StepId] = {}
+        self._builder.begin(Goal.IN_TURN)
+        for row, column in order:
+            symbol = collected.unknowns[column]
+            isolated = self._isolated(row, column)
+            result = Equation(symbol, self._fraction(symbol, forms[symbol], names))
+            met = set(symbols(self._builder.equation(isolated).right))
+            used = tuple(step for s, step in found.items() if s in met)
+            found[symbol] = isolated
+            if used:
+                found[symbol] = self._builder.add(
+                    BackSubstitute(
+                        premise=isolated,
+                        definitions=used,
+                        rewriting=tuple(self._rules.values()),
+                        conclusion=result,
+                    )
+                )
+        self._builder.begin(Goal.FRACTIONS)
+        return found
+
+    def _isolated(self, row: int, column: int) -> StepId:
+        """Solve an equation for an unknown, the others being left as they are."""
+        collected, line = self._collected, self._collected.rows[row]
+        symbol, lead = collected.unknowns[column], line.coefficients[column]
+        known = self._builder.equation(collected.steps[row])
+        if known.left == symbol and symbol not in set(symbols(known.right)):
+            return collected.steps[row]
+        sign = -1 if all(c < 0 for c in lead.coefficients()) else 1
+        lead = lead * sign
+        unit = VOLT / symbol.dimension
+        terms: list[Term] = []
+        if line.right:
+            right = by_battery(line.right * sign, VOLT)
+            terms += right.terms if isinstance(right, Sum) else (right,)
+        for k, other in enumerate(collected.unknowns):
+            if k != column and line.coefficients[k]:
+                poly = line.coefficients[k] * -sign
+                terms.append(scaled(poly, other, VOLT / other.dimension))
+        terms.sort(key=lambda term: isinstance(term, Negative))
+        above = total(tuple(terms))
+        below = self._ring.term(lead, unit)
+        plain = below == ONE or above == ZERO
+        return self._builder.add(
+            Isolate(
+                premise=collected.steps[row],
+                symbol=symbol,
+                factor=number(sign) if below == ONE else Quotient(number(sign), below),
+                conclusion=Equation(symbol, above if plain else quotient(above, below)),
+            )
+        )
+
     def _multiplier(self, cofactor: Poly, divisor: Poly, symbol: Symbol) -> Term:
         unit = self._unit * symbol.dimension / VOLT
         if divisor.is_constant:
@@ -296,8 +374,7 @@ class _Forms:
         return () if symbol is None else (self._rules[symbol],)
 
     def _below(self, form: ClosedForm, names: Mapping[Poly, Symbol]) -> Term:
-        named = names.get(form.denominator)
-        return named or self._ring.term(form.denominator, form.unit)
+        return names.get(form.denominator) or factored(form.denominator, form.unit)
 
     def _fraction(self, symbol: Symbol, form: ClosedForm, names: Mapping[Poly, Symbol]) -> Term:
         if not form.numerator:
@@ -329,6 +406,33 @@ class _Forms:
             sums = total(tuple(sorted(signed, key=lambda term: isinstance(term, Negative))))
             terms.append(product(found.ring.term(share.weight, AMPERE * form.unit / VOLT), sums))
         return total(tuple(terms)) if value == form.numerator and terms else None
+
+
+def factored(poly: Poly, unit: Dimension) -> Term:
+    """Return a polynomial as a term, with the letters that all of it shares in front."""
+    if len(poly) < 2:
+        return poly.ring.term(poly, unit)
+    shared = shared_letters(poly)
+    outside = letters_dimension(shared)
+    return product(poly.ring.term(shared, outside), poly.ring.term(poly / shared, unit / outside))
+
+
+def _turns(rows: Sequence[LinearRow]) -> list[tuple[int, int]] | None:
+    """Return (row, column) so that each row holds no unknown but those before it and its own."""
+    waiting = list(range(len(rows)))
+    known: set[int] = set()
+    order: list[tuple[int, int]] = []
+    while waiting:
+        for row in waiting:
+            new = [k for k, c in enumerate(rows[row].coefficients) if c and k not in known]
+            if len(new) == 1:
+                order.append((row, new[0]))
+                known.add(new[0])
+                waiting.remove(row)
+                break
+        else:
+            return None
+    return order
 
 
 def _signed(poly: Poly, unit: Dimension) -> Term:

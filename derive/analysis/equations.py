@@ -227,7 +227,12 @@ def collect(
     scale = choose_scale(circuit)
     builder.begin(Goal.COLLECT)
     others = _others(circuit, letters, forms, known | isolated)
-    laws_of = {**others, **controls, **still}
+    nothing = {
+        condition.symbol: letters.steps[condition.symbol]
+        for condition in circuit.conditions
+        if condition.symbol.kind is SymbolKind.VOLTAGE and condition.symbol not in letters.ring
+    }
+    laws_of = {**others, **controls, **still, **nothing}
     premises = [*laws_to_solve, *(letters.steps[symbol] for symbol in forms.kept)]
     for law in premises:
         row, sign = _row(forms, builder.equation(law))

@@ -1,8 +1,8 @@
 """Currents and sources as sums of multiples of the unknowns.
 
-Unknown are the chord currents that no source sets and the author does not give, and what is sought. A dependent source is put in where it follows
-from these alone; where it depends on itself it is kept as one more unknown, and what it depends on
-is one more equation.
+Unknown are the chord currents that no source sets and the author does not give, and what is
+sought. A dependent source is put in where it follows from these alone; where it depends on itself
+it is kept as one more unknown, and what it depends on is one more equation.
 """
 
 from __future__ import annotations

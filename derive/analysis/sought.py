@@ -36,7 +36,7 @@ class NoSuchValue(Exception):  # noqa: N818  (a finding about the circuit)
         symbol: Symbol,
         voltage: Fraction | None,
         current: Fraction | None,
-        value: Term | None = None,
+        value: Fraction | None = None,
     ) -> None:
         """Keep the sought resistance, the voltage and the current it would have, and its value.
 

@@ -7,9 +7,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT
-from derive.algebra.polynomial import cancel
+from derive.algebra.polynomial import Poly, cancel
 from derive.algebra.term import (
     ONE,
+    ZERO,
     Equation,
     Negative,
     Product,
@@ -17,12 +18,20 @@ from derive.algebra.term import (
     Symbol,
     Term,
     constant,
+    product,
     quotient,
+    symbols,
     voltage_across,
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.closed import MOST_WORK, ClosedForm, ClosedForms
-from derive.analysis.equations import Collected, Letters, by_battery, letters_dimension
+from derive.analysis.equations import (
+    Collected,
+    Letters,
+    by_battery,
+    letters_dimension,
+    shared_letters,
+)
 from derive.analysis.numbers import exact_value
 from derive.analysis.sought import NoSuchValue
 from derive.circuit.model import Circuit, Given
@@ -79,21 +88,32 @@ def _flow(letters: Letters, forms: Mapping[Symbol, ClosedForm], current: Symbol)
 
 
 def _quotient(across: ClosedForm, flow: ClosedForm, *, turned: bool) -> ClosedForm:
-    above = across.numerator * flow.denominator * (-1 if turned else 1)
-    below = across.denominator * flow.numerator
-    unit = across.unit * AMPERE * flow.unit
+    outer, inner = cancel(flow.denominator, across.denominator)  # most often they are the same
+    above = across.numerator * outer * (-1 if turned else 1)
+    below = inner * flow.numerator
+    shared = across.denominator / inner
+    unit = across.unit * AMPERE / letters_dimension(shared)
     divisor = below.ring.one
     if above and len(above) * len(below) <= MOST_WORK:
         top, bottom = cancel(above, below)
         divisor = below / bottom
         above, below, unit = top, bottom, unit / letters_dimension(divisor)
-    if all(c < 0 for c in below.coefficients()):
+    if _minuses(above) + _minuses(below) > _minuses(-above) + _minuses(-below):
         above, below = -above, -below
     return ClosedForm(above, below, unit, divisor)
 
 
+def _minuses(poly: Poly) -> int:
+    return sum(c < 0 for c in poly.coefficients())
+
+
 def _fraction(form: ClosedForm) -> Term:
-    top = by_battery(form.numerator, OHM * form.unit)
+    if not form.numerator:
+        return ZERO
+    shared = shared_letters(form.numerator)
+    outside = letters_dimension(shared)
+    rest = by_battery(form.numerator / shared, OHM * form.unit / outside)
+    top = product(form.numerator.ring.term(shared, outside), rest)
     if form.denominator == 1 and form.unit == NUMBER:
         return top
     return quotient(top, by_battery(form.denominator, form.unit))
@@ -161,5 +181,5 @@ def check_signs(found: Mapping[Symbol, StepId], circuit: Circuit, builder: Build
         if symbol.dimension != OHM or symbol not in found:
             continue
         right = builder.equation(found[symbol]).right
-        if isinstance(right, Negative):
-            raise NoSuchValue(symbol, None, None, right)
+        if next(symbols(right), None) is None and exact_value(builder, found[symbol]) < 0:
+            raise NoSuchValue(symbol, None, None, exact_value(builder, found[symbol]))

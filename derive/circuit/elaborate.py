@@ -93,7 +93,8 @@ def _elaborate(
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
     values, sought = read_valuations(given, register, numbers, complaints)
     conditions = [value for value in values if value.symbol.kind in CONDITIONS]
-    check_sought(graph, sought, conditions, values, complaints)
+    if not complaints.in_order(Severity.ERROR):  # else what is missing may stand where the fault is
+        check_sought(graph, sought, conditions, values, complaints)
     wanted = tuple(item.symbol for item in sought)
     questions = read_questions(asks, said.ground is not None, register, complaints, wanted)
     if said.ground is not None:

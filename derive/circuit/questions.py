@@ -34,6 +34,7 @@ from derive.language.syntax import (
     VoltageName,
 )
 
+
 def points_asked_for(statements: Iterable[Statement]) -> frozenset[str]:
     """Return the points whose potential matters, so that they may be open ends."""
     names: list[str] = []

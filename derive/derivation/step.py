@@ -497,6 +497,7 @@ class Goal(Enum):
     COLLECT = "put these into the loop equations and collect"
     NAME = "name the sums that come back"
     ELIMINATE = "remove one unknown"
+    IN_TURN = "find the unknowns one after another"
     GO_BACK = "find the unknowns, the last one first"
     REST = "find the currents that the junction rule gives"
     SOUGHT = "find the sought resistances"

@@ -17,6 +17,7 @@ from derive.derivation.step import (
     StepId,
     Substitute,
 )
+from derive.document import sought_told
 from derive.document import wording as w
 from derive.document.model import (
     AnswerLine,
@@ -35,6 +36,7 @@ from derive.document.telling import Telling, chain, extended
 
 def solving(telling: Telling) -> Iterator[Block]:
     """Show the work between the two rules and the result, in the order in which it is done."""
+    yield from sought_told.voltages(telling)
     yield from _junctions_solved(telling)
     yield from _collected(telling)
     named = list(telling.stages(Goal.NAME))
@@ -44,7 +46,12 @@ def solving(telling: Telling) -> Iterator[Block]:
     for stage in telling.stages(Goal.ELIMINATE):
         yield from _eliminated(telling, stage)
     yield from _two_rows(telling)
+    rows = _running(telling, Goal.IN_TURN)
+    if rows:
+        yield paragraph(w.IN_TURN)
+        yield Display(rows)
     yield from _back(telling)
+    yield from sought_told.resistances(telling)
 
 
 def _junctions_solved(telling: Telling) -> Iterator[Block]:
