@@ -80,6 +80,18 @@ class _Wires:
     real: Collection[str]
     """The meters that have a resistance."""
 
+    @property
+    def live(self) -> list[int]:
+        """The edges that can carry a current."""
+        return [k for k in range(len(self.wiring.edges)) if k not in self.idle]
+
+
+def _wires(walks: Sequence[Walk], open_points: frozenset[str], real: Collection[str]) -> _Wires:
+    wiring = Wiring(walks)
+    idle = idle_edges(wiring, open_points, real)
+    degree = wiring.degrees(k for k in range(len(wiring.edges)) if k not in idle)
+    return _Wires(wiring, idle, degree, real)
+
 
 def build(
     walks: Sequence[Walk],
@@ -89,19 +101,20 @@ def build(
     *,
     closed: bool = True,
     real: Collection[str] = (),
+    otherwise: Sequence[Walk] = (),
 ) -> Graph | None:
     """Return nodes, branches and walk currents; None, with complaints, when that is no circuit.
 
     `open_points` may be ends with nothing connected; a loop there must be if it must be `closed`.
     The meters named in `real` have a resistance. The currents of walks without a name are added
-    to the register.
+    to the register. `otherwise` are the same walks with switches in other states, if some change:
+    walks without a name are cut so that they have the same currents, by name, in both.
     """
-    wiring = Wiring(walks)
+    wires = _wires(walks, open_points, real)
+    wiring, idle, live = wires.wiring, wires.idle, wires.live
     connected = check_connections(wiring, open_points, complaints, closed=closed)
-    idle = idle_edges(wiring, open_points, real)
-    live = [k for k in range(len(wiring.edges)) if k not in idle]
-    wires = _Wires(wiring, idle, wiring.degrees(live), real)
-    pieces = _pieces(walks, wires, register, complaints)
+    states = [wires, _wires(otherwise, open_points, real)] if otherwise else [wires]
+    pieces = _pieces(walks, states, register, complaints)
     sound = connected and _no_source_at_gap(wires, complaints)
     if pieces is None or not sound or not _in_one_piece(wires, live, complaints):
         return None
@@ -237,15 +250,24 @@ def _parts(piece: _Piece, wiring: Wiring) -> tuple[str, ...]:
 
 
 def _pieces(
-    walks: Sequence[Walk], wires: _Wires, register: Register, complaints: Complaints
+    walks: Sequence[Walk], states: Sequence[_Wires], register: Register, complaints: Complaints
 ) -> tuple[_Piece, ...] | None:
-    """Cut unnamed walks at junctions; complain of named ones that pass a junction."""
+    """Cut unnamed walks at junctions; complain of named ones that pass a junction.
+
+    The first of the `states` is the one of this circuit, another that of the same circuit with
+    its switches changed: an unnamed walk is cut where it is in either.
+    """
     register.missing_currents = True
+    wires = states[0]
     wiring, idle = wires.wiring, wires.idle
     runs: list[tuple[Walk, list[int]]] = []
     for number, edge in enumerate(wiring.edges):
         walk = walks[edge.walk]
-        if runs and runs[-1][0] is walk and (walk.name or _goes_on(wires, number)):
+        if (
+            runs
+            and runs[-1][0] is walk
+            and (walk.name or all(_goes_on(state, number) for state in states))
+        ):
             runs[-1][1].append(number)
         else:
             runs.append((walk, [number]))
@@ -266,7 +288,7 @@ def _pieces(
     for walk, numbers in runs:
         if walk.name is not None:
             name = walk.name.text
-        elif numbers[0] in idle:
+        elif all(numbers[0] in state.idle for state in states):
             name = _still_name(wires, numbers)
         else:
             name = register.name_current(walk.span)

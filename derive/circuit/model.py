@@ -458,6 +458,16 @@ class Drawn:
 
 
 @dataclass(frozen=True, slots=True)
+class Event:
+    """Switches that change, all at one moment."""
+
+    closes: tuple[str, ...]
+    """The switches that were open before and are closed after, in file order."""
+    opens: tuple[str, ...]
+    """Those that were closed before and are open after."""
+
+
+@dataclass(frozen=True, slots=True)
 class Circuit:
     """A connected direct-current circuit with its questions."""
 
