@@ -94,6 +94,8 @@ class Solution:
     warnings: tuple[Diagnostic, ...]
     switching: Switching | None = None
     """What was before, where switches change."""
+    summary_before: tuple[Chain, ...] = ()
+    """The answers for the time before, in a few lines."""
 
 
 def solve(source: Source, options: Options = Options()) -> Solution:
@@ -101,14 +103,16 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     proved = prove(source, options)
     circuit, derivation = proved.circuit, proved.derivation
     warnings = (*proved.warnings, *figure_doubts(circuit), *_type_doubts(circuit))
+    was = proved.switching
     return Solution(
         circuit,
         derivation,
         _told(proved, digest_of(source), options.detail),
         _contract(proved, warnings),
-        _summary(proved),
+        summary(circuit, derivation),
         warnings,
         proved.switching,
+        () if was is None else summary(was.before.circuit, was.before.derivation),
     )
 
 
@@ -123,7 +127,7 @@ def before(solution: Solution, source: Source, options: Options = Options()) -> 
         derivation,
         _told(was, digest_of(source), options.detail),
         _contract(was, solution.warnings),
-        _summary(was),
+        summary(circuit, derivation),
         solution.warnings,
     )
 
@@ -138,10 +142,6 @@ def _told(proved: Proved, digest: str, detail: Detail) -> Document:
         switching.event, (was.circuit, was.derivation), (circuit, derivation),
         switching.comparison, style, digest, detail,
     )  # fmt: skip
-
-
-def _summary(proved: Proved) -> tuple[Chain, ...]:
-    return summary(proved.circuit, proved.derivation)
 
 
 def _contract(proved: Proved, warnings: tuple[Diagnostic, ...]) -> Contract:
@@ -333,9 +333,18 @@ def digest_of(source: Source) -> str:
 def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
     """Return ``I1 = …`` for every current, in letters that Python can read. Raises Rejected.
 
-    The resistances that are asked for come after them, as ``R_A_B = …``.
+    The resistances that are asked for come after them, as ``R_A_B = …``. Where switches change,
+    those of the time before come first; a comment says which are which.
     """
     proved = prove(source, replace(options, numbers_first=False), numbers_will_do=False)
+    if proved.switching is None:
+        return _formulas(proved)
+    happens = told(proved.switching.event)
+    before = _formulas(proved.switching.before)
+    return (f"# before {happens}", *before, f"# after {happens}", *_formulas(proved))
+
+
+def _formulas(proved: Proved) -> tuple[str, ...]:
     contract = contract_of(proved.circuit, proved.derivation, proved.steps, proved.warnings)
     further = (
         step

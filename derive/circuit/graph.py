@@ -126,7 +126,8 @@ def build(
     if not idle:
         return Graph(nodes, branches, found)
     still = tuple(_idle_branch(piece, wires) for piece in pieces if piece.edges[0] in idle)
-    return Graph(nodes, branches, found, still, _drawn(wires, live, pieces, places, found))
+    arrows = [p for p in pieces if any(p.edges[0] not in state.idle for state in states)]
+    return Graph(nodes, branches, found, still, _drawn(wires, pieces, places, arrows))
 
 
 _Places = Mapping[int, tuple[int, bool]]
@@ -151,31 +152,25 @@ def _branches(
 
 
 def _drawn(
-    wires: _Wires,
-    live: Sequence[int],
-    pieces: Sequence[_Piece],
-    places: _Places,
-    walks: tuple[WalkCurrent, ...],
+    wires: _Wires, pieces: Sequence[_Piece], places: _Places, arrows: Sequence[_Piece]
 ) -> Drawn:
-    """Return all parts for the figure, with an arrow for each current that flows."""
+    """Return all parts for the figure, with an arrow for the current of some pieces."""
     wiring = wires.wiring
     everything = range(len(wiring.edges))
     nodes, branches, shown = _branches(wires, everything, wiring.degree, pieces)
-    flowing = [piece for piece in pieces if piece.edges[0] not in wires.idle]
-    arrows = tuple(
-        WalkCurrent(walk.current, *shown[piece.edges[0]], walk.parts)
-        for walk, piece in zip(walks, flowing, strict=True)
+    walks = tuple(
+        WalkCurrent(current(p.current), *shown[p.edges[0]], _parts(p, wiring)) for p in arrows
     )
     count = max((k for k, _ in places.values()), default=-1) + 1
     hops: list[list[Hop]] = [[] for _ in range(count)]
-    chain_of = chains(wiring.edges, wires.degree, live)
+    chain_of = chains(wiring.edges, wires.degree, wires.live)
     for number, chain in enumerate(chain_of):
         for edge, along in chain.steps:
             branch, way = shown[edge]
             hop = Hop(branch, way == along)
             if not hops[number] or hops[number][-1] != hop:
                 hops[number].append(hop)
-    return Drawn(nodes, branches, arrows, tuple(map(tuple, hops)))
+    return Drawn(nodes, branches, walks, tuple(map(tuple, hops)))
 
 
 def _idle_branch(piece: _Piece, wires: _Wires) -> Branch:

@@ -452,7 +452,8 @@ class Drawn:
     nodes: tuple[Node, ...]
     branches: tuple[Branch, ...]
     walks: tuple[WalkCurrent, ...]
-    """One for each current that gets an arrow."""
+    """One for each current that gets an arrow: each that flows, in this state or, where switches
+    change, in the other one."""
     pieces: tuple[tuple[Hop, ...], ...]
     """For each branch of the circuit the branches that are drawn for it, from tail to head."""
 

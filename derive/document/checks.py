@@ -270,8 +270,8 @@ def cautions(telling: Telling) -> Iterator[Block]:
     yield from caution(find_hazards(telling.circuit, telling.derivation))
 
 
-def caution(found: Hazards, lead: tuple[Inline, ...] = ()) -> Iterator[Caution]:
-    """Say what calls for caution, after a few words that say when."""
+def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
+    """Say what calls for caution; if so, that some of it holds in `one_state` only."""
     sentences: list[tuple[Inline, ...]] = []
     for template, parts in ((w.CAUTION_CHARGING, found.charged), (w.CAUTION_HEAT, found.hot)):
         if parts:
@@ -279,4 +279,6 @@ def caution(found: Hazards, lead: tuple[Inline, ...] = ()) -> Iterator[Caution]:
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
     if sentences:
-        yield Caution((*lead, *joined((*sentences, say(w.CAUTION_LAST)))))
+        if one_state:
+            sentences.append(say(w.IN_ONE_STATE))
+        yield Caution(joined((*sentences, say(w.CAUTION_LAST))))

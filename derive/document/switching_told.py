@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from derive.analysis.hazards import find_hazards
-from derive.circuit.model import AskCurrents, Circuit, Event, Loop, Switch
+from derive.circuit.model import AskCurrents, Circuit, Event, Switch
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import Conclude, Derivation, StepId
 from derive.document import checks, laws_told
@@ -34,7 +34,8 @@ from derive.document.narrate import working
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
 from derive.document.telling import Detail, Telling, part_symbol
-from derive.drawing.drawn import loops_as_drawn
+from derive.drawing.board import bounds
+from derive.drawing.drawn import common_shape
 from derive.drawing.view import View
 from derive.typesetting.style import Decimal, Style
 
@@ -68,7 +69,7 @@ def narrate_switching(
     Every equation in it is a conclusion of a step, every change one of the comparison.
     """
     tellings = [Telling(*state, detail) for state in (before, after)]
-    shape = _shape(tellings)
+    shape = common_shape([(t.circuit, t.windows) for t in tellings])
     happens = event_told(after[0], event)
     parts = [
         _Part(say(template, event=happens), replace(telling, shape=shape))
@@ -98,12 +99,6 @@ def event_told(circuit: Circuit, event: Event) -> tuple[Inline, ...]:
     return listing(found, w.AND)
 
 
-def _shape(tellings: Sequence[Telling]) -> tuple[Loop, ...]:
-    """Return the windows of all figures: those of the state in which there are more."""
-    richer = max(reversed(tellings), key=lambda telling: len(telling.windows))
-    return loops_as_drawn(richer.circuit, richer.windows)
-
-
 def _opening(happens: Sequence[Inline], parts: Sequence[_Part]) -> Iterator[Block]:
     """Tell the problem once, with a figure of each state."""
     telling = parts[1].telling
@@ -112,12 +107,17 @@ def _opening(happens: Sequence[Inline], parts: Sequence[_Part]) -> Iterator[Bloc
     if given is not None:
         yield given
     yield paragraph(w.WANTED_TWICE, event=happens, items=laws_told.wanted(telling))
-    figures = [_figure(part, _HALF) for part in parts]
+    figures = _alike([_figure(part, _HALF) for part in parts])
     if all(figure.drawing.width <= _WIDEST_HALF for figure in figures):
         yield SideBySide((figures[0],), (figures[1],), Fraction(1, 2))
     else:
-        for part in parts:
-            yield _figure(part, _ALONE)
+        yield from _alike([_figure(part, _ALONE) for part in parts])
+
+
+def _alike(figures: Sequence[Figure]) -> list[Figure]:
+    """Give figures of one shape one frame, so that they stand level beside each other."""
+    frame = bounds(figure.drawing.box for figure in figures)
+    return [replace(f, drawing=replace(f.drawing, box=frame)) for f in figures]
 
 
 def _figure(part: _Part, width: float) -> Figure:
@@ -158,8 +158,8 @@ def _cautions(parts: Sequence[_Part]) -> Iterator[Block]:
     asked = [part.telling for part in parts if part.telling.circuit.asks_for_currents]
     found = [find_hazards(telling.circuit, telling.derivation) for telling in asked]
     if found:
-        lead = () if found[0] == found[-1] else (Text(w.EITHER_STATE),)
-        yield from checks.caution(found[0].joined(found[-1]), lead)
+        same = found[0] == found[-1]
+        yield from checks.caution(found[-1].joined(found[0]), one_state=not same)
 
 
 def _answers(parts: Sequence[_Part], comparison: Comparison) -> Iterator[Block]:

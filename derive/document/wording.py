@@ -80,7 +80,7 @@ CROSSINGS = "Wires that cross without a dot are not joined."
 
 CLOSES_ONE, CLOSES_MANY = "{switches} closes", "{switches} close"
 OPENS_ONE, OPENS_MANY = "{switches} opens", "{switches} open"
-EITHER_STATE = "In one of the two states or in both: "
+IN_ONE_STATE = "Some of this holds in one of the two states only."
 BEFORE, AFTER = "Before {event}", "After {event}"
 WANTED_TWICE = "Wanted, before and after {event}: {items}."
 JOINS_ONE = "{switches} is closed, so it joins its two ends like a piece of wire."
