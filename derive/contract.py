@@ -19,6 +19,7 @@ from derive.circuit.model import (
     AskCurrents,
     AskEnergy,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
@@ -27,7 +28,6 @@ from derive.circuit.model import (
     AskVoltage,
     AskVoltageAcross,
     Circuit,
-    Question,
 )
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
@@ -63,7 +63,7 @@ def contract_of(
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
-            answers.append(Answer(_asked(step.question), result))
+            answers.append(Answer(_asked(step), result))
     return Contract(
         circuit=circuit.title,
         branches=len(circuit.branches),
@@ -102,7 +102,7 @@ def changes_of(
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
-            answers.append(Answer(_asked(step.question), result))
+            answers.append(Answer(_asked(step), result))
     told = tuple((name, currents[name]) for name, _ in contract.currents)
     return told, tuple(answers)
 
@@ -217,7 +217,10 @@ _WORDS = {
 }
 
 
-def _asked(question: Question) -> str:
-    """Return a question in the words of the circuit language."""
+def _asked(step: Conclude) -> str:
+    """Return a question in the words of the circuit language, by what one answer is about."""
+    question = step.question
+    if isinstance(question, AskPotentials):
+        return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
     names = [str(getattr(question, field.name)) for field in fields(question)]
     return " ".join([_WORDS[type(question)], *names])

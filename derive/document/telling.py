@@ -221,14 +221,18 @@ class Telling:
 
     def with_decimal(self, step: Conclude, sides: list[tuple[Relation, Expression]]) -> Chain:
         """Return an answer as a chain of some sides, ended by its rounded value."""
-        rounded = self.rounded(step)
-        if rounded is not None:
-            if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
-                same = sides[-1]
-                sides = [side for side in sides if side != same]  # the decimal says the same
-            sides = [*sides, printed(rounded)]
-        (relation, first), *rest = sides
-        return extended(Chain((step.symbol, first), (relation,)), *rest)
+        return ended(step.symbol, sides, self.rounded(step))
+
+
+def ended(symbol: Symbol, sides: list[tuple[Relation, Expression]], rounded: Round | None) -> Chain:
+    """Return a symbol and what it equals as a chain, ended by its rounded value."""
+    if rounded is not None:
+        if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
+            same = sides[-1]
+            sides = [side for side in sides if side != same]  # the decimal says the same
+        sides = [*sides, printed(rounded)]
+    (relation, first), *rest = sides
+    return extended(Chain((symbol, first), (relation,)), *rest)
 
 
 def _is_worked_out(side: Expression) -> bool:

@@ -229,6 +229,7 @@ class QuestionKind(Enum):
     VOLTAGE_ACROSS = "voltage across"
     VOLTAGE = "voltage"
     POTENTIAL = "potential"
+    POTENTIALS = "potentials"
     POWER_IN = "power in"
     POWER_OF = "power of"
     TERMINAL_VOLTAGE = "terminal voltage of"
