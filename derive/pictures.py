@@ -97,19 +97,18 @@ def illustrate(
     elaborated = load(source)
     in_numbers = not {Subject.POTENTIALS, Subject.POWERS}.isdisjoint(subjects)
     proved = prove(source) if in_numbers else None
-    states = [_State("", elaborated.circuit, proved)]
+    states = [_State("", _looking(elaborated.circuit, appearance), proved)]
     if elaborated.before is not None:
         earlier = None if proved is None or proved.switching is None else proved.switching.before
-        states.append(_State("before", elaborated.before, earlier))
+        states.append(_State("before", _looking(elaborated.before, appearance), earlier))
     loops = {state.name: view.loops or windows(state.circuit) for state in states}
     # The figure of the last state comes first, and of several with as many windows gives the shape.
     shape = common_shape([(state.circuit, loops[state.name]) for state in reversed(states)])
-    warnings = (*elaborated.warnings, *figure_doubts(elaborated.circuit))
+    warnings = (*elaborated.warnings, *figure_doubts(states[0].circuit))
     pictures = []
     for state in states:
-        circuit = replace(state.circuit, looks=appearance.over(state.circuit.looks))
+        circuit, proof = state.circuit, state.proved
         own = replace(view, loops=loops[state.name], shape=shape if len(states) > 1 else ())
-        proof = state.proved
         telling = None if proof is None else Telling(circuit, proof.derivation, shape=own.shape)
         pictures += [
             Picture(
@@ -120,6 +119,10 @@ def illustrate(
             for name, figure in _figures(circuit, telling, subject, own)
         ]  # fmt: skip
     return tuple(pictures)
+
+
+def _looking(circuit: Circuit, appearance: Appearance) -> Circuit:
+    return replace(circuit, looks=appearance.over(circuit.looks))
 
 
 @dataclass(frozen=True, slots=True)
