@@ -149,6 +149,11 @@ def voltage_across(part: str) -> Symbol:
     return Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
 
 
+def potential(point: str) -> Symbol:
+    """Return the symbol of the potential of a point against the grounded point."""
+    return Symbol(f"V({point})", SymbolKind.POTENTIAL, VOLT)
+
+
 def capacitance(name: str) -> Symbol:
     """Return the symbol of a capacitance."""
     return Symbol(name, SymbolKind.CAPACITANCE, FARAD)

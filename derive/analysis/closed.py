@@ -84,7 +84,7 @@ class ClosedForms:
 
     forms: Mapping[Symbol, ClosedForm]
     steps: Mapping[Symbol, StepId]
-    """Current → step ``I = numerator/denominator``; so for dependent sources, and for the sought."""
+    """Current → step ``I = numerator/denominator``; of dependent sources and the sought too."""
     names: Mapping[Symbol, Poly]
     """The denominators that got a name."""
     definitions: Mapping[Symbol, StepId]
