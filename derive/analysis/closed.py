@@ -287,12 +287,12 @@ class _Forms:
     ) -> dict[Symbol, StepId]:
         """Find the unknowns one after another, where each equation in turn holds but one new one.
 
-        That is how a value that is sought comes out when what is known goes in first; nothing
-        where the equations do not follow each other so.
+        That is how a value that is sought comes out when what is known goes in first. What is left
+        when no equation does is found from the equations that are left.
         """
         collected = self._collected
-        order = _turns(collected.rows) if collected.forms.sought else None
-        if order is None:
+        order = _turns(collected.rows) if collected.forms.sought else []
+        if not order:
             return {}
         found: dict[Symbol, StepId] = {}
         self._builder.begin(Goal.IN_TURN)
@@ -313,7 +313,97 @@ class _Forms:
                     )
                 )
         self._builder.begin(Goal.FRACTIONS)
-        return found
+        return found | self._left_over(order, found, forms, names)
+
+    def _left_over(
+        self,
+        order: Sequence[tuple[int, int]],
+        found: Mapping[Symbol, StepId],
+        forms: Mapping[Symbol, ClosedForm],
+        names: Mapping[Poly, Symbol],
+    ) -> dict[Symbol, StepId]:
+        """Find what was not found in turn, by the equations that are left and what was found."""
+        collected = self._collected
+        rows = [k for k in range(self._size) if all(k != row for row, _ in order)]
+        columns = [k for k in range(self._size) if all(k != column for _, column in order)]
+        known = {column: collected.unknowns[column] for _, column in order}
+        wide = Ring((*self._ring.symbols, *known.values()))
+        letters = {symbol: wide.symbol(symbol) for symbol in self._ring.symbols}
+        cofactors = _adjugate(
+            [[collected.rows[r].coefficients[c] for c in columns] for r in rows], self._ring
+        )
+        steps: dict[Symbol, StepId] = {}
+        for cofactor, column in zip(cofactors, columns, strict=True):
+            symbol = collected.unknowns[column]
+            determinant, above = self._ring.zero, wide.zero
+            for factor, r in zip(cofactor, rows, strict=True):
+                line = collected.rows[r]
+                right = line.right.compose(letters, wide)
+                for k, other in known.items():
+                    share = line.coefficients[k].compose(letters, wide)
+                    right = right - share * wide.symbol(other)
+                determinant = determinant + factor * line.coefficients[column]
+                above = above + factor.compose(letters, wide) * right
+            if determinant.is_zero:
+                raise Singular
+            below, divisor = self._lowest_left(above, determinant, letters, wide)
+            unit = NUMBER
+            for k in columns:
+                unit = unit * (VOLT / collected.unknowns[k].dimension)
+            parts = tuple(
+                Scaled(
+                    multiplier=self._multiplier(factor, divisor, symbol, unit),
+                    premise=collected.steps[r],
+                )
+                for factor, r in zip(cofactor, rows, strict=True)
+                if factor
+            )
+            unit = unit / letters_dimension(divisor)
+            top = by_battery(above / divisor.compose(letters, wide), symbol.dimension * unit)
+            used = [collected.rows[r] for f, r in zip(cofactor, rows, strict=True) if f]
+            combined = self._builder.add(
+                Combine(
+                    parts=parts,
+                    eliminated=tuple(
+                        collected.unknowns[k]
+                        for k in columns
+                        if k != column and any(line.coefficients[k] for line in used)
+                    ),
+                    conclusion=Equation(product(factored(below, unit), symbol), top),
+                )
+            )
+            isolated = self._builder.add(
+                Isolate(
+                    premise=combined,
+                    symbol=symbol,
+                    factor=Quotient(ONE, factored(below, unit)),
+                    conclusion=Equation(symbol, quotient(top, factored(below, unit))),
+                )
+            )
+            met = set(symbols(top))
+            steps[symbol] = self._builder.add(
+                BackSubstitute(
+                    premise=isolated,
+                    definitions=tuple(step for s, step in found.items() if s in met),
+                    rewriting=tuple(self._rules.values()),
+                    conclusion=Equation(symbol, self._fraction(symbol, forms[symbol], names)),
+                )
+            )
+        return steps
+
+    def _lowest_left(
+        self, above: Poly, determinant: Poly, letters: Mapping[Symbol, Poly], wide: Ring
+    ) -> tuple[Poly, Poly]:
+        """Return the denominator in lowest terms, and what was cancelled."""
+        below = determinant.compose(letters, wide)
+        if above and len(above) * len(below) <= MOST_WORK:
+            _, below = cancel(above, below)
+        images = {symbol: self._ring.zero for symbol in wide.symbols if symbol not in letters}
+        images |= {symbol: self._ring.symbol(symbol) for symbol in letters}
+        lowest = below.compose(images, self._ring)
+        if all(c < 0 for c in lowest.coefficients()):
+            lowest = -lowest
+        return lowest, determinant / lowest
 
     def _isolated(self, row: int, column: int) -> StepId:
         """Solve an equation for an unknown, the others being left as they are."""
@@ -346,8 +436,10 @@ class _Forms:
             )
         )
 
-    def _multiplier(self, cofactor: Poly, divisor: Poly, symbol: Symbol) -> Term:
-        unit = self._unit * symbol.dimension / VOLT
+    def _multiplier(
+        self, cofactor: Poly, divisor: Poly, symbol: Symbol, whole: Dimension | None = None
+    ) -> Term:
+        unit = (whole or self._unit) * symbol.dimension / VOLT
         if divisor.is_constant:
             return _signed(cofactor / divisor.constant_value, unit)
         above, below = cancel(cofactor, divisor)
@@ -417,8 +509,11 @@ def factored(poly: Poly, unit: Dimension) -> Term:
     return product(poly.ring.term(shared, outside), poly.ring.term(poly / shared, unit / outside))
 
 
-def _turns(rows: Sequence[LinearRow]) -> list[tuple[int, int]] | None:
-    """Return (row, column) so that each row holds no unknown but those before it and its own."""
+def _turns(rows: Sequence[LinearRow]) -> list[tuple[int, int]]:
+    """Return (row, column) so that each row holds no unknown but those before it and its own.
+
+    Rows for which there is no such turn are left out.
+    """
     waiting = list(range(len(rows)))
     known: set[int] = set()
     order: list[tuple[int, int]] = []
@@ -431,7 +526,7 @@ def _turns(rows: Sequence[LinearRow]) -> list[tuple[int, int]] | None:
                 waiting.remove(row)
                 break
         else:
-            return None
+            break
     return order
 
 

@@ -92,7 +92,7 @@ def _quotient(across: ClosedForm, flow: ClosedForm, *, turned: bool) -> ClosedFo
     above = across.numerator * outer * (-1 if turned else 1)
     below = inner * flow.numerator
     shared = across.denominator / inner
-    unit = across.unit * AMPERE / letters_dimension(shared)
+    unit = across.unit * AMPERE * flow.unit / letters_dimension(shared)
     divisor = below.ring.one
     if above and len(above) * len(below) <= MOST_WORK:
         top, bottom = cancel(above, below)

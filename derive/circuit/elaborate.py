@@ -120,7 +120,7 @@ def _circuits(
 
 
 def _refuse_sought(file: SyntaxFile, event: Event, complaints: Complaints) -> None:
-    """Complain of a value that is sought where switches change: what is given holds in one state."""
+    """Complain of a value that is sought where switches change: a condition holds in one state."""
     for statement in file.statements:
         if isinstance(statement, ValueStatement) and isinstance(statement.value, Unknown):
             name = (event.closes or event.opens)[0]

@@ -45,11 +45,8 @@ def solving(telling: Telling) -> Iterator[Block]:
         yield AnswerLine(tuple(chain(telling.equation(k)) for k in named[0].ids), ())
     for stage in telling.stages(Goal.ELIMINATE):
         yield from _eliminated(telling, stage)
+    yield from _in_turn(telling)
     yield from _two_rows(telling)
-    rows = _running(telling, Goal.IN_TURN)
-    if rows:
-        yield paragraph(w.IN_TURN)
-        yield Display(rows)
     yield from _back(telling)
     yield from sought_told.resistances(telling)
 
@@ -161,15 +158,26 @@ def _is_define(telling: Telling, step: StepId) -> bool:
     return isinstance(telling.step(step), Define)
 
 
+def _in_turn(telling: Telling) -> Iterator[Block]:
+    """Find the unknowns one after another, as far as that leads."""
+    rows = _running(telling, Goal.IN_TURN)
+    if rows:
+        whole = not any(_mixes(telling, k) for k in telling.ids(Goal.FRACTIONS, Combine))
+        one = w.IN_TURN_ONE if len(rows) == 1 else w.IN_TURN_SOME
+        yield paragraph(w.IN_TURN if whole else one)
+        yield Display(rows)
+
+
 def _two_rows(telling: Telling) -> Iterator[Block]:
     """Two equations in letters: each unknown by one combination of both."""
-    if len(telling.chosen_loops()) != 2:
+    if len(telling.chosen_loops()) != 2 and not telling.circuit.sought:
         return
     combined = [k for k in telling.ids(Goal.FRACTIONS, Combine) if _mixes(telling, k)]
     if not combined:
         return
     rows = []
-    names = list(telling.ids(Goal.FRACTIONS, Define))
+    held = {s for k in combined for s in symbols(telling.equation(k).left)}
+    names = [k for k in telling.ids(Goal.FRACTIONS, Define) if telling.equation(k).left in held]
     for k in names:
         rows.append(telling.row(k))
     for k in combined:

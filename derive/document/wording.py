@@ -215,8 +215,10 @@ SOUGHT_PRODUCTS = (
     "{resistances} are sought. So that no product of two unknowns is left, we look for the "
     "voltages across them first:"
 )
-SOUGHT_IN_LOOPS = "With it,"
+SOUGHT_IN_LOOPS = "With it the equations read"
 IN_TURN = "Now each equation in turn has only one unknown that is new:"
+IN_TURN_ONE = "One equation has only one unknown:"
+IN_TURN_SOME = "Some equations, each in turn, have only one unknown that is new:"
 SOUGHT_DIVIDED = "The voltage across it divided by its current is the resistance:"
 SOUGHT_DIVIDED_MANY = "Each voltage divided by its current is the resistance:"
 REST_ONE, REST_MANY = "remaining current", "remaining currents"

@@ -7,17 +7,29 @@ which shares nothing with the package but the circuit model.
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
 from derive.algebra.dimension import AMPERE, VOLT
-from derive.algebra.term import Negative, Number, Product, Symbol, Term, symbols, voltage
+from derive.algebra.term import (
+    Negative,
+    Number,
+    Product,
+    Quantity,
+    Symbol,
+    Term,
+    children,
+    symbols,
+    voltage,
+)
 from derive.analysis.answers import derive
 from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
 from derive.checker.kernel import check
+from derive.circuit.elaborate import load
 from derive.circuit.model import (
     AskCurrents,
     AskValue,
@@ -206,6 +218,24 @@ def test_a_bridge_is_balanced_in_letters() -> None:
     """The bridge rule R4/R3 = R2/R1 (S. H. Christie, 1833; common practice)."""
     assert formula(BRIDGE + "R4 = ?; I5 = 0 A", "R4") == "R2*R3/R1"
     assert formula(BRIDGE + "R1 = ?; V(B,C) = 0 V", "R1") == "R2*R3/R4"
+
+
+@pytest.mark.parametrize("text", ["R4 = ?; I5 = 0 A", "R1 = ?; V(B,C) = 2 V", "E1 = ?; I5 = 1 A"])
+def test_formulas_in_letters_hold_no_numbers_with_units(text: str) -> None:
+    circuit = load(Source("sought", BRIDGE + text)).circuit
+    derivation = derive(circuit)
+    formulas = [s.formula for s in derivation.steps if isinstance(s, Conclude) and s.formula]
+    letters = [k for k in formulas if k and any(symbols(derivation.equation(k).right))]
+    assert len(letters) >= 5
+    for k in letters:
+        assert not list(_quantities(derivation.equation(k).right))
+
+
+def _quantities(term: Term) -> Iterator[Term]:
+    if isinstance(term, Quantity):
+        yield term
+    for child in children(term):
+        yield from _quantities(child)
 
 
 def test_the_emf_that_stops_a_current() -> None:
