@@ -15,6 +15,11 @@ def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
     equation = builder.equation(premise)
     assert isinstance(equation.left, Symbol)
     value = Ring(()).poly(equation.right).constant_value
+    return rounded_value(equation.left, value, premise, figures)
+
+
+def rounded_value(symbol: Symbol, value: Fraction, premise: StepId, figures: int) -> Round:
+    """Round a value that a step gives to a symbol."""
     magnitude = _magnitude(value)
     exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
     decimals = max(0, figures - 1 - (magnitude - exponent)) if value else 0
@@ -23,7 +28,7 @@ def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
     rounded = steps * place * (-1 if value < 0 else 1)
     return Round(
         premise=premise,
-        symbol=equation.left,
+        symbol=symbol,
         rounded=rounded,
         unit_exponent=exponent,
         decimals=decimals,

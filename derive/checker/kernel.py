@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 
 from derive.algebra.term import (
     ZERO,
@@ -44,6 +43,7 @@ from derive.checker.ledger import (
     require,
 )
 from derive.checker.polynomial import Expansion, Refused
+from derive.checker.rounding import check_rounded
 from derive.circuit.model import Circuit
 from derive.derivation.step import (
     AcrossRule,
@@ -396,12 +396,7 @@ def _check_rounding(ledger: Ledger, step: Round) -> None:
     value = Expansion().constant(term)
     if value is None:
         raise Refused("only a number can be rounded")
-    in_range = step.unit_exponent % 3 == 0 and abs(step.unit_exponent) <= 30
-    require(in_range and 0 <= step.decimals <= 100, "no unit has this prefix")
-    place = Fraction(10) ** (step.unit_exponent - step.decimals)
-    require((step.rounded / place).denominator == 1, "it has more digits than it says")
-    require(2 * abs(step.rounded - value) <= place, "it is rounded to a wrong value")
-    require(step.exact == (step.rounded == value), "it says wrongly whether it is exact")
+    check_rounded(step, value)
 
 
 def _check_agreement(ledger: Ledger, step: Agree) -> None:
