@@ -15,18 +15,26 @@ from derive.algebra.term import replace as substituted
 from derive.analysis.reduction import judge
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
     AskPowerIn,
     AskPowerOf,
     AskReading,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
+    Duration,
     Question,
 )
 from derive.derivation.step import (
@@ -35,6 +43,7 @@ from derive.derivation.step import (
     Derivation,
     Goal,
     Join,
+    Lasts,
     LeftBetween,
     PutBack,
     PutInValues,
@@ -130,7 +139,7 @@ def written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
     names: dict[Symbol, Term] = {}
     sizes: dict[Symbol, int] = {}
     for step in derivation.steps:
-        if not isinstance(step, Define | PutBack):
+        if not isinstance(step, Define | PutBack | Lasts):
             continue
         symbol, right = step.conclusion.left, step.conclusion.right
         assert isinstance(symbol, Symbol)
@@ -194,10 +203,18 @@ _WORDS = {
     AskCharge: "charge on",
     AskEnergy: "energy in",
     AskResistance: "resistance",
+    AskEnergyIn: "energy in",
+    AskEnergyOf: "energy of",
+    AskChargeThrough: "charge through",
+    AskChargeOf: "charge of",
+    AskShortCircuit: "short circuit current of",
+    AskOpenCircuit: "open circuit voltage of",
+    AskEfficiency: "efficiency of",
 }
 
 
 def _asked(question: Question) -> str:
     """Return a question in the words of the circuit language."""
-    names = [str(getattr(question, field.name)) for field in fields(question)]
+    values = (getattr(question, field.name) for field in fields(question))
+    names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

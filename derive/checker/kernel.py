@@ -25,7 +25,8 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, network, potentials
+from derive.algebra.unit import Unit
+from derive.checker import back, laws, network, potentials, power
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -58,16 +59,19 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Efficiency,
     GivenValue,
     Isolate,
     Join,
     JunctionRule,
     KnownCurrent,
+    Lasts,
     LeftBetween,
     Levels,
     LookAtAll,
     LookBetween,
     LoopRule,
+    OverTime,
     PartLaw,
     PartRule,
     PathRule,
@@ -156,6 +160,15 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case Lasts():
+            power.lasts(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case OverTime():
+            power.over_time(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case Efficiency():
+            power.efficiency(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -378,9 +391,13 @@ def _check_rounding(ledger: Ledger, step: Round) -> None:
     value = Expansion().constant(term)
     if value is None:
         raise Refused("only a number can be rounded")
+    unit = step.unit
+    fits = unit in (Unit.SI, Unit.PERCENT, Unit.WATT_HOUR, Unit.AMPERE_HOUR)
+    require(fits and unit.suits(symbol.dimension), "it is told in a unit that does not fit")
+    require(unit is not Unit.PERCENT or not step.unit_exponent, "a prefix stands before per cent")
     in_range = step.unit_exponent % 3 == 0 and abs(step.unit_exponent) <= 30
     require(in_range and 0 <= step.decimals <= 100, "no unit has this prefix")
-    place = Fraction(10) ** (step.unit_exponent - step.decimals)
+    place = unit.size * Fraction(10) ** (step.unit_exponent - step.decimals)
     require((step.rounded / place).denominator == 1, "it has more digits than it says")
     require(2 * abs(step.rounded - value) <= place, "it is rounded to a wrong value")
     require(step.exact == (step.rounded == value), "it says wrongly whether it is exact")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from derive.circuit.answerable import refuse_unanswerable
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
@@ -91,7 +92,7 @@ def _elaborate(
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
     values = read_valuations(given, register, numbers, complaints)
-    questions = read_questions(asks, said.ground is not None, register, complaints)
+    questions = read_questions(asks, said.ground is not None, numbers, register, complaints)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     places = (statement for statement in file.statements if isinstance(statement, Place))
@@ -100,7 +101,7 @@ def _elaborate(
     if graph is None:
         return None
     words = {kind: said.words[kind].text.text if kind in said.words else "" for kind in WordsKind}
-    return Circuit(
+    circuit = Circuit(
         title=words[WordsKind.TITLE] or words[WordsKind.CIRCUIT],
         statement=words[WordsKind.STATEMENT],
         nodes=graph.nodes,
@@ -115,6 +116,8 @@ def _elaborate(
         drawn=graph.drawn,
         spans=register.spans,
     )
+    refuse_unanswerable(circuit, asks, complaints)
+    return circuit
 
 
 def _graph(

@@ -269,7 +269,11 @@ def cautions(telling: Telling) -> Iterator[Block]:
     """Warn where the circuit can hurt someone."""
     found = find_hazards(telling.circuit, telling.derivation)
     sentences: list[tuple[Inline, ...]] = []
-    for template, parts in ((w.CAUTION_CHARGING, found.charged), (w.CAUTION_HEAT, found.hot)):
+    for template, parts in (
+        (w.CAUTION_SHORT, found.shorted),
+        (w.CAUTION_CHARGING, found.charged),
+        (w.CAUTION_HEAT, found.hot),
+    ):
         if parts:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.high_voltage:

@@ -209,10 +209,16 @@ class Telling:
         rounded = self.rounded(step)
         if rounded is not None:
             relation, decimal = printed(rounded)
-            return Chain((step.symbol, decimal), (relation,))
+            short = Chain((step.symbol, decimal), (relation,))
+            return extended(short, *self._in_trade_unit(step))
         found = step.formula if step.value is None else step.value
         assert found is not None
         return chain(self.equation(found))
+
+    def _in_trade_unit(self, step: Conclude) -> Iterator[tuple[Relation, Expression]]:
+        also = None if step.also is None else self.step(step.also)
+        if isinstance(also, Round):
+            yield printed(also)
 
     def with_decimal(self, step: Conclude, sides: list[tuple[Relation, Expression]]) -> Chain:
         """Return an answer as a chain of some sides, ended by its rounded value."""
@@ -220,7 +226,7 @@ class Telling:
         if rounded is not None:
             if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
                 sides = sides[:-1]  # the decimal says the same
-            sides = [*sides, printed(rounded)]
+            sides = [*sides, printed(rounded), *self._in_trade_unit(step)]
         (relation, first), *rest = sides
         return extended(Chain((step.symbol, first), (relation,)), *rest)
 
