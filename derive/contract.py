@@ -25,6 +25,7 @@ from derive.circuit.model import (
     AskEnergyOf,
     AskOpenCircuit,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
@@ -35,7 +36,6 @@ from derive.circuit.model import (
     AskVoltageAcross,
     Circuit,
     Duration,
-    Question,
 )
 from derive.derivation.step import (
     Conclude,
@@ -71,7 +71,7 @@ def contract_of(
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
-            answers.append(Answer(_asked(step.question), result))
+            answers.append(Answer(_asked(step), result))
     return Contract(
         circuit=circuit.title,
         branches=len(circuit.branches),
@@ -213,8 +213,11 @@ _WORDS = {
 }
 
 
-def _asked(question: Question) -> str:
-    """Return a question in the words of the circuit language."""
+def _asked(step: Conclude) -> str:
+    """Return a question in the words of the circuit language, by what one answer is about."""
+    question = step.question
+    if isinstance(question, AskPotentials):
+        return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
     values = (getattr(question, field.name) for field in fields(question))
     names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

@@ -22,6 +22,11 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
+from derive.analysis.potentials import (
+    answer_potentials,
+    potential_from_ground,
+    walk_another_path,
+)
 from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
@@ -39,6 +44,7 @@ from derive.circuit.model import (
     AskEnergyOf,
     AskOpenCircuit,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
@@ -68,6 +74,7 @@ from derive.derivation.step import (
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     PutInValues,
     StepId,
 )
@@ -117,10 +124,15 @@ def derive(
             builder.begin(Goal.FURTHER)
             _conclude_by_voltage(circuit, found, known, builder, question, digits)
             continue
+        if isinstance(question, AskPotentials):
+            answer_potentials(circuit, found, known, builder, digits)
+            continue
         rule = _rule(circuit, question)
         if rule is not None:
             builder.begin(Goal.FURTHER)
-            conclude(found, known, builder, question, builder.add(rule), digits)
+            value = conclude(found, known, builder, question, builder.add(rule), digits)
+            if isinstance(rule, PathRule | PotentialRule) and value is not None:
+                walk_another_path(circuit, known, builder, rule, value, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
@@ -259,12 +271,14 @@ def _conclude_by_voltage(
     answer(found, builder, question, law.symbol, law.formula, law.value, digits)
 
 
-def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossRule | None:
+def _rule(
+    circuit: Circuit, question: Question
+) -> PartRule | PathRule | PotentialRule | AcrossRule | None:
     """Return the law a question is answered by; None for currents and the verdict."""
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskResistance():
+        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance():
             return None
         case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
             return None
@@ -290,9 +304,7 @@ def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossR
         case AskVoltage(to=to, origin=origin):
             return path_rule(circuit, origin, to)
         case AskPotential(point=point):
-            if circuit.ground is None:
-                raise ValueError("a potential needs a grounded point")
-            return path_rule(circuit, circuit.ground, point)
+            return potential_from_ground(circuit, point)
         case _:
             assert_never(question)
 

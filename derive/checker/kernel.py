@@ -75,6 +75,7 @@ from derive.derivation.step import (
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     PowerBalance,
     PutBack,
     PutInValues,
@@ -137,7 +138,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case (
             GivenValue() | SameCurrent() | KnownCurrent() | JunctionRule() | LoopRule()
-            | PathRule() | AcrossRule() | PartRule()
+            | PathRule() | PotentialRule() | AcrossRule() | PartRule()
         ):  # fmt: skip
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -213,6 +214,7 @@ def _check_law(
     | JunctionRule
     | LoopRule
     | PathRule
+    | PotentialRule
     | AcrossRule
     | PartRule,
 ) -> None:
@@ -241,6 +243,8 @@ def _check_law(
             symbol = laws.path_symbol(origin, to)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
             ledger.named.setdefault(symbol.name, symbol)
+        case PotentialRule():
+            _check_potential(ledger, step)
         case AcrossRule(part=part):
             laws.follow_past(circuit, part, step.crossings)
             symbol = laws.part_symbol(PartLaw.VOLTAGE, part)
@@ -252,6 +256,20 @@ def _check_law(
             _require_same(stated, expected, "the relation of the part")
             symbol = laws.part_symbol(kind, part)
             ledger.named.setdefault(symbol.name, symbol)
+
+
+def _check_potential(ledger: Ledger, step: PotentialRule) -> None:
+    """The grounded point is at zero; every other potential has been told before it is used."""
+    ground = ledger.circuit.ground
+    require(ground is not None, "no point is at zero")
+    laws.follow(ledger.circuit, step.start, step.point, step.crossings)
+    terms: list[Term] = [row.change for row in step.crossings if row.change != ZERO]
+    if step.start != ground:
+        terms.insert(0, laws.potential_symbol(step.start))
+    symbol = laws.potential_symbol(step.point)
+    right = total(tuple(terms))
+    require(step.conclusion == Equation(symbol, right), "the changes add up to something else")
+    ledger.named.setdefault(symbol.name, symbol)
 
 
 def _sum_of_changes(rows: tuple[Crossing, ...]) -> Term:

@@ -295,6 +295,11 @@ class AskPotential:
 
 
 @dataclass(frozen=True, slots=True)
+class AskPotentials:
+    """The potential of every named point against the grounded point."""
+
+
+@dataclass(frozen=True, slots=True)
 class AskPowerIn:
     """The power a part takes in (for a battery: chemical or heat; negative when it delivers)."""
 
@@ -431,8 +436,8 @@ class AskResistance:
 
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
-    | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge | AskEnergy
-    | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
+    | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
+    | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
     | AskShortCircuit | AskOpenCircuit | AskEfficiency
 )  # fmt: skip
 
@@ -688,6 +693,14 @@ class Circuit:
                 named = (walk for walk in self.walks if owner in walk.parts)
                 return next(named, WalkCurrent(branch.current, index, along=True))
         raise KeyError(part)
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        """Every named point, those of the nodes first."""
+        found = [point for node in self.nodes for point in node.points]
+        for branch in (*self.branches, *self.idle):
+            found += [point for names in branch.stations for point in names]
+        return tuple(dict.fromkeys(found))
 
     def span_of(self, name: str) -> Span | None:
         """Return where a point, a part or a current is named first in the file."""

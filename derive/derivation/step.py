@@ -131,6 +131,22 @@ class PathRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PotentialRule:
+    """Law: the potential of a point, by that of a point before it on a walk.
+
+    The grounded point is at zero, so that a walk from there gives the sum of its changes.
+    """
+
+    start: str
+    """The grounded point, or one whose potential has been told."""
+    point: str
+    crossings: tuple[Crossing, ...]
+    """In walking order from start to point; none where the two are joined."""
+    conclusion: Equation
+    """``V(B) = V(A) + Σ changes``; ``V(B) = Σ changes`` from the grounded point."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AcrossRule:
     """Law: the voltage across a part is the sum of the changes on any way past it.
 
@@ -496,6 +512,7 @@ LawStep = (
     | LoopRule
     | Change
     | PathRule
+    | PotentialRule
     | AcrossRule
     | PartRule
     | Lasts
@@ -559,6 +576,8 @@ class Goal(Enum):
     WALKS = "tell the currents of walks that lie in one branch"
     CURRENTS = "conclude the currents"
     FURTHER = "answer a further question"
+    POTENTIALS = "find the potential of every point"
+    OTHER_PATH = "walk to a point by another path"
     RESISTANCE = "find the resistance between two points"
     REDUCTION = "reduce the circuit step by step"
     WAY_BACK = "find the currents by going back through the steps"

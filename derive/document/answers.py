@@ -17,6 +17,7 @@ from derive.derivation.step import (
     OverTime,
     PartRule,
     PathRule,
+    PotentialRule,
     SameCurrent,
     StepId,
 )
@@ -54,7 +55,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     """Return all answers; in letters, by the shorter of the forms that were shown."""
     short = telling.formulas_shown
     laws: dict[Term, StepId] = {}
-    for goal in (Goal.FURTHER, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
+    for goal in (Goal.FURTHER, Goal.POTENTIALS, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
         for k in telling.ids(goal, *_LAWS):
             laws[telling.equation(k).left] = k
     found = []
@@ -67,7 +68,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     return tuple(found)
 
 
-_LAWS = (Isolate, PartRule, PathRule, AcrossRule, OverTime, Efficiency, SameCurrent)
+_LAWS = (Isolate, PartRule, PathRule, PotentialRule, AcrossRule, OverTime, Efficiency, SameCurrent)
 
 
 def names_in_answers(telling: Telling) -> tuple[Chain, ...]:

@@ -222,13 +222,18 @@ class Telling:
 
     def with_decimal(self, step: Conclude, sides: list[tuple[Relation, Expression]]) -> Chain:
         """Return an answer as a chain of some sides, ended by its rounded value."""
-        rounded = self.rounded(step)
-        if rounded is not None:
-            if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
-                sides = sides[:-1]  # the decimal says the same
-            sides = [*sides, printed(rounded), *self._in_trade_unit(step)]
-        (relation, first), *rest = sides
-        return extended(Chain((step.symbol, first), (relation,)), *rest)
+        told = ended(step.symbol, sides, self.rounded(step))
+        return extended(told, *self._in_trade_unit(step))
+
+
+def ended(symbol: Symbol, sides: list[tuple[Relation, Expression]], rounded: Round | None) -> Chain:
+    """Return a symbol and what it equals as a chain, ended by its rounded value."""
+    if rounded is not None:
+        if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
+            sides = sides[:-1]  # the decimal says the same
+        sides = [*sides, printed(rounded)]
+    (relation, first), *rest = sides
+    return extended(Chain((symbol, first), (relation,)), *rest)
 
 
 def _is_worked_out(side: Expression) -> bool:

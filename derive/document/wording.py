@@ -65,6 +65,7 @@ WANTED_ITEMS = {
     "AskVoltageAcross": "the voltage across {part}",
     "AskVoltage": "the voltage {symbol}",
     "AskPotential": "the potential at {point}",
+    "AskPotentials": "the potential of every point against {ground}",
     "AskPowerIn": "the power in {part}",
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
@@ -258,6 +259,28 @@ CHARGE_IN = "The sign says that charge enters at the + terminal: {part} is being
 TAKES_IN = "The sign says that {part} delivers this energy."
 GIVES_BACK = "The sign says that {part} takes this energy in."
 
+
+POTENTIALS = (
+    "The potential of every point, with {ground} at zero. We walk from there, and each potential "
+    "follows from that of the point before it:"
+)
+POINT, POTENTIAL = "point", "potential"
+HOW_REACHED = "how we get there"
+WAY_TABLE = "How each point is reached, and its potential by that of the point before it."
+ON_FROM = "from {start} through {changes}"
+THE_GROUND = "the grounded point, zero by choice"
+LEVEL_WITH = "joined to {start}, no change"
+WALK_EMF = "{part} from {signs}"
+UP, DOWN = "− to +", "+ to −"
+WALK_DOWN = "{part} along {current}"
+WALK_UP = "{part} against {current}"
+WALK_STILL = "{part}, where no current flows"
+POTENTIALS_VALUES = "Put the numbers in, one point after the other:"
+POTENTIALS_FORMULAS = "With the currents put in:"
+OTHER_PATH = (
+    "As a check, a walk from {start} to {end} by another path, through {parts}, gives the same:"
+)
+OTHER_PATH_LONG = "As a check, a walk from {start} to {end} by another path gives the same:"
 
 # --- the resistance between two points --------------------------------------------------------
 

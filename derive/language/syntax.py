@@ -219,6 +219,7 @@ class QuestionKind(Enum):
     VOLTAGE_ACROSS = "voltage across"
     VOLTAGE = "voltage"
     POTENTIAL = "potential"
+    POTENTIALS = "potentials"
     POWER_IN = "power in"
     POWER_OF = "power of"
     TERMINAL_VOLTAGE = "terminal voltage of"
@@ -233,7 +234,6 @@ class QuestionKind(Enum):
     SHORT_CIRCUIT = "short circuit current of"
     OPEN_CIRCUIT = "open circuit voltage of"
     EFFICIENCY = "efficiency of"
-    MATCHED_LOAD = "matched load"
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,6 +149,7 @@ def test_a_given_voltage() -> None:
         ("ask voltage across R1", s.QuestionKind.VOLTAGE_ACROSS, "R1"),
         ("ask voltage B A", s.QuestionKind.VOLTAGE, "B A"),
         ("ask potential B", s.QuestionKind.POTENTIAL, "B"),
+        ("ask potentials", s.QuestionKind.POTENTIALS, ""),
         ("ask power in R1", s.QuestionKind.POWER_IN, "R1"),
         ("ask power of E1", s.QuestionKind.POWER_OF, "E1"),
         ("ask terminal voltage of E1", s.QuestionKind.TERMINAL_VOLTAGE, "E1"),
