@@ -37,6 +37,7 @@ from derive.circuit.model import (
     Circuit,
     Duration,
 )
+from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
     Conclude,
     Define,
@@ -94,6 +95,25 @@ def contract_of(
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
     )
+
+
+def changes_of(
+    contract: Contract, derivation: Derivation, comparison: Comparison
+) -> tuple[tuple[tuple[str, Result], ...], tuple[Answer, ...]]:
+    """Return by how much the currents and the other answers of a contract change."""
+    currents: dict[str, Result] = {}
+    answers = []
+    for line in comparison:
+        step = derivation.steps[line.after]
+        assert isinstance(step, Conclude)
+        exact = None if line.change is None else _exact(line.change.right)
+        result = Result(None, exact, _unit(step.symbol))
+        if isinstance(step.question, AskCurrents):
+            currents[step.symbol.name] = result
+        else:
+            answers.append(Answer(_asked(step), result))
+    told = tuple((name, currents[name]) for name, _ in contract.currents)
+    return told, tuple(answers)
 
 
 def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:

@@ -37,6 +37,15 @@ class Hazards:
     high_voltage: bool = False
     """True when some two points differ by a dangerous voltage."""
 
+    def joined(self, other: Hazards) -> Hazards:
+        """Return the causes of two states of one circuit."""
+        return Hazards(
+            tuple(dict.fromkeys((*self.charged, *other.charged))),
+            tuple(dict.fromkeys((*self.hot, *other.hot))),
+            tuple(dict.fromkeys((*self.shorted, *other.shorted))),
+            self.high_voltage or other.high_voltage,
+        )
+
 
 def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""

@@ -15,7 +15,14 @@ def rounded(builder: Builder, premise: StepId, figures: int, unit: Unit = Unit.S
     """Round half away from zero to a number of significant figures, in the unit that suits."""
     equation = builder.equation(premise)
     assert isinstance(equation.left, Symbol)
-    exact = Ring(()).poly(equation.right).constant_value
+    value = Ring(()).poly(equation.right).constant_value
+    return rounded_value(equation.left, value, premise, figures, unit)
+
+
+def rounded_value(
+    symbol: Symbol, exact: Fraction, premise: StepId, figures: int, unit: Unit = Unit.SI
+) -> Round:
+    """Round a value that a step gives to a symbol."""
     value = exact / unit.size
     magnitude = _magnitude(value)
     plain = -1 <= magnitude < 3 or not value or unit is Unit.PERCENT
@@ -26,7 +33,7 @@ def rounded(builder: Builder, premise: StepId, figures: int, unit: Unit = Unit.S
     rounded = steps * place * unit.size * (-1 if value < 0 else 1)
     return Round(
         premise=premise,
-        symbol=equation.left,
+        symbol=symbol,
         rounded=rounded,
         unit_exponent=exponent,
         decimals=decimals,

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 
 from derive.algebra.term import (
     ZERO,
@@ -25,7 +24,6 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.algebra.unit import Unit
 from derive.checker import back, laws, network, potentials, power
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
@@ -45,6 +43,7 @@ from derive.checker.ledger import (
     require,
 )
 from derive.checker.polynomial import Expansion, Refused
+from derive.checker.rounding import check_rounded
 from derive.circuit.model import Circuit
 from derive.derivation.step import (
     AcrossRule,
@@ -409,16 +408,7 @@ def _check_rounding(ledger: Ledger, step: Round) -> None:
     value = Expansion().constant(term)
     if value is None:
         raise Refused("only a number can be rounded")
-    unit = step.unit
-    fits = unit in (Unit.SI, Unit.PERCENT, Unit.WATT_HOUR, Unit.AMPERE_HOUR)
-    require(fits and unit.suits(symbol.dimension), "it is told in a unit that does not fit")
-    require(unit is not Unit.PERCENT or not step.unit_exponent, "a prefix stands before per cent")
-    in_range = step.unit_exponent % 3 == 0 and abs(step.unit_exponent) <= 30
-    require(in_range and 0 <= step.decimals <= 100, "no unit has this prefix")
-    place = unit.size * Fraction(10) ** (step.unit_exponent - step.decimals)
-    require((step.rounded / place).denominator == 1, "it has more digits than it says")
-    require(2 * abs(step.rounded - value) <= place, "it is rounded to a wrong value")
-    require(step.exact == (step.rounded == value), "it says wrongly whether it is exact")
+    check_rounded(step, value)
 
 
 def _check_agreement(ledger: Ledger, step: Agree) -> None:

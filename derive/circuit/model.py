@@ -540,9 +540,20 @@ class Drawn:
     nodes: tuple[Node, ...]
     branches: tuple[Branch, ...]
     walks: tuple[WalkCurrent, ...]
-    """One for each current that gets an arrow."""
+    """One for each current that gets an arrow: each that flows, in this state or, where switches
+    change, in the other one."""
     pieces: tuple[tuple[Hop, ...], ...]
     """For each branch of the circuit the branches that are drawn for it, from tail to head."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Switches that change, all at one moment."""
+
+    closes: tuple[str, ...]
+    """The switches that were open before and are closed after, in file order."""
+    opens: tuple[str, ...]
+    """Those that were closed before and are open after."""
 
 
 @dataclass(frozen=True, slots=True)

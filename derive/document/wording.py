@@ -84,6 +84,19 @@ WANTED_ITEMS = {
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
 
+# --- switches that change ---------------------------------------------------------------------
+
+CLOSES_ONE, CLOSES_MANY = "{switches} closes", "{switches} close"
+OPENS_ONE, OPENS_MANY = "{switches} opens", "{switches} open"
+IN_ONE_STATE = "Some of this holds in one of the two states only."
+BEFORE, AFTER = "Before {event}", "After {event}"
+WANTED_TWICE = "Wanted, before and after {event}: {items}."
+JOINS_ONE = "{switches} is closed, so it joins its two ends like a piece of wire."
+JOINS_MANY = "{switches} are closed, so each joins its two ends like a piece of wire."
+BEFORE_AND_AFTER = "Before and after"
+COLUMN_BEFORE, COLUMN_AFTER, COLUMN_CHANGE = "before", "after", "change"
+COMPARED = "Every answer before and after the switching, and by how much it changes."
+
 # --- label the currents -----------------------------------------------------------------------
 
 SINGLE_LOOP = "The circuit is a single loop, so one current, {current}, flows in every part of it."

@@ -47,6 +47,8 @@ def measure(digits: str, unit: str | None) -> s.Measure:
         ("(← J1)", s.CurrentSourceStop(name("J1"), False, _NOWHERE)),
         ("(open S1)", s.SwitchStop(name("S1"), False, _NOWHERE)),
         ("(closed S1)", s.SwitchStop(name("S1"), True, _NOWHERE)),
+        ("(closes S1)", s.SwitchStop(name("S1"), True, _NOWHERE, changes=True)),
+        ("(opens S1)", s.SwitchStop(name("S1"), False, _NOWHERE, changes=True)),
         ("(ammeter M1)", s.MeterStop(name("M1"), s.Meter.AMMETER, _NOWHERE)),
         ("(voltmeter M2)", s.MeterStop(name("M2"), s.Meter.VOLTMETER, _NOWHERE)),
         ("(capacitor C1)", s.CapacitorStop(name("C1"), _NOWHERE)),
