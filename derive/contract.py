@@ -15,20 +15,28 @@ from derive.algebra.term import replace as substituted
 from derive.analysis.reduction import judge
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
+    Duration,
 )
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
@@ -37,6 +45,7 @@ from derive.derivation.step import (
     Derivation,
     Goal,
     Join,
+    Lasts,
     LeftBetween,
     PutBack,
     PutInValues,
@@ -151,7 +160,7 @@ def written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
     names: dict[Symbol, Term] = {}
     sizes: dict[Symbol, int] = {}
     for step in derivation.steps:
-        if not isinstance(step, Define | PutBack):
+        if not isinstance(step, Define | PutBack | Lasts):
             continue
         symbol, right = step.conclusion.left, step.conclusion.right
         assert isinstance(symbol, Symbol)
@@ -216,6 +225,13 @@ _WORDS = {
     AskEnergy: "energy in",
     AskResistance: "resistance",
     AskValue: "value of",
+    AskEnergyIn: "energy in",
+    AskEnergyOf: "energy of",
+    AskChargeThrough: "charge through",
+    AskChargeOf: "charge of",
+    AskShortCircuit: "short circuit current of",
+    AskOpenCircuit: "open circuit voltage of",
+    AskEfficiency: "efficiency of",
 }
 
 
@@ -224,5 +240,6 @@ def _asked(step: Conclude) -> str:
     question = step.question
     if isinstance(question, AskPotentials):
         return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
-    names = [str(getattr(question, field.name)) for field in fields(question)]
+    values = (getattr(question, field.name) for field in fields(question))
+    names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

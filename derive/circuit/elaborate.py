@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from derive.circuit.answerable import refuse_unanswerable
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
@@ -183,7 +184,9 @@ def _draft(
     if not complaints.in_order(Severity.ERROR):  # else what is missing may stand where the fault is
         check_sought(graph, sought, conditions, values, complaints)
     wanted = tuple(item.symbol for item in sought)
-    questions = read_questions(asks, said.ground is not None, register, complaints, wanted)
+    questions = read_questions(
+        asks, said.ground is not None, numbers, register, complaints, wanted
+    )
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     places = (statement for statement in file.statements if isinstance(statement, Place))
@@ -206,6 +209,7 @@ def _draft(
         drawn=graph.drawn,
         spans=register.spans,
     )
+    refuse_unanswerable(circuit, asks, complaints)
     return _Draft(circuit, graph, register, complaints)
 
 
