@@ -15,9 +15,8 @@ def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
     equation = builder.equation(premise)
     assert isinstance(equation.left, Symbol)
     value = Ring(()).poly(equation.right).constant_value
-    magnitude = _magnitude(value)
-    exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
-    decimals = max(0, figures - 1 - (magnitude - exponent)) if value else 0
+    exponent = prefix(value)
+    decimals = max(0, figures - 1 - (magnitude(value) - exponent)) if value else 0
     place = Fraction(10) ** (exponent - decimals)
     steps = int(abs(value) / place + Fraction(1, 2))
     rounded = steps * place * (-1 if value < 0 else 1)
@@ -31,7 +30,13 @@ def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
     )
 
 
-def _magnitude(value: Fraction) -> int:
+def prefix(value: Fraction) -> int:
+    """Return the power of ten of the prefix that suits a value."""
+    power = magnitude(value)
+    return 0 if -1 <= power < 3 or not value else 3 * (power // 3)
+
+
+def magnitude(value: Fraction) -> int:
     """Return the power of ten of the first digit; 0 for zero."""
     size = abs(value)
     if not size:

@@ -37,7 +37,7 @@ from derive.derivation.step import (
     SameCurrent,
     StepId,
 )
-from derive.document import reduction_told
+from derive.document import reduction_told, tolerance_told
 from derive.document import wording as w
 from derive.document.model import (
     Align,
@@ -90,6 +90,7 @@ def opening(telling: Telling) -> Iterator[Block]:
     given = [_as_written(telling, equation) for equation in steps]
     if given:
         blocks.append(Values(tuple(given)))
+    blocks += tolerance_told.given_tolerances(circuit)
     items = [_wanted(telling, question) for question in circuit.questions]
     blocks.append(paragraph(w.WANTED, items=listing(items, w.AND)))
     view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)

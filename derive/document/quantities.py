@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from derive.algebra.dimension import Dimension
 from derive.derivation.step import Round
 from derive.document.model import Relation
 from derive.typesetting.style import Decimal
@@ -19,12 +20,17 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     >>> printed(step)[0].value, printed(step)[1].digits
     ('≈', '-1.42')
     """
-    units = step.rounded / Fraction(10) ** (step.unit_exponent - step.decimals)
-    whole = str(abs(units.numerator)).rjust(step.decimals + 1, "0")
-    digits = whole if not step.decimals else f"{whole[: -step.decimals]}.{whole[-step.decimals :]}"
-    sign = "-" if step.rounded < 0 else ""
     relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
-    return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension)
+    unit = step.symbol.dimension
+    return relation, decimal(step.rounded, step.unit_exponent, step.decimals, unit)
+
+
+def decimal(value: Fraction, unit_exponent: int, decimals: int, unit: Dimension) -> Decimal:
+    """Return a value that has so many digits after the marker as it is printed."""
+    whole_units = value / Fraction(10) ** (unit_exponent - decimals)
+    whole = str(abs(whole_units.numerator)).rjust(decimals + 1, "0")
+    digits = whole if not decimals else f"{whole[:-decimals]}.{whole[-decimals:]}"
+    return Decimal(("-" if value < 0 else "") + digits, unit_exponent, unit)
 
 
 def unsigned(decimal: Decimal) -> Decimal:
