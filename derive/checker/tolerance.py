@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import comb, isqrt
 
-from derive.algebra.term import Symbol, Term
+from derive.algebra.term import Symbol, Term, replace
 from derive.checker.box import (
     Box,
     Monomials,
@@ -30,11 +30,15 @@ from derive.circuit.model import AskResistance
 from derive.derivation.step import (
     AcrossRule,
     Conclude,
+    Efficiency,
     End,
+    Lasts,
     NoRange,
+    OverTime,
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     Range,
     Shares,
     StepId,
@@ -43,6 +47,9 @@ from derive.derivation.step import (
 
 Line = list[Fraction]
 """Coefficients of a polynomial by rising powers of s, which runs from 0 to 1 over a tolerance."""
+
+
+_Law = PartRule | PathRule | AcrossRule | PotentialRule | Lasts | OverTime
 
 
 # --- the quantity --------------------------------------------------------------------------------
@@ -57,31 +64,46 @@ class _Quantity:
     power: int
 
 
+_LINEAR = (PartLaw.CURRENT, PartLaw.VOLTAGE, PartLaw.OPEN_CIRCUIT)
+
+
 def _box(ledger: Ledger) -> Box:
     """Return the box of the circuit, built once, with all voltages that have been stated."""
     if ledger.box is None:
         further: dict[Symbol, Term] = {}
         for step in ledger.steps[: ledger.here]:
-            linear = isinstance(step, PathRule | AcrossRule) or (
-                isinstance(step, PartRule) and step.kind in (PartLaw.CURRENT, PartLaw.VOLTAGE)
-            )
-            if linear and isinstance(step, PathRule | AcrossRule | PartRule):
-                symbol = step.conclusion.left
-                assert isinstance(symbol, Symbol)
-                further.setdefault(symbol, step.conclusion.right)
+            if isinstance(step, PartRule) and step.kind not in _LINEAR:
+                continue
+            if isinstance(step, PartRule | PathRule | AcrossRule | PotentialRule):
+                further.setdefault(*_said(step))
         ledger.box = box_of(ledger.circuit, further)
     return ledger.box
 
 
+def _said(step: _Law) -> tuple[Symbol, Term]:
+    symbol = step.conclusion.left
+    assert isinstance(symbol, Symbol)
+    return symbol, step.conclusion.right
+
+
 def _law(ledger: Ledger, box: Box, symbol: Symbol) -> Monomials:
-    """Return what an answer is, in letters that move and unknowns of the box."""
+    """Return what an answer is, in letters that move and unknowns of the box. Raises Unstated."""
     if symbol in box.unknowns:
         return {((symbol, 1),): Fraction(1)}
+    said: dict[Symbol, Term] = {}
     for step in ledger.steps[: ledger.here]:
-        if isinstance(step, PartRule) and step.conclusion.left == symbol:
-            known = (*box.letters, *box.unknowns)
-            return monomials(box.expansion, step.conclusion.right, known)
-    raise Refused(f"no law gives {symbol.name}")
+        if isinstance(step, Efficiency) or (
+            isinstance(step, PartRule) and step.kind is PartLaw.SHORT_CIRCUIT
+        ):
+            if step.conclusion.left == symbol:
+                raise Unstated(Unbounded.RATIO)
+        elif isinstance(step, PartRule | Lasts | OverTime) and step.conclusion.left not in said:
+            # A law over a time holds a power and a time, which have been told before it.
+            known, right = _said(step)
+            said[known] = replace(right, said)
+    if symbol not in said:
+        raise Refused(f"no law gives {symbol.name}")
+    return monomials(box.expansion, said[symbol], (*box.letters, *box.unknowns))
 
 
 def _taken_apart(box: Box, law: Monomials) -> _Quantity:

@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from derive.algebra.dimension import Dimension
+from derive.algebra.dimension import SECOND, Dimension
+from derive.algebra.term import Quantity
+from derive.algebra.unit import Unit
+from derive.circuit.model import Duration
 from derive.derivation.step import Round
 from derive.document.model import Relation
-from derive.typesetting.style import Decimal
+from derive.typesetting.style import Decimal, Expression
+from derive.typesetting.values import terminating
 
 
 def printed(step: Round) -> tuple[Relation, Decimal]:
@@ -21,16 +25,28 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     ('≈', '-1.42')
     """
     relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
-    unit = step.symbol.dimension
-    return relation, decimal(step.rounded, step.unit_exponent, step.decimals, unit)
+    shown = decimal(
+        step.rounded, step.unit_exponent, step.decimals, step.symbol.dimension, step.unit
+    )
+    return relation, shown
 
 
-def decimal(value: Fraction, unit_exponent: int, decimals: int, unit: Dimension) -> Decimal:
+def decimal(
+    value: Fraction, unit_exponent: int, decimals: int, dimension: Dimension, unit: Unit = Unit.SI
+) -> Decimal:
     """Return a value that has so many digits after the marker as it is printed."""
-    whole_units = value / Fraction(10) ** (unit_exponent - decimals)
-    whole = str(abs(whole_units.numerator)).rjust(decimals + 1, "0")
+    units = value / unit.size / Fraction(10) ** (unit_exponent - decimals)
+    whole = str(abs(units.numerator)).rjust(decimals + 1, "0")
     digits = whole if not decimals else f"{whole[:-decimals]}.{whole[-decimals:]}"
-    return Decimal(("-" if value < 0 else "") + digits, unit_exponent, unit)
+    return Decimal(("-" if value < 0 else "") + digits, unit_exponent, dimension, unit)
+
+
+def duration(time: Duration) -> Expression:
+    """Return a time as its author writes it; in seconds where that is no short decimal."""
+    digits = terminating(time.count)
+    if time.unit is Unit.SI or digits is None:
+        return Quantity(time.seconds, SECOND)
+    return Decimal(digits, 0, SECOND, time.unit)
 
 
 def unsigned(decimal: Decimal) -> Decimal:

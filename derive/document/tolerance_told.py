@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol, SymbolKind
+from derive.algebra.unit import Unit
 from derive.circuit.model import Circuit, Given, Tie
 from derive.derivation.step import (
     Conclude,
@@ -65,11 +66,11 @@ def _toleranced(circuit: Circuit) -> dict[Symbol, Fraction]:
 
 
 def _percent(size: Fraction) -> Math:
-    """Return 0.05 as 5, as long as its decimals are few."""
+    """Return 0.05 as 5 %."""
     decimals = next((k for k in range(9) if (size * 10 ** (k + 2)).denominator == 1), 9)
-    return Math(
-        decimal(Fraction(round(size * 10 ** (decimals + 2)), 10**decimals), 0, decimals, NUMBER)
-    )
+    place = Fraction(1, 10 ** (decimals + 2))
+    rounded = round(size / place) * place
+    return Math(decimal(rounded, 0, decimals, NUMBER, Unit.PERCENT))
 
 
 def range_chains(telling: Telling) -> Iterator[Chain]:

@@ -11,7 +11,7 @@ from derive.analysis.rounding import magnitude, prefix
 from derive.analysis.tolerance.extremes import Extremes, extremes, shape_of
 from derive.analysis.tolerance.moving import Moving, Unsettled, moving, spread, toleranced
 from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
-from derive.circuit.model import AskResistance, Circuit
+from derive.circuit.model import AskEfficiency, AskResistance, AskShortCircuit, Circuit
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
@@ -19,9 +19,12 @@ from derive.derivation.step import (
     Derivation,
     End,
     Goal,
+    Lasts,
     NoRange,
+    OverTime,
     PartRule,
     PathRule,
+    PotentialRule,
     Range,
     Round,
     Share,
@@ -29,6 +32,9 @@ from derive.derivation.step import (
     StepId,
     Unbounded,
 )
+
+_LAWS = (PartRule, PathRule, AcrossRule, PotentialRule, Lasts, OverTime)
+_QUOTIENTS = (AskShortCircuit, AskEfficiency)
 
 
 def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
@@ -42,11 +48,10 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
-    laws = {
-        s.conclusion.left: s.conclusion.right
-        for s in derivation.steps
-        if isinstance(s, PartRule | PathRule | AcrossRule) and isinstance(s.conclusion.left, Symbol)
-    }
+    laws: dict[Symbol, Term] = {}
+    for step in derivation.steps:
+        if isinstance(step, _LAWS) and isinstance(step.conclusion.left, Symbol):
+            laws.setdefault(step.conclusion.left, step.conclusion.right)
     try:
         found: Moving | Unbounded = _within_bounds(circuit, laws)
     except Unsettled as fault:
@@ -70,6 +75,8 @@ def _bound(found: Moving | Unbounded, builder: Builder, answer: StepId) -> None:
     assert isinstance(step, Conclude)
     if isinstance(step.question, AskResistance):
         found = Unbounded.BETWEEN
+    elif isinstance(step.question, _QUOTIENTS):
+        found = Unbounded.RATIO
     if isinstance(found, Unbounded):
         builder.add(NoRange(answer=answer, symbol=step.symbol, reason=found))
         return

@@ -49,7 +49,7 @@ class Extremes:
     high_at: Point
 
 
-_LINEAR = (SymbolKind.CURRENT, SymbolKind.VOLTAGE)
+_LINEAR = (SymbolKind.CURRENT, SymbolKind.VOLTAGE, SymbolKind.POTENTIAL)
 
 
 def shape_of(moving: Moving, symbol: Symbol) -> Shape:
@@ -63,12 +63,16 @@ def shape_of(moving: Moving, symbol: Symbol) -> Shape:
     above: Poly | None = None
     exponent = 1
     for item in body.factors if isinstance(body, Product) else (body,):
-        base, times_ = (item.base, item.exponent) if isinstance(item, Power) else (item, 1)
-        part, over = moving.fraction(base)
+        base, power = (item.base, item.exponent) if isinstance(item, Power) else (item, 1)
+        if isinstance(base, Symbol) and base in moving.laws and base.kind is SymbolKind.POWER:
+            inner = shape_of(moving, base)  # the energy of a power that lasts
+            factor, part, over, power = factor * inner.factor, inner.above, 1, inner.power
+        else:
+            part, over = moving.fraction(base)
         if not over:
-            factor = factor * part**times_
-        elif over == 1 and times_ <= 2 and above is None:
-            above, exponent = part, times_
+            factor = factor * part**power
+        elif over == 1 and power <= 2 and above is None:
+            above, exponent = part, power
         else:
             raise Unsettled(Unbounded.TERMINALS)
     if above is None:  # nothing, where no current can flow
