@@ -624,6 +624,10 @@ class Circuit:
             grown = bool(more)
         return tuple(symbol for symbol in ties if symbol in found)
 
+    def is_dependent(self, symbol: Symbol) -> bool:
+        """Tell whether an emf or a source current depends on a current or a voltage."""
+        return isinstance(self.valuation(symbol), Tie) and symbol in self.dependent
+
     @property
     def has_sources(self) -> bool:
         """Whether there is a current source."""
