@@ -31,6 +31,7 @@ from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
@@ -44,6 +45,7 @@ from derive.circuit.model import (
     AskReducible,
     AskResistance,
     AskTerminalVoltage,
+    AskTransient,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
@@ -112,6 +114,7 @@ def derive(
         if rule is not None:
             builder.begin(Goal.FURTHER)
             _conclude(found, known, builder, question, builder.add(rule), digits)
+    derive_transients(circuit, found, known, builder, digits, _formula)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
@@ -300,7 +303,7 @@ def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossR
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskResistance():
+        case AskReducible() | AskCurrents() | AskResistance() | AskTransient():
             return None
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)

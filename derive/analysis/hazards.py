@@ -6,17 +6,60 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, Term, replace, resistance, symbols
+from derive.algebra.term import Equation, Symbol, Term, replace, resistance, symbols
 from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
 from derive.circuit.model import AskCurrents, Circuit
-from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, StepId
+from derive.derivation.step import (
+    Conclude,
+    Course,
+    Derivation,
+    GivenValue,
+    InitialVoltage,
+    PowerBalance,
+    StepId,
+)
 
 HOT = Fraction(5)
 """W. A part that turns this much into heat burns fingers (common practice, no source)."""
 
 DANGEROUS = Fraction(60)
 """V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
+
+
+STORED = Fraction(10)
+"""J. A capacitor that holds this much can injure, whatever its voltage (common practice, no
+source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What a capacitor can keep when the supply is off."""
+
+    capacitor: str
+    high_voltage: bool
+    """Whether its voltage is dangerous; else its energy is."""
+
+
+def find_stored(derivation: Derivation) -> Stored | None:
+    """Return the capacitor that calls for a caution, if its course is told in numbers."""
+    values: dict[str, Fraction] = {}
+    for step in derivation.steps:
+        equation = getattr(step, "conclusion", None)
+        if not isinstance(equation, Equation) or isinstance(step, Course):
+            continue
+        left, right = equation.left, equation.right
+        if isinstance(left, Symbol) and next(symbols(right), None) is None:
+            values[left.name] = _number(right, {})
+    for step in derivation.steps:
+        if isinstance(step, InitialVoltage):
+            assert isinstance(step.conclusion.left, Symbol)
+            names = (step.conclusion.left.name, f"V({step.capacitor})")
+            highest = max(abs(values.get(name, Fraction(0))) for name in names)
+            energy = values.get(step.capacitor, Fraction(0)) * highest**2 / 2
+            if highest > DANGEROUS or energy > STORED:
+                return Stored(step.capacitor, highest > DANGEROUS)
+    return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
@@ -15,20 +16,44 @@ def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
     equation = builder.equation(premise)
     assert isinstance(equation.left, Symbol)
     value = Ring(()).poly(equation.right).constant_value
+    size = sized(value, figures)
+    return Round(
+        premise=premise,
+        symbol=equation.left,
+        rounded=size.rounded,
+        unit_exponent=size.unit_exponent,
+        decimals=size.decimals,
+        exact=size.rounded == value,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Sized:
+    """A rounded value with the unit and the digits that suit it."""
+
+    rounded: Fraction
+    unit_exponent: int
+    decimals: int
+
+
+def sized(value: Fraction, figures: int) -> Sized:
+    """Round half away from zero to a number of significant figures, in the unit that suits."""
     magnitude = _magnitude(value)
     exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
     decimals = max(0, figures - 1 - (magnitude - exponent)) if value else 0
     place = Fraction(10) ** (exponent - decimals)
     steps = int(abs(value) / place + Fraction(1, 2))
-    rounded = steps * place * (-1 if value < 0 else 1)
-    return Round(
-        premise=premise,
-        symbol=equation.left,
-        rounded=rounded,
-        unit_exponent=exponent,
-        decimals=decimals,
-        exact=rounded == value,
-    )
+    return Sized(steps * place * (-1 if value < 0 else 1), exponent, decimals)
+
+
+def significant(value: Fraction, figures: int) -> Fraction:
+    """Return a value rounded half away from zero to a number of significant figures.
+
+    >>> significant(Fraction(-16, 3), 3), significant(Fraction(0), 3)
+    (Fraction(-533, 100), Fraction(0, 1))
+    """
+    place = Fraction(10) ** (_magnitude(value) - figures + 1)
+    return int(abs(value) / place + Fraction(1, 2)) * place * (-1 if value < 0 else 1)
 
 
 def _magnitude(value: Fraction) -> int:

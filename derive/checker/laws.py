@@ -37,6 +37,7 @@ from derive.circuit.model import (
     AskReducible,
     AskResistance,
     AskTerminalVoltage,
+    AskTransient,
     AskVoltage,
     AskVoltageAcross,
     Battery,
@@ -487,5 +488,5 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.ENERGY, capacitor),)
         case AskResistance(one, other):
             return (resistance_symbol(one, other),)
-        case AskReducible():
+        case AskReducible() | AskTransient():
             return ()

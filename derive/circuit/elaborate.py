@@ -9,6 +9,7 @@ from itertools import pairwise
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
+from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.looks import decimal_comma, read_looks, said_once
 from derive.circuit.model import Circuit
 from derive.circuit.numbers import Numbers
@@ -20,6 +21,7 @@ from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
 from derive.language.syntax import (
     Ask,
+    Initially,
     Name,
     Place,
     PointStop,
@@ -91,6 +93,9 @@ def _elaborate(
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
     values = read_valuations(given, register, numbers, complaints)
+    starts = (statement for statement in file.statements if isinstance(statement, Initially))
+    initials = read_initials(starts, register, numbers, complaints)
+    check_transients(asks, initials, register, complaints, readable=broken is None)
     questions = read_questions(asks, said.ground is not None, register, complaints)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
@@ -111,6 +116,7 @@ def _elaborate(
         ground=said.ground.point.text if said.ground is not None else None,
         choices=choices,
         looks=looks,
+        initials=initials,
         idle=graph.idle,
         drawn=graph.drawn,
         spans=register.spans,

@@ -250,6 +250,15 @@ class Valuation:
 
 
 @dataclass(frozen=True, slots=True)
+class Initial:
+    """The voltage that a capacitor has at the start, counted as `AskVoltageAcross` counts it."""
+
+    capacitor: str
+    value: Given
+    span: Span | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
 class AskReducible:
     """Can the circuit be reduced to one resistor?"""
 
@@ -347,10 +356,17 @@ class AskResistance:
     other: str
 
 
+@dataclass(frozen=True, slots=True)
+class AskTransient:
+    """How the voltage of a capacitor and the current to it change from the start on."""
+
+    capacitor: str
+
+
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge | AskEnergy
-    | AskResistance
+    | AskResistance | AskTransient
 )  # fmt: skip
 
 
@@ -476,6 +492,8 @@ class Circuit:
     """The point of zero potential."""
     choices: Choices = Choices()
     looks: Looks = Looks()
+    initials: tuple[Initial, ...] = ()
+    """What the author says of the start, in file order."""
     idle: tuple[Branch, ...] = ()
     """Walks in which no current can flow, since a part interrupts them. Their ends are points,
     which may lie inside of branches."""
@@ -570,6 +588,10 @@ class Circuit:
     def junctions(self) -> tuple[Node, ...]:
         """The nodes where three or more branch ends meet."""
         return tuple(node for node in self.nodes if node.degree >= 3)
+
+    def initial(self, capacitor: str) -> Given | None:
+        """Return the voltage that a capacitor has at the start; None when nothing is said of it."""
+        return next((i.value for i in self.initials if i.capacitor == capacitor), None)
 
     def valuation(self, symbol: Symbol) -> Given | Tie | None:
         """Return what is known of a quantity; None when it is a letter."""

@@ -17,6 +17,7 @@ from derive.circuit.model import (
     AskReducible,
     AskResistance,
     AskTerminalVoltage,
+    AskTransient,
     AskVoltage,
     AskVoltageAcross,
     Question,
@@ -151,6 +152,8 @@ def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Ite
                 yield AskCharge(name.text)
             case QuestionKind.ENERGY_IN:
                 yield AskEnergy(name.text)
+            case QuestionKind.TRANSIENT_OF:
+                yield AskTransient(name.text)
             case _:
                 raise AssertionError(ask.kind)
 
@@ -162,6 +165,7 @@ _INSTEAD = {
     QuestionKind.READING_OF: QuestionKind.CURRENT_IN,
     QuestionKind.CHARGE_ON: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.ENERGY_IN: QuestionKind.POWER_IN,
+    QuestionKind.TRANSIENT_OF: QuestionKind.VOLTAGE_ACROSS,
 }
 """Questions that only some parts can answer, and what to ask of another part instead."""
 _ABLE = {
@@ -170,6 +174,7 @@ _ABLE = {
     QuestionKind.READING_OF: METERS,
     QuestionKind.CHARGE_ON: (Kind.CAPACITOR,),
     QuestionKind.ENERGY_IN: (Kind.CAPACITOR,),
+    QuestionKind.TRANSIENT_OF: (Kind.CAPACITOR,),
 }
 _WANTED = {
     QuestionKind.POWER_OF: "a source",
@@ -177,6 +182,7 @@ _WANTED = {
     QuestionKind.READING_OF: "a meter",
     QuestionKind.CHARGE_ON: "a capacitor",
     QuestionKind.ENERGY_IN: "a capacitor",
+    QuestionKind.TRANSIENT_OF: "a capacitor",
 }
 
 

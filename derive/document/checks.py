@@ -9,7 +9,7 @@ from derive.algebra.term import (
     Symbol,
     SymbolKind,
 )
-from derive.analysis.hazards import find_hazards
+from derive.analysis.hazards import find_hazards, find_stored
 from derive.analysis.laws import CHECK
 from derive.circuit.model import Battery
 from derive.derivation.step import (
@@ -274,5 +274,10 @@ def cautions(telling: Telling) -> Iterator[Block]:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
+    stored = find_stored(telling.derivation)
+    if stored is not None:
+        part = Math(part_symbol(telling.circuit, stored.capacitor))
+        amount = w.STORED_VOLTS if stored.high_voltage else w.STORED_JOULES
+        sentences.append(say(w.CAUTION_STORED, part=part, amount=amount))
     if sentences:
         yield Caution(joined((*sentences, say(w.CAUTION_LAST))))

@@ -6,7 +6,15 @@ from collections.abc import Iterator
 
 from derive.circuit.model import AskReducible, Circuit, Method
 from derive.derivation.step import Derivation
-from derive.document import answers, checks, laws_told, reduction_told, resistance_told, results
+from derive.document import (
+    answers,
+    checks,
+    laws_told,
+    reduction_told,
+    resistance_told,
+    results,
+    transient_told,
+)
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
@@ -45,6 +53,7 @@ def _sections(telling: Telling) -> Iterator[Section]:
         if telling.circuit.asks_for_currents:
             yield from _currents(telling)
         yield _section("resistance", resistance_told.resistances(telling))
+        yield _section("transient", transient_told.transient(telling))
     if telling.circuit.asks_for_currents:
         if telling.detail is not Detail.ANSWERS:
             yield _section("meaning", checks.meaning(telling))

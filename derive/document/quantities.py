@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from derive.derivation.step import Round
+from derive.algebra.term import Symbol
+from derive.derivation.step import CourseAt, Round
 from derive.document.model import Relation
 from derive.typesetting.style import Decimal
 
@@ -19,12 +20,17 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     >>> printed(step)[0].value, printed(step)[1].digits
     ('≈', '-1.42')
     """
+    relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
+    return relation, decimal_of(step, step.symbol)
+
+
+def decimal_of(step: Round | CourseAt, symbol: Symbol) -> Decimal:
+    """Return the digits of a rounded value of a quantity."""
     units = step.rounded / Fraction(10) ** (step.unit_exponent - step.decimals)
     whole = str(abs(units.numerator)).rjust(step.decimals + 1, "0")
     digits = whole if not step.decimals else f"{whole[: -step.decimals]}.{whole[-step.decimals :]}"
     sign = "-" if step.rounded < 0 else ""
-    relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
-    return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension)
+    return Decimal(sign + digits, step.unit_exponent, symbol.dimension)
 
 
 def unsigned(decimal: Decimal) -> Decimal:
