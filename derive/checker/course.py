@@ -177,6 +177,9 @@ def _numbers(equation: Equation, time: Symbol) -> tuple[Fraction, Fraction, Frac
     last, first = found
     if last is None or first is None:
         raise Refused("only a course in numbers can be rounded")
+    change = constant(first - last, NUMBER)
+    straight = Sum((_with_decay(right, _DECAY), constant(-last, NUMBER), _less(_DECAY, change)))
+    require(Expansion().is_zero(straight), "it is no sum with one exponential")
     second = {time: Quantity(Fraction(1), SECOND)}
     rates = {Expansion().constant(put_in(power, second)) for power in _exponents(right)}
     require(len(rates) <= 1 and None not in rates and 0 not in rates, "it has no one time constant")

@@ -234,7 +234,7 @@ class _Transient:
         seen = Math(self.law.conclusion.left)
         yield (
             paragraph(w.THEVENIN, part=self.part, end=Math(self.end_symbol), seen=seen)
-            if self.driven else paragraph(w.DISCHARGES, part=self.part, seen=seen)
+            if self.end.sides[1] != ZERO else paragraph(w.DISCHARGES, part=self.part, seen=seen)
         )  # fmt: skip
         yield Display((Row(self.defined[0]),))
 
