@@ -19,6 +19,7 @@ from derive.circuit.model import (
     AskCurrents,
     AskEnergy,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
@@ -27,8 +28,8 @@ from derive.circuit.model import (
     AskVoltage,
     AskVoltageAcross,
     Circuit,
-    Question,
 )
+from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
     Conclude,
     Course,
@@ -73,7 +74,7 @@ def contract_of(
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
-            answers.append(Answer(_asked(step.question), result))
+            answers.append(Answer(_asked(step), result))
     return Contract(
         circuit=circuit.title,
         branches=len(circuit.branches),
@@ -181,6 +182,25 @@ def _value_of(derivation: Derivation, symbol: Symbol) -> Fraction | None:
         exact = _exact(step.conclusion.right)
         found = exact if exact is not None else found
     return found
+
+
+def changes_of(
+    contract: Contract, derivation: Derivation, comparison: Comparison
+) -> tuple[tuple[tuple[str, Result], ...], tuple[Answer, ...]]:
+    """Return by how much the currents and the other answers of a contract change."""
+    currents: dict[str, Result] = {}
+    answers = []
+    for line in comparison:
+        step = derivation.steps[line.after]
+        assert isinstance(step, Conclude)
+        exact = None if line.change is None else _exact(line.change.right)
+        result = Result(None, exact, _unit(step.symbol))
+        if isinstance(step.question, AskCurrents):
+            currents[step.symbol.name] = result
+        else:
+            answers.append(Answer(_asked(step), result))
+    told = tuple((name, currents[name]) for name, _ in contract.currents)
+    return told, tuple(answers)
 
 
 def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
@@ -293,7 +313,10 @@ _WORDS = {
 }
 
 
-def _asked(question: Question) -> str:
-    """Return a question in the words of the circuit language."""
+def _asked(step: Conclude) -> str:
+    """Return a question in the words of the circuit language, by what one answer is about."""
+    question = step.question
+    if isinstance(question, AskPotentials):
+        return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
     names = [str(getattr(question, field.name)) for field in fields(question)]
     return " ".join([_WORDS[type(question)], *names])

@@ -22,11 +22,16 @@ from derive.algebra.term import (
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
+from derive.analysis.conclude import answer, conclude, formula_of, rounded_value
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
-from derive.analysis.law_fraction import fraction_of_law
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.potentials import (
+    answer_potentials,
+    potential_from_ground,
+    walk_another_path,
+)
 from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
@@ -39,6 +44,7 @@ from derive.circuit.model import (
     AskCurrents,
     AskEnergy,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
@@ -69,6 +75,7 @@ from derive.derivation.step import (
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     PutInValues,
     StepId,
 )
@@ -110,11 +117,16 @@ def derive(
             builder.begin(Goal.FURTHER)
             _conclude_by_voltage(circuit, found, known, builder, question, digits)
             continue
+        if isinstance(question, AskPotentials):
+            answer_potentials(circuit, found, known, builder, digits)
+            continue
         rule = _rule(circuit, question)
         if rule is not None:
             builder.begin(Goal.FURTHER)
-            _conclude(found, known, builder, question, builder.add(rule), digits)
-    derive_transients(circuit, found, known, builder, digits, _formula)
+            value = conclude(found, known, builder, question, builder.add(rule), digits)
+            if isinstance(rule, PathRule | PotentialRule) and value is not None:
+                walk_another_path(circuit, known, builder, rule, value, digits)
+    derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
@@ -219,7 +231,7 @@ def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digi
                 symbol=symbol,
                 formula=found.formulas.get(symbol),
                 value=value,
-                rounded=_rounded(builder, value, digits) if found.numeric else None,
+                rounded=rounded_value(builder, value, digits) if found.numeric else None,
             )
         )
 
@@ -252,7 +264,7 @@ def _conclude_by_voltage(
     assert wanted is not None
     part, law = wanted
     across = builder.add(across_rule(circuit, part))
-    form = _formula(found, builder, across) if found.formulas else None
+    form = formula_of(found, builder, across) if found.formulas else None
     value = put_values(known, builder, across) if found.values else None
     rule = builder.add(part_rule(circuit, part, law))
     equation = builder.equation(rule)
@@ -276,7 +288,7 @@ def _conclude_by_voltage(
         )
     if value is not None:
         value = put_values(known, builder, rule, {voltage: value})
-    _answer(found, builder, question, equation.left, formula, value, digits)
+    answer(found, builder, question, equation.left, formula, value, digits)
 
 
 def _with_voltage(law: Term, voltage: Symbol, term: Term) -> Term:
@@ -298,12 +310,14 @@ def _with_voltage(law: Term, voltage: Symbol, term: Term) -> Term:
     return put_in(law, {voltage: term})
 
 
-def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossRule | None:
+def _rule(
+    circuit: Circuit, question: Question
+) -> PartRule | PathRule | PotentialRule | AcrossRule | None:
     """Return the law a question is answered by; None for currents and the verdict."""
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskResistance() | AskTransient():
+        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskTransient():
             return None
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)
@@ -323,9 +337,7 @@ def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossR
         case AskVoltage(to=to, origin=origin):
             return path_rule(circuit, origin, to)
         case AskPotential(point=point):
-            if circuit.ground is None:
-                raise ValueError("a potential needs a grounded point")
-            return path_rule(circuit, circuit.ground, point)
+            return potential_from_ground(circuit, point)
         case _:
             assert_never(question)
 
@@ -335,63 +347,6 @@ def _voltage_rule(circuit: Circuit, part: str) -> PartRule | AcrossRule:
     if is_gap(element) or isinstance(element, CurrentSource):
         return across_rule(circuit, part)
     return part_rule(circuit, part, PartLaw.VOLTAGE)
-
-
-def _conclude(
-    found: Currents, known: Known, builder: Builder, question: Question, rule: StepId, digits: int
-) -> None:
-    left = builder.equation(rule).left
-    assert isinstance(left, Symbol)
-    formula = _formula(found, builder, rule) if found.formulas else None
-    value = put_values(known, builder, rule) if found.values else None
-    _answer(found, builder, question, left, formula, value, digits)
-
-
-def _answer(
-    found: Currents,
-    builder: Builder,
-    question: Question,
-    left: Term,
-    formula: StepId | None,
-    value: StepId | None,
-    digits: int,
-) -> None:
-    assert isinstance(left, Symbol)
-    builder.add(
-        Conclude(
-            question=question,
-            symbol=left,
-            formula=formula,
-            value=value,
-            rounded=_rounded(builder, value, digits) if found.numeric else None,
-        )
-    )
-
-
-def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
-    """Put the formulas of the currents into a law."""
-    law = builder.equation(rule)
-    used = {s: k for s, k in found.formulas.items() if s in set(symbols(law.right))}
-    if not used:
-        return rule
-    ties = tuple(k for k in found.given if any(True for _ in symbols(builder.equation(k).right)))
-    right = fraction_of_law(found, law)
-    if right is None:
-        right = put_in(law.right, {s: builder.equation(k).right for s, k in used.items()})
-    return builder.add(
-        BackSubstitute(
-            premise=rule,
-            definitions=tuple(used.values()),
-            rewriting=(*found.definitions, *ties),
-            conclusion=Equation(law.left, right),
-        )
-    )
-
-
-def _rounded(builder: Builder, premise: StepId | None, figures: int) -> StepId | None:
-    if premise is None or next(symbols(builder.equation(premise).right), None) is not None:
-        return None
-    return builder.add(rounded(builder, premise, figures))
 
 
 def _check_loop(

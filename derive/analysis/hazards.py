@@ -41,7 +41,48 @@ class Stored:
     """Whether its voltage is dangerous; else its energy is."""
 
 
-def find_stored(derivation: Derivation) -> Stored | None:
+@dataclass(frozen=True, slots=True)
+class Hazards:
+    """The causes for a caution; all are empty when some value is not known."""
+
+    charged: tuple[Symbol, ...] = ()
+    """The emfs of batteries that take in power."""
+    hot: tuple[Symbol, ...] = ()
+    """The resistances that turn much power into heat."""
+    high_voltage: bool = False
+    """True when some two points differ by a dangerous voltage."""
+    stored: Stored | None = None
+    """A capacitor that stays dangerous when the supply is off."""
+
+    def joined(self, other: Hazards) -> Hazards:
+        """Return the causes of two states of one circuit."""
+        return Hazards(
+            tuple(dict.fromkeys((*self.charged, *other.charged))),
+            tuple(dict.fromkeys((*self.hot, *other.hot))),
+            self.high_voltage or other.high_voltage,
+            self.stored or other.stored,
+        )
+
+
+def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
+    """Return what calls for a caution, judged on the exact values of a derivation."""
+    balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
+    stored = _stored(derivation)
+    if not balances:
+        return Hazards(stored=stored)
+    emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
+    charged, hot = [], []
+    for step in balances[0].taken:
+        name, value = _power(derivation, step)
+        kind, part = name[:-1].split("(")
+        if kind == "Pd" and value < 0 and part in emfs:
+            charged.append(emfs[part])
+        elif kind == "P" and value > HOT:
+            hot.append(resistance(part))
+    return Hazards(tuple(charged), tuple(hot), _span(circuit, derivation) > DANGEROUS, stored)
+
+
+def _stored(derivation: Derivation) -> Stored | None:
     """Return the capacitor that calls for a caution, if its course is told in numbers."""
     values: dict[str, Fraction] = {}
     for step in derivation.steps:
@@ -60,35 +101,6 @@ def find_stored(derivation: Derivation) -> Stored | None:
             if highest > DANGEROUS or energy > STORED:
                 return Stored(step.capacitor, highest > DANGEROUS)
     return None
-
-
-@dataclass(frozen=True, slots=True)
-class Hazards:
-    """The causes for a caution; all are empty when some value is not known."""
-
-    charged: tuple[Symbol, ...] = ()
-    """The emfs of batteries that take in power."""
-    hot: tuple[Symbol, ...] = ()
-    """The resistances that turn much power into heat."""
-    high_voltage: bool = False
-    """True when some two points differ by a dangerous voltage."""
-
-
-def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
-    """Return what calls for a caution, judged on the exact values of a derivation."""
-    balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
-    if not balances:
-        return Hazards()
-    emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
-    charged, hot = [], []
-    for step in balances[0].taken:
-        name, value = _power(derivation, step)
-        kind, part = name[:-1].split("(")
-        if kind == "Pd" and value < 0 and part in emfs:
-            charged.append(emfs[part])
-        elif kind == "P" and value > HOT:
-            hot.append(resistance(part))
-    return Hazards(tuple(charged), tuple(hot), _span(circuit, derivation) > DANGEROUS)
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

@@ -16,10 +16,15 @@ def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
     equation = builder.equation(premise)
     assert isinstance(equation.left, Symbol)
     value = Ring(()).poly(equation.right).constant_value
+    return rounded_value(equation.left, value, premise, figures)
+
+
+def rounded_value(symbol: Symbol, value: Fraction, premise: StepId, figures: int) -> Round:
+    """Round a value that a step gives to a symbol."""
     size = sized(value, figures)
     return Round(
         premise=premise,
-        symbol=equation.left,
+        symbol=symbol,
         rounded=size.rounded,
         unit_exponent=size.unit_exponent,
         decimals=size.decimals,

@@ -6,7 +6,6 @@ theorem), so that the voltage goes from what it is at the start to V as e^(−t/
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -35,6 +34,7 @@ from derive.algebra.term import (
     total,
 )
 from derive.algebra.term import replace as put_in
+from derive.analysis.conclude import formula_of
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange.between import SeenResistance, resistance_seen
 from derive.analysis.laws import across_rule
@@ -72,22 +72,17 @@ class NoDelay(Exception):  # noqa: N818  (a finding about the circuit)
         self.capacitor = capacitor
 
 
-Formula = Callable[[Currents, Builder, StepId], StepId]
-"""Puts the formulas of the currents into a law."""
-
-
 def derive_transients(
     circuit: Circuit,
     found: Currents,
     known: Known,
     builder: Builder,
     digits: int,
-    formula: Formula,
 ) -> None:
     """Add the steps that answer the questions about courses. Raises NoDelay and NoPath."""
     for question in circuit.questions:
         if isinstance(question, AskTransient):
-            _Transient(circuit, found, known, builder, digits, question.capacitor).derive(formula)
+            _Transient(circuit, found, known, builder, digits, question.capacitor).derive()
 
 
 _End = tuple[StepId, StepId | None, StepId | None]
@@ -137,7 +132,7 @@ class _Transient:
         self.taken.take(wish)
         return wish
 
-    def derive(self, formula: Formula) -> None:
+    def derive(self) -> None:
         """Add all steps, from the voltage at the start to the values in between."""
         builder, names = self.builder, self.names
         builder.begin(Goal.TRANSIENT_ENDS)
@@ -149,7 +144,7 @@ class _Transient:
                 conclusion=Equation(names.start, constant(given.value, VOLT)),
             )
         )
-        across, form, final = self._end(formula)
+        across, form, final = self._end()
         builder.begin(Goal.TRANSIENT_SEEN)
         seen = resistance_seen(
             self.circuit, LookFrom(part=self.capacitor), self.seen, self.found.letters.steps,
@@ -171,11 +166,11 @@ class _Transient:
 
     # --- the two ends -----------------------------------------------------------------------------
 
-    def _end(self, formula: Formula) -> _End:
+    def _end(self) -> _End:
         """Tell the voltage long after; return its law, its formula, and its value as a number."""
         builder, name = self.builder, self.names.end
         across = builder.add(across_rule(self.circuit, self.capacitor))
-        form = formula(self.found, builder, across) if self.found.formulas else None
+        form = formula_of(self.found, builder, across) if self.found.formulas else None
         value = put_values(self.known, builder, across) if self.found.values else None
         if value is not None and _number(builder.equation(value).right) is None:
             value = None

@@ -31,6 +31,7 @@ from derive.circuit.model import (
     AskCurrents,
     AskEnergy,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
@@ -449,6 +450,11 @@ def path_symbol(origin: str, to: str) -> Symbol:
     return Symbol(f"V({to},{origin})", SymbolKind.VOLTAGE, VOLT)
 
 
+def potential_symbol(point: str) -> Symbol:
+    """Return the symbol of the potential of a point against the grounded one."""
+    return Symbol(f"V({point})", SymbolKind.POTENTIAL, VOLT)
+
+
 def resistance_symbol(one: str, other: str) -> Symbol:
     """Return the symbol of the resistance between two points."""
     return Symbol(f"R({one},{other})", SymbolKind.RESISTANCE, OHM)
@@ -477,7 +483,11 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
         case AskVoltage(to, origin):
             return (path_symbol(origin, to),)
         case AskPotential(point):
-            return () if circuit.ground is None else (path_symbol(circuit.ground, point),)
+            return () if circuit.ground is None else (potential_symbol(point),)
+        case AskPotentials():
+            if circuit.ground is None:
+                return ()
+            return tuple(potential_symbol(p) for p in circuit.points if p != circuit.ground)
         case AskCurrents():
             still = (branch.current for branch in circuit.idle)
             named = tuple(symbol for symbol in still if "(" not in symbol.name)

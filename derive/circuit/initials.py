@@ -73,10 +73,12 @@ def check_transients(
     complaints: Complaints,
     *,
     readable: bool,
+    switching: bool,
 ) -> None:
     """Complain where a course in time is asked for that cannot be told.
 
-    `readable` tells whether every statement of the file could be read.
+    `readable` tells whether every statement of the file could be read, `switching` whether
+    switches change.
     """
     capacitors = [entry.name for entry in register.of_kind(Kind.CAPACITOR)]
     asked: set[str] = set()
@@ -96,6 +98,11 @@ def check_transients(
                     name.span,
                     "keep one capacitor in the file",
                 )
+            elif switching:
+                not_solved_yet(
+                    complaints, f"the transient of {name.text} where a switch changes", name.span,
+                    f"write the file for the time after, with: initially V({name.text}) = 0 V",
+                )  # fmt: skip
             elif readable and all(i.capacitor != name.text for i in initials):
                 complaints.error(
                     "no-initial-voltage",

@@ -303,6 +303,11 @@ class AskPotential:
 
 
 @dataclass(frozen=True, slots=True)
+class AskPotentials:
+    """The potential of every named point against the grounded point."""
+
+
+@dataclass(frozen=True, slots=True)
 class AskPowerIn:
     """The power a part takes in (for a battery: chemical or heat; negative when it delivers)."""
 
@@ -365,8 +370,8 @@ class AskTransient:
 
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
-    | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge | AskEnergy
-    | AskResistance | AskTransient
+    | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
+    | AskEnergy | AskResistance | AskTransient
 )  # fmt: skip
 
 
@@ -468,9 +473,20 @@ class Drawn:
     nodes: tuple[Node, ...]
     branches: tuple[Branch, ...]
     walks: tuple[WalkCurrent, ...]
-    """One for each current that gets an arrow."""
+    """One for each current that gets an arrow: each that flows, in this state or, where switches
+    change, in the other one."""
     pieces: tuple[tuple[Hop, ...], ...]
     """For each branch of the circuit the branches that are drawn for it, from tail to head."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Switches that change, all at one moment."""
+
+    closes: tuple[str, ...]
+    """The switches that were open before and are closed after, in file order."""
+    opens: tuple[str, ...]
+    """Those that were closed before and are open after."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -627,6 +643,14 @@ class Circuit:
                 named = (walk for walk in self.walks if owner in walk.parts)
                 return next(named, WalkCurrent(branch.current, index, along=True))
         raise KeyError(part)
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        """Every named point, those of the nodes first."""
+        found = [point for node in self.nodes for point in node.points]
+        for branch in (*self.branches, *self.idle):
+            found += [point for names in branch.stations for point in names]
+        return tuple(dict.fromkeys(found))
 
     def span_of(self, name: str) -> Span | None:
         """Return where a point, a part or a current is named first in the file."""

@@ -11,6 +11,7 @@ from derive.circuit.model import (
     AskCurrents,
     AskEnergy,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
@@ -80,20 +81,28 @@ def _questions(
             one, other = ask.names
             if _two_points(ask.kind, one, other, register, complaints):
                 yield AskResistance(one.text, other.text)
+        case QuestionKind.POTENTIALS:
+            if not grounded:
+                _no_ground("potentials are asked for", ask, complaints)
+            yield AskPotentials()
         case QuestionKind.POTENTIAL:
             if not grounded:
-                complaints.error(
-                    "no-ground",
-                    "a potential is asked for, but no point has the potential zero",
-                    ask.span,
-                    "choose one: ground A",
-                    "or ask for the voltage between two points: ask voltage B A",
-                )
+                _no_ground("a potential is asked for", ask, complaints)
             for name in ask.names:
                 if register.find(name, "a point", (Kind.POINT,)) is not None:
                     yield AskPotential(name.text)
         case _:
             yield from _part_questions(ask, register, complaints)
+
+
+def _no_ground(asked: str, ask: Ask, complaints: Complaints) -> None:
+    complaints.error(
+        "no-ground",
+        f"{asked}, but no point has the potential zero",
+        ask.span,
+        "choose one: ground A",
+        "or ask for the voltage between two points: ask voltage B A",
+    )
 
 
 def _two_points(

@@ -130,6 +130,22 @@ class PathRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PotentialRule:
+    """Law: the potential of a point, by that of a point before it on a walk.
+
+    The grounded point is at zero, so that a walk from there gives the sum of its changes.
+    """
+
+    start: str
+    """The grounded point, or one whose potential has been told."""
+    point: str
+    crossings: tuple[Crossing, ...]
+    """In walking order from start to point; none where the two are joined."""
+    conclusion: Equation
+    """``V(B) = V(A) + Σ changes``; ``V(B) = Σ changes`` from the grounded point."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AcrossRule:
     """Law: the voltage across a part is the sum of the changes on any way past it.
 
@@ -519,6 +535,7 @@ LawStep = (
     | LoopRule
     | Change
     | PathRule
+    | PotentialRule
     | AcrossRule
     | PartRule
     | LeftBetween
@@ -591,6 +608,8 @@ class Goal(Enum):
     WALKS = "tell the currents of walks that lie in one branch"
     CURRENTS = "conclude the currents"
     FURTHER = "answer a further question"
+    POTENTIALS = "find the potential of every point"
+    OTHER_PATH = "walk to a point by another path"
     RESISTANCE = "find the resistance between two points"
     TRANSIENT_ENDS = "tell the voltage of a capacitor at the start and long after"
     TRANSIENT_SEEN = "find the resistance that a capacitor sees"

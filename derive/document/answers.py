@@ -15,6 +15,7 @@ from derive.derivation.step import (
     Isolate,
     PartRule,
     PathRule,
+    PotentialRule,
     SameCurrent,
     StepId,
 )
@@ -53,7 +54,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     """Return all answers; in letters, by the shorter of the forms that were shown."""
     short = telling.formulas_shown
     laws: dict[Term, StepId] = {}
-    for goal in (Goal.FURTHER, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
+    for goal in (Goal.FURTHER, Goal.POTENTIALS, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
         for k in telling.ids(goal, *_LAWS):
             laws[telling.equation(k).left] = k
     found = []
@@ -66,7 +67,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     return (*found, *course_chains(telling))
 
 
-_LAWS = (Isolate, PartRule, PathRule, AcrossRule, SameCurrent)
+_LAWS = (Isolate, PartRule, PathRule, PotentialRule, AcrossRule, SameCurrent)
 
 
 def names_in_answers(telling: Telling) -> tuple[Chain, ...]:

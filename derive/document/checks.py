@@ -8,8 +8,9 @@ from fractions import Fraction
 from derive.algebra.term import (
     Symbol,
     SymbolKind,
+    capacitance,
 )
-from derive.analysis.hazards import find_hazards, find_stored
+from derive.analysis.hazards import Hazards, find_hazards
 from derive.analysis.laws import CHECK
 from derive.circuit.model import Battery
 from derive.derivation.step import (
@@ -267,17 +268,23 @@ def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[
 
 def cautions(telling: Telling) -> Iterator[Block]:
     """Warn where the circuit can hurt someone."""
-    found = find_hazards(telling.circuit, telling.derivation)
+    yield from caution(find_hazards(telling.circuit, telling.derivation))
+
+
+def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
+    """Say what calls for caution; if so, that some of it holds in `one_state` only."""
     sentences: list[tuple[Inline, ...]] = []
     for template, parts in ((w.CAUTION_CHARGING, found.charged), (w.CAUTION_HEAT, found.hot)):
         if parts:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
-    stored = find_stored(telling.derivation)
-    if stored is not None:
-        part = Math(part_symbol(telling.circuit, stored.capacitor))
-        amount = w.STORED_VOLTS if stored.high_voltage else w.STORED_JOULES
+    if found.stored is not None:
+        part, amount = Math(capacitance(found.stored.capacitor)), w.STORED_JOULES
+        if found.stored.high_voltage:
+            amount = w.STORED_VOLTS
         sentences.append(say(w.CAUTION_STORED, part=part, amount=amount))
     if sentences:
+        if one_state:
+            sentences.append(say(w.IN_ONE_STATE))
         yield Caution(joined((*sentences, say(w.CAUTION_LAST))))

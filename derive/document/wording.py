@@ -66,6 +66,7 @@ WANTED_ITEMS = {
     "AskVoltageAcross": "the voltage across {part}",
     "AskVoltage": "the voltage {symbol}",
     "AskPotential": "the potential at {point}",
+    "AskPotentials": "the potential of every point against {ground}",
     "AskPowerIn": "the power in {part}",
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
@@ -77,6 +78,19 @@ WANTED_ITEMS = {
 }
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
+
+# --- switches that change ---------------------------------------------------------------------
+
+CLOSES_ONE, CLOSES_MANY = "{switches} closes", "{switches} close"
+OPENS_ONE, OPENS_MANY = "{switches} opens", "{switches} open"
+IN_ONE_STATE = "Some of this holds in one of the two states only."
+BEFORE, AFTER = "Before {event}", "After {event}"
+WANTED_TWICE = "Wanted, before and after {event}: {items}."
+JOINS_ONE = "{switches} is closed, so it joins its two ends like a piece of wire."
+JOINS_MANY = "{switches} are closed, so each joins its two ends like a piece of wire."
+BEFORE_AND_AFTER = "Before and after"
+COLUMN_BEFORE, COLUMN_AFTER, COLUMN_CHANGE = "before", "after", "change"
+COMPARED = "Every answer before and after the switching, and by how much it changes."
 
 # --- label the currents -----------------------------------------------------------------------
 
@@ -215,6 +229,28 @@ FURTHER = {
     "AskCharge": "The charge of {part}, from the voltage across it:",
     "AskEnergy": "The energy in {part}, from the voltage across it:",
 }
+
+POTENTIALS = (
+    "The potential of every point, with {ground} at zero. We walk from there, and each potential "
+    "follows from that of the point before it:"
+)
+POINT, POTENTIAL = "point", "potential"
+HOW_REACHED = "how we get there"
+WAY_TABLE = "How each point is reached, and its potential by that of the point before it."
+ON_FROM = "from {start} through {changes}"
+THE_GROUND = "the grounded point, zero by choice"
+LEVEL_WITH = "joined to {start}, no change"
+WALK_EMF = "{part} from {signs}"
+UP, DOWN = "− to +", "+ to −"
+WALK_DOWN = "{part} along {current}"
+WALK_UP = "{part} against {current}"
+WALK_STILL = "{part}, where no current flows"
+POTENTIALS_VALUES = "Put the numbers in, one point after the other:"
+POTENTIALS_FORMULAS = "With the currents put in:"
+OTHER_PATH = (
+    "As a check, a walk from {start} to {end} by another path, through {parts}, gives the same:"
+)
+OTHER_PATH_LONG = "As a check, a walk from {start} to {end} by another path gives the same:"
 
 # --- the resistance between two points --------------------------------------------------------
 

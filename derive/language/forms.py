@@ -79,7 +79,7 @@ def question_hints(text: str) -> tuple[str, ...]:
 
 
 def _example(question: str) -> str:
-    if question in ("reducible", "currents"):
+    if question in ("reducible", "currents", "potentials"):
         return f"ask {question}"
     if question in ("voltage", "resistance"):
         return f"ask {question} B A"

@@ -68,7 +68,8 @@ MISTAKES = (
         "a second name, {found}, stands in the bracket",
         (
             "each part has its own pair of brackets: (R1) (R2)",
-            "words that may stand before a name: lamp, open, closed, ammeter, voltmeter, capacitor",
+            "words that may stand before a name: lamp, open, closed, opens, closes, ammeter, "
+            "voltmeter, capacitor",
             *_BOTH_SIGNS,
         ),
         ("I1: A (R1 R2) B", "I1: A (E1 r1) B", "I1: A (bulb L1) B"),

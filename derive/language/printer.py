@@ -101,8 +101,8 @@ def _stop(stop: Stop) -> str:
             return f"({first}{name.text}{f' {internal.text}' if internal else ''}{last})"
         case CurrentSourceStop(name=name, along=along):
             return f"({name.text} ->)" if along else f"(<- {name.text})"
-        case SwitchStop(name=name, closed=closed):
-            return f"({'closed' if closed else 'open'} {name.text})"
+        case SwitchStop(name=name, word=word):
+            return f"({word} {name.text})"
         case MeterStop(name=name, meter=meter):
             return f"({meter.value} {name.text})"
         case CapacitorStop(name=name):

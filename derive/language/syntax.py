@@ -77,11 +77,21 @@ class CurrentSourceStop:
 
 @dataclass(frozen=True, slots=True)
 class SwitchStop:
-    """``(open S1)``, ``(closed S1)``."""
+    """``(open S1)``, ``(closed S1)``; ``(opens S1)``, ``(closes S1)`` for one that changes."""
 
     name: Name
     closed: bool
+    """Whether it is closed; for a switch that changes, whether it is in the end."""
     span: Span = field(compare=False)
+    changes: bool = False
+    """Whether it was in the other state before."""
+
+    @property
+    def word(self) -> str:
+        """The word before its name."""
+        if self.changes:
+            return "closes" if self.closed else "opens"
+        return "closed" if self.closed else "open"
 
 
 class Meter(Enum):
@@ -228,6 +238,7 @@ class QuestionKind(Enum):
     VOLTAGE_ACROSS = "voltage across"
     VOLTAGE = "voltage"
     POTENTIAL = "potential"
+    POTENTIALS = "potentials"
     POWER_IN = "power in"
     POWER_OF = "power of"
     TERMINAL_VOLTAGE = "terminal voltage of"

@@ -202,6 +202,8 @@ def _worded_part(word: str, name: syntax.Name, span: Span) -> syntax.PartStop:
             return syntax.ResistorStop(name, True, span)
         case "open" | "closed":
             return syntax.SwitchStop(name, word == "closed", span)
+        case "opens" | "closes":
+            return syntax.SwitchStop(name, word == "closes", span, changes=True)
         case "capacitor":
             return syntax.CapacitorStop(name, span)
         case _:

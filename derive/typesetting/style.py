@@ -14,7 +14,7 @@ class Decimal:
     """A value as it is to be printed, with its unit: ``3.00 A``, ``47 kΩ``."""
 
     digits: str
-    """With a point as decimal marker and perhaps a leading ``-``; the writer localises it."""
+    """With a point as decimal marker and perhaps a leading ``-`` or ``+``; writers localise it."""
     unit_exponent: int
     """Power of ten of the SI prefix: 3 for kΩ."""
     dimension: Dimension

@@ -49,7 +49,9 @@ def set_quantity(value: Fraction, dimension: Dimension, style: Style) -> Row:
 def set_decimal(decimal: Decimal, style: Style) -> Row:
     """Set a value whose digits have been chosen, sign included."""
     digits, _, power = decimal.digits.lower().partition("e")
-    sign: Row = (Prefix(Sign.MINUS),) if digits.startswith("-") else ()
+    sign: Row = ()
+    if digits[:1] in ("+", "-"):
+        sign = (Prefix(Sign.PLUS if digits[0] == "+" else Sign.MINUS),)
     number: Row = (*sign, _figures(digits.lstrip("+-"), style))
     exponent = int(power or "0")
     pairs = unit_of(decimal.dimension)
