@@ -2,53 +2,44 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol
+from derive.algebra.unit import Unit
 from derive.derivation.builder import Builder
 from derive.derivation.step import Round, StepId
 
 
-def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
+def rounded(builder: Builder, premise: StepId, figures: int, unit: Unit = Unit.SI) -> Round:
     """Round half away from zero to a number of significant figures, in the unit that suits."""
     equation = builder.equation(premise)
     assert isinstance(equation.left, Symbol)
     value = Ring(()).poly(equation.right).constant_value
-    return rounded_value(equation.left, value, premise, figures)
+    return rounded_value(equation.left, value, premise, figures, unit)
 
 
-def rounded_value(symbol: Symbol, value: Fraction, premise: StepId, figures: int) -> Round:
+def rounded_value(
+    symbol: Symbol, exact: Fraction, premise: StepId, figures: int, unit: Unit = Unit.SI
+) -> Round:
     """Round a value that a step gives to a symbol."""
-    size = sized(value, figures)
-    return Round(
-        premise=premise,
-        symbol=symbol,
-        rounded=size.rounded,
-        unit_exponent=size.unit_exponent,
-        decimals=size.decimals,
-        exact=size.rounded == value,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Sized:
-    """A rounded value with the unit and the digits that suit it."""
-
-    rounded: Fraction
-    unit_exponent: int
-    decimals: int
-
-
-def sized(value: Fraction, figures: int) -> Sized:
-    """Round half away from zero to a number of significant figures, in the unit that suits."""
+    value = exact / unit.size
     magnitude = _magnitude(value)
-    exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
+    plain = -1 <= magnitude < 3 or not value or unit is Unit.PERCENT
+    exponent = 0 if plain else 3 * (magnitude // 3)
     decimals = max(0, figures - 1 - (magnitude - exponent)) if value else 0
     place = Fraction(10) ** (exponent - decimals)
     steps = int(abs(value) / place + Fraction(1, 2))
-    return Sized(steps * place * (-1 if value < 0 else 1), exponent, decimals)
+    rounded = steps * place * unit.size * (-1 if value < 0 else 1)
+    return Round(
+        premise=premise,
+        symbol=symbol,
+        rounded=rounded,
+        unit_exponent=exponent,
+        decimals=decimals,
+        exact=rounded == exact,
+        unit=unit,
+    )
 
 
 def significant(value: Fraction, figures: int) -> Fraction:

@@ -38,7 +38,7 @@ from derive.analysis.conclude import formula_of
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange.between import SeenResistance, resistance_seen
 from derive.analysis.laws import across_rule
-from derive.analysis.rounding import rounded, significant, sized
+from derive.analysis.rounding import rounded, rounded_value, significant
 from derive.analysis.solve import Currents
 from derive.circuit.model import AskTransient, Circuit
 from derive.derivation.builder import Builder
@@ -330,7 +330,7 @@ class _Transient:
                 )
             )  # fmt: skip
         for count in TOLD_AT:
-            builder.add(_at(course, count, first, last, self.digits))
+            builder.add(_at(step, course, count, first, last, self.digits))
 
     def _term(self, law: Course, first: Fraction, last: Fraction, time: Fraction) -> Term:
         """Return last + (first − last)·e^(−t/time)."""
@@ -368,10 +368,13 @@ def _exact(term: Term) -> Fraction:
     return Ring(()).poly(term).constant_value
 
 
-def _at(course: StepId, count: int, first: Fraction, last: Fraction, figures: int) -> CourseAt:
+def _at(
+    law: Course, course: StepId, count: int, first: Fraction, last: Fraction, figures: int
+) -> CourseAt:
     """Return the value of a course after some time constants, rounded."""
     value = last + (first - last) * inverse_power_of_e(count)
-    size = sized(value, figures)
+    assert isinstance(law.conclusion.left, Symbol)
+    size = rounded_value(law.conclusion.left, value, course, figures)
     return CourseAt(
         course=course,
         time_constants=count,

@@ -24,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, course, laws, network, potentials
+from derive.checker import back, course, laws, network, potentials, power
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -60,18 +60,21 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Efficiency,
     GivenValue,
     InitialVoltage,
     Isolate,
     Join,
     JunctionRule,
     KnownCurrent,
+    Lasts,
     LeftBetween,
     Levels,
     LookAtAll,
     LookBetween,
     LookFrom,
     LoopRule,
+    OverTime,
     PartLaw,
     PartRule,
     PathRule,
@@ -162,6 +165,15 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case Lasts():
+            power.lasts(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case OverTime():
+            power.over_time(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case Efficiency():
+            power.efficiency(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)
             _check_conclusion(ledger, step.conclusion)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from derive.circuit.answerable import refuse_unanswerable
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
@@ -170,7 +171,7 @@ def _draft(
         asks, initials, register, complaints,
         readable=broken is None, switching=bool(otherwise),
     )  # fmt: skip
-    questions = read_questions(asks, said.ground is not None, register, complaints)
+    questions = read_questions(asks, said.ground is not None, numbers, register, complaints)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     places = (statement for statement in file.statements if isinstance(statement, Place))
@@ -193,6 +194,7 @@ def _draft(
         drawn=graph.drawn,
         spans=register.spans,
     )
+    refuse_unanswerable(circuit, asks, complaints)
     return _Draft(circuit, graph, register, complaints)
 
 

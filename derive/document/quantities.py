@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from derive.algebra.term import Symbol
+from derive.algebra.dimension import SECOND
+from derive.algebra.term import Quantity, Symbol
+from derive.algebra.unit import Unit
+from derive.circuit.model import Duration
 from derive.derivation.step import CourseAt, Round
 from derive.document.model import Relation
-from derive.typesetting.style import Decimal
+from derive.typesetting.style import Decimal, Expression
+from derive.typesetting.values import terminating
 
 
 def printed(step: Round) -> tuple[Relation, Decimal]:
@@ -20,17 +24,30 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     >>> printed(step)[0].value, printed(step)[1].digits
     ('≈', '-1.42')
     """
-    relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
-    return relation, decimal_of(step, step.symbol)
-
-
-def decimal_of(step: Round | CourseAt, symbol: Symbol) -> Decimal:
-    """Return the digits of a rounded value of a quantity."""
-    units = step.rounded / Fraction(10) ** (step.unit_exponent - step.decimals)
+    units = step.rounded / step.unit.size / Fraction(10) ** (step.unit_exponent - step.decimals)
     whole = str(abs(units.numerator)).rjust(step.decimals + 1, "0")
     digits = whole if not step.decimals else f"{whole[: -step.decimals]}.{whole[-step.decimals :]}"
     sign = "-" if step.rounded < 0 else ""
-    return Decimal(sign + digits, step.unit_exponent, symbol.dimension)
+    relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
+    return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension, step.unit)
+
+
+def decimal_of(step: CourseAt, symbol: Symbol) -> Decimal:
+    """Return the digits of a value in the course of a quantity."""
+    return printed(
+        Round(
+            premise=step.course, symbol=symbol, rounded=step.rounded,
+            unit_exponent=step.unit_exponent, decimals=step.decimals, exact=step.exact,
+        )
+    )[1]  # fmt: skip
+
+
+def duration(time: Duration) -> Expression:
+    """Return a time as its author writes it; in seconds where that is no short decimal."""
+    digits = terminating(time.count)
+    if time.unit is Unit.SI or digits is None:
+        return Quantity(time.seconds, SECOND)
+    return Decimal(digits, 0, SECOND, time.unit)
 
 
 def unsigned(decimal: Decimal) -> Decimal:

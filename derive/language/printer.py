@@ -57,10 +57,11 @@ def print_statement(statement: Statement) -> str:
             return f"{left} = {right}" + (f" ± {tolerance.text} %" if tolerance else "")
         case Initially(capacitor=capacitor, value=value):
             return f"initially V({capacitor.text}) = {_expression(value)}"
-        case Ask(kind=kind, names=names):
+        case Ask(kind=kind, names=names, duration=duration):
             points = kind in (QuestionKind.VOLTAGE, QuestionKind.RESISTANCE)
             asked = (" " if points else ", ").join(name.text for name in names)
-            return f"ask {kind.value} {asked}".rstrip()
+            over = f" over {duration.number.text} {duration.unit.text}" if duration else ""
+            return f"ask {kind.value} {asked}{over}".rstrip()
         case UseLoop(landmarks=landmarks):
             words = (f"({m.name.text})" if m.bracketed else m.name.text for m in landmarks)
             return f"use loop {' '.join(words)}"
