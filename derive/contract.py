@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from fractions import Fraction
 
-from derive.algebra.dimension import OHM, VOLT, unit_of
+from derive.algebra.dimension import unit_of
 from derive.algebra.name import identifier
 from derive.algebra.plain import plain
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import ZERO, Quantity, Symbol, SymbolKind, Term, children, symbols
+from derive.algebra.term import Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.reduction import judge
 from derive.circuit.model import (
@@ -40,29 +40,23 @@ from derive.circuit.model import (
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
     Conclude,
-    Course,
-    CourseOf,
     Define,
     Derivation,
     Goal,
-    InitialVoltage,
     Join,
     Lasts,
     LeftBetween,
+    NoRange,
     PutBack,
     PutInValues,
+    Range,
     Replace,
-    Silent,
+    Shares,
+    StepId,
 )
 from derive.diagnostic import Diagnostic
-from derive.writers.answers_json import (
-    Answer,
-    Contract,
-    Reducible,
-    ReductionStep,
-    Result,
-    TransientAnswer,
-)
+from derive.transient_contract import transients_of
+from derive.writers.answers_json import Answer, Contract, Reach, Reducible, ReductionStep, Result
 
 _LONGEST_WRITTEN = 200
 """Letters of what is written out for programs."""
@@ -76,10 +70,11 @@ def contract_of(
     written = written_out(derivation)
     currents: dict[str, Result] = {}
     answers = []
-    for step in derivation.steps:
+    reaches = _reaches(derivation)
+    for k, step in enumerate(derivation.steps):
         if not isinstance(step, Conclude):
             continue
-        result = _result(circuit, derivation, step, written)
+        result = replace(_result(circuit, derivation, step, written), reach=reaches.get(k))
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
@@ -105,92 +100,23 @@ def contract_of(
         checked=True,
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
-        transients=tuple(_transients(circuit, derivation, written)),
+        transients=tuple(transients_of(circuit, derivation, written)),
     )
 
 
-def _transients(
-    circuit: Circuit, derivation: Derivation, written: Mapping[Symbol, Term | None]
-) -> Iterator[TransientAnswer]:
-    """Yield how the capacitor is charged or discharged, if that is asked."""
-    for step in derivation.steps:
-        if not isinstance(step, InitialVoltage):
-            continue
-        laws: dict[CourseOf, Course] = {}
-        for other in derivation.steps:
-            if isinstance(other, Course) and not _holds_quantity(other.conclusion.right):
-                laws[other.kind] = other  # the last one is the shortest
-        start, part = step.conclusion, step.capacitor
-        ends = Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
-        seen = Symbol(f"R({part})", SymbolKind.RESISTANCE, OHM)
-        # The names in the laws were all defined by these two, but for the voltage at the start.
-        named = [s for s in derivation.steps if isinstance(s, Define)]
-        final, time_constant = (
-            next(s.symbol for s in named if symbol in set(symbols(s.conclusion.right)))
-            for symbol in (ends, seen)
+def _reaches(derivation: Derivation) -> dict[StepId, Reach]:
+    """Return how far each answer may lie from its nominal value, by its step."""
+    ends = {s.answer: s for s in derivation.steps if isinstance(s, Range)}
+    shares = {s.answer: s for s in derivation.steps if isinstance(s, Shares)}
+    none = (s.answer for s in derivation.steps if isinstance(s, NoRange))
+    return {
+        k: Reach(
+            ends[k].low.value if k in ends else None,
+            ends[k].high.value if k in ends else None,
+            tuple((s.letter.name, s.value) for s in shares[k].shares) if k in shares else (),
         )
-        formulas = {
-            symbol: _formula_of(circuit, derivation, symbol, written)
-            for symbol in (final, seen, time_constant)
-        }
-        known = {s: term for s, term in formulas.items() if term is not None}
-        assert isinstance(start.left, Symbol)
-        whole = {**known, start.left: start.right} if len(known) == len(formulas) else None
-        voltage, current = (
-            None if whole is None else plain(substituted(laws[kind].conclusion.right, whole))
-            for kind in (CourseOf.VOLTAGE, CourseOf.CURRENT)
-        )
-        end, resistance, time = (
-            Result(
-                None if (term := formulas[symbol]) is None else plain(term),
-                _value_of(derivation, symbol),
-                _unit(symbol),
-            )
-            for symbol in formulas
-        )
-        yield TransientAnswer(
-            ask=f"transient of {part}",
-            formula=voltage,
-            current=current,
-            time=identifier(laws[CourseOf.VOLTAGE].time.name),
-            initial=Result(None, _exact(start.right), "V"),
-            final=end,
-            resistance=resistance,
-            time_constant=time,
-        )
-
-
-def _holds_quantity(term: Term) -> bool:
-    return isinstance(term, Quantity) or any(map(_holds_quantity, children(term)))
-
-
-def _formula_of(
-    circuit: Circuit, derivation: Derivation, symbol: Symbol, written: Mapping[Symbol, Term | None]
-) -> Term | None:
-    """Return what a derivation gives for a symbol in the letters of the circuit alone."""
-    letters = {s for s in circuit.symbols if s.kind is not SymbolKind.CURRENT}
-    for step in derivation.steps:
-        if isinstance(step, Silent | Course) or step.conclusion.left != symbol:
-            continue
-        right = step.conclusion.right
-        names = {s: t for s in symbols(right) if (t := written.get(s)) is not None}
-        found = substituted(right, names)
-        if letters.issuperset(symbols(found)) and (
-            found == ZERO or any(True for _ in symbols(found))
-        ):
-            return found
-    return None
-
-
-def _value_of(derivation: Derivation, symbol: Symbol) -> Fraction | None:
-    """Return the number that a derivation gives for a symbol."""
-    found = None
-    for step in derivation.steps:
-        if isinstance(step, Silent | Course) or step.conclusion.left != symbol:
-            continue
-        exact = _exact(step.conclusion.right)
-        found = exact if exact is not None else found
-    return found
+        for k in (*ends, *none)
+    }
 
 
 def changes_of(

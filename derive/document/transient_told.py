@@ -44,7 +44,7 @@ from derive.document.model import (
     Text,
 )
 from derive.document.phrase import joined, paragraph, say
-from derive.document.quantities import decimal_of, printed
+from derive.document.quantities import decimal, printed
 from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
 from derive.drawing.reckoning import style_of
 from derive.drawing.transient_description import transient_long, transient_short
@@ -304,7 +304,8 @@ class _Transient:
                     continue
                 count = at.time_constants
                 assert isinstance(course.conclusion.left, Symbol)
-                shown = decimal_of(at, course.conclusion.left)
+                unit = course.conclusion.left.dimension
+                shown = decimal(at.rounded, at.unit_exponent, at.decimals, unit)
                 row = rows.setdefault(
                     count, [(Math(_times(count, self.time_symbol)),), (Text(w.SHARES_LEFT[count]),)]
                 )
