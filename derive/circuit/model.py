@@ -427,6 +427,13 @@ class AskEfficiency:
 
 
 @dataclass(frozen=True, slots=True)
+class AskMatchedLoad:
+    """The value with which a resistor takes the most power, and that power; all else is fixed."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -438,7 +445,7 @@ Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
     | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
-    | AskShortCircuit | AskOpenCircuit | AskEfficiency
+    | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad
 )  # fmt: skip
 
 
