@@ -47,6 +47,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -613,5 +614,5 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return tuple(largest_symbol(kind, part) for kind in Most)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
-        case AskReducible():
+        case AskReducible() | AskTransient():
             return ()
