@@ -31,6 +31,7 @@ from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.tells import tell
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
@@ -112,6 +113,8 @@ def derive(
         if rule is not None:
             builder.begin(Goal.FURTHER)
             _conclude(found, known, builder, question, builder.add(rule), digits)
+    builder.begin(Goal.TELLS)
+    tell(circuit, found, builder)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)

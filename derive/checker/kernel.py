@@ -25,7 +25,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, network, potentials
+from derive.checker import back, laws, network, potentials, sense
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -58,6 +58,7 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Dimensions,
     GivenValue,
     Isolate,
     Join,
@@ -65,6 +66,7 @@ from derive.derivation.step import (
     KnownCurrent,
     LeftBetween,
     Levels,
+    Limit,
     LookAtAll,
     LookBetween,
     LoopRule,
@@ -78,9 +80,11 @@ from derive.derivation.step import (
     Round,
     SameCurrent,
     Scaled,
+    SpecialCase,
     Step,
     StepId,
     Substitute,
+    Trend,
     certificate,
 )
 
@@ -170,6 +174,8 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_rounding(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+        case Limit() | SpecialCase() | Trend() | Dimensions():
+            sense.check_sense(ledger, step)
 
 
 def _assume(ledger: Ledger, given: frozenset[StepId]) -> None:

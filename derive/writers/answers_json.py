@@ -55,6 +55,18 @@ class Reducible:
 
 
 @dataclass(frozen=True, slots=True)
+class Tells:
+    """One thing that a formula tells; positive letters are meant throughout."""
+
+    kind: str
+    """``limit``, ``special case``, ``trend`` or ``units``."""
+    of: str
+    """The symbol whose formula it is."""
+    fields: tuple[tuple[str, str | tuple[tuple[str, str], ...] | None], ...]
+    """What is told, by names of its own; pairs are names of letters with formulas."""
+
+
+@dataclass(frozen=True, slots=True)
 class Contract:
     """All that the contract holds."""
 
@@ -70,6 +82,8 @@ class Contract:
     checked: bool
     steps: int
     warnings: tuple[str, ...]
+    tells: tuple[Tells, ...] = ()
+    """What the general formulas tell; empty where there are none, or none that is short."""
 
 
 def write(contract: Contract) -> str:
@@ -92,11 +106,17 @@ def write(contract: Contract) -> str:
         "unknowns": list(contract.unknowns),
         "currents": {name: _result(result) for name, result in contract.currents},
         "answers": [{"ask": a.ask, **_result(a.result)} for a in contract.answers],
+        "tells": [_told(told) for told in contract.tells],
         "checked": contract.checked,
         "steps": contract.steps,
         "warnings": list(contract.warnings),
     }
     return json.dumps(fields, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def _told(told: Tells) -> dict[str, object]:
+    fields = {k: dict(v) if isinstance(v, tuple) else v for k, v in told.fields}
+    return {"kind": told.kind, "of": told.of, **fields}
 
 
 def _result(result: Result) -> dict[str, str | float | None]:

@@ -41,6 +41,7 @@ _SIGNS = {
     Sign.GREATER: ">",
     Sign.LESS: "<",
     Sign.NOT_EQUAL: r"\neq",
+    Sign.TENDS: r"\to",
 }
 
 _GREEK = {

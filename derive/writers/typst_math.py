@@ -46,6 +46,7 @@ _SIGNS = {
     Sign.GREATER: "greater",
     Sign.LESS: "less",
     Sign.NOT_EQUAL: "differs",
+    Sign.TENDS: "tends",
 }
 _OVERHANGING = frozenset("FPT")
 """Letters whose subscript would stand close to their stem."""
