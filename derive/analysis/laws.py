@@ -197,7 +197,7 @@ def points_of_voltage(symbol: Symbol) -> tuple[str, str]:
 
 def path_rule(circuit: Circuit, origin: str, to: str) -> PathRule:
     """Return the walk from one point to another that meets the fewest parts. Raises NoPath."""
-    start, goal = _station(circuit, origin), _station(circuit, to)
+    start, goal = station_of(circuit, origin), station_of(circuit, to)
     rows = _shortest_path(circuit, start, goal, NoPath(None, (origin, to)))
     changes = total(tuple(row.change for row in rows if row.change != ZERO))
     return PathRule(
@@ -218,23 +218,26 @@ class NoPath(Exception):  # noqa: N818  (a finding about the circuit)
         self.points = points
 
 
-_Station = tuple[int, int] | str
+Station = tuple[int, int] | str
 """A node by its name, or a place inside a branch: (branch, number of passages before it)."""
+Ways = dict[Station, list[tuple[Station, tuple[Crossing, ...]]]]
+"""Where one part or a wire leads from each place, and the rows met on the way."""
 
 
-def _stations(circuit: Circuit, index: int) -> list[_Station]:
+def stations(circuit: Circuit, index: int) -> list[Station]:
     """Return the places before, between and after the parts of a branch or an idle walk."""
     if index < len(circuit.branches):
         branch = circuit.branches[index]
-        ends: tuple[_Station, _Station] = branch.tail, branch.head
+        ends: tuple[Station, Station] = branch.tail, branch.head
     else:
         branch = circuit.idle[index - len(circuit.branches)]
-        ends = _station(circuit, branch.tail), _station(circuit, branch.head)
+        ends = station_of(circuit, branch.tail), station_of(circuit, branch.head)
     last = len(branch.passages)
     return [ends[0], *((index, k) for k in range(1, last)), ends[1]]
 
 
-def _station(circuit: Circuit, point: str) -> _Station:
+def station_of(circuit: Circuit, point: str) -> Station:
+    """Return the place of a point. Raises KeyError."""
     node = circuit.node_of(point)
     if node is not None:
         return node
@@ -255,17 +258,12 @@ def _station(circuit: Circuit, point: str) -> _Station:
     raise KeyError(point)
 
 
-def _shortest_path(
-    circuit: Circuit, start: _Station, goal: _Station, none: NoPath
-) -> tuple[Crossing, ...]:
-    """Breadth-first search over nodes and the places between the parts of branches.
-
-    Current sources and gaps are not passed. Raises `none` where there is no path.
-    """
-    steps: dict[_Station, list[tuple[_Station, tuple[Crossing, ...]]]] = {}
+def ways(circuit: Circuit) -> Ways:
+    """Return where one may walk: past all parts but current sources and gaps."""
+    steps: Ways = {}
     for index, branch in enumerate((*circuit.branches, *circuit.idle)):
         flow = branch.current if index < len(circuit.branches) else None
-        places = _stations(circuit, index)
+        places = stations(circuit, index)
         if not branch.passages:
             steps.setdefault(branch.tail, []).append((branch.head, ()))
             steps.setdefault(branch.head, []).append((branch.tail, ()))
@@ -277,7 +275,18 @@ def _shortest_path(
             back = passage_crossings(passage, flow, False)
             steps.setdefault(places[k], []).append((places[k + 1], ahead))
             steps.setdefault(places[k + 1], []).append((places[k], back))
-    paths: dict[_Station, tuple[Crossing, ...]] = {start: ()}
+    return steps
+
+
+def _shortest_path(
+    circuit: Circuit, start: Station, goal: Station, none: NoPath
+) -> tuple[Crossing, ...]:
+    """Breadth-first search over nodes and the places between the parts of branches.
+
+    Raises `none` where there is no path.
+    """
+    steps = ways(circuit)
+    paths: dict[Station, tuple[Crossing, ...]] = {start: ()}
     queue = deque([start])
     while queue:
         here = queue.popleft()
@@ -296,7 +305,7 @@ def across_rule(circuit: Circuit, part: str) -> AcrossRule:
     Raises NoPath where nothing fixes it, KeyError when there is no such part.
     """
     index, position = circuit.find_branch(part)
-    places = _stations(circuit, index)
+    places = stations(circuit, index)
     first, last = places[position], places[position + 1]
     passage = (*circuit.branches, *circuit.idle)[index].passages[position]
     if isinstance(passage.element, CurrentSource):
@@ -396,6 +405,10 @@ def _battery_law(battery: Battery, out: Term, law: PartLaw) -> tuple[Symbol, Ter
         case PartLaw.POWER_OF:
             power = ZERO if out == ZERO else _times(battery.emf, out)
             return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), power
+        case PartLaw.OPEN_CIRCUIT:
+            return Symbol(f"Voc({name})", SymbolKind.VOLTAGE, VOLT), battery.emf
+        case PartLaw.SHORT_CIRCUIT if inner is not None:
+            return current(f"Isc({name})"), Quotient(battery.emf, inner)
         case _:
             raise ValueError(f"{name} has no such law")
 

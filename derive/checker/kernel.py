@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 
 from derive.algebra.term import (
     ZERO,
@@ -25,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, network, potentials, sense
+from derive.checker import back, laws, network, potentials, power, sense
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -44,6 +43,7 @@ from derive.checker.ledger import (
     require,
 )
 from derive.checker.polynomial import Expansion, Refused
+from derive.checker.rounding import check_rounded
 from derive.circuit.model import Circuit
 from derive.derivation.step import (
     AcrossRule,
@@ -59,20 +59,24 @@ from derive.derivation.step import (
     Define,
     Derivation,
     Dimensions,
+    Efficiency,
     GivenValue,
     Isolate,
     Join,
     JunctionRule,
     KnownCurrent,
+    Lasts,
     LeftBetween,
     Levels,
     Limit,
     LookAtAll,
     LookBetween,
     LoopRule,
+    OverTime,
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     PowerBalance,
     PutBack,
     PutInValues,
@@ -137,7 +141,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case (
             GivenValue() | SameCurrent() | KnownCurrent() | JunctionRule() | LoopRule()
-            | PathRule() | AcrossRule() | PartRule()
+            | PathRule() | PotentialRule() | AcrossRule() | PartRule()
         ):  # fmt: skip
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -160,6 +164,15 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case Lasts():
+            power.lasts(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case OverTime():
+            power.over_time(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case Efficiency():
+            power.efficiency(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -206,6 +219,7 @@ def _check_law(
     | JunctionRule
     | LoopRule
     | PathRule
+    | PotentialRule
     | AcrossRule
     | PartRule,
 ) -> None:
@@ -234,6 +248,8 @@ def _check_law(
             symbol = laws.path_symbol(origin, to)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
             ledger.named.setdefault(symbol.name, symbol)
+        case PotentialRule():
+            _check_potential(ledger, step)
         case AcrossRule(part=part):
             laws.follow_past(circuit, part, step.crossings)
             symbol = laws.part_symbol(PartLaw.VOLTAGE, part)
@@ -245,6 +261,20 @@ def _check_law(
             _require_same(stated, expected, "the relation of the part")
             symbol = laws.part_symbol(kind, part)
             ledger.named.setdefault(symbol.name, symbol)
+
+
+def _check_potential(ledger: Ledger, step: PotentialRule) -> None:
+    """The grounded point is at zero; every other potential has been told before it is used."""
+    ground = ledger.circuit.ground
+    require(ground is not None, "no point is at zero")
+    laws.follow(ledger.circuit, step.start, step.point, step.crossings)
+    terms: list[Term] = [row.change for row in step.crossings if row.change != ZERO]
+    if step.start != ground:
+        terms.insert(0, laws.potential_symbol(step.start))
+    symbol = laws.potential_symbol(step.point)
+    right = total(tuple(terms))
+    require(step.conclusion == Equation(symbol, right), "the changes add up to something else")
+    ledger.named.setdefault(symbol.name, symbol)
 
 
 def _sum_of_changes(rows: tuple[Crossing, ...]) -> Term:
@@ -384,12 +414,7 @@ def _check_rounding(ledger: Ledger, step: Round) -> None:
     value = Expansion().constant(term)
     if value is None:
         raise Refused("only a number can be rounded")
-    in_range = step.unit_exponent % 3 == 0 and abs(step.unit_exponent) <= 30
-    require(in_range and 0 <= step.decimals <= 100, "no unit has this prefix")
-    place = Fraction(10) ** (step.unit_exponent - step.decimals)
-    require((step.rounded / place).denominator == 1, "it has more digits than it says")
-    require(2 * abs(step.rounded - value) <= place, "it is rounded to a wrong value")
-    require(step.exact == (step.rounded == value), "it says wrongly whether it is exact")
+    check_rounded(step, value)
 
 
 def _check_agreement(ledger: Ledger, step: Agree) -> None:

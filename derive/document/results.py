@@ -15,6 +15,7 @@ from derive.algebra.term import (
     symbols,
     total,
 )
+from derive.circuit.model import AskTerminalVoltage
 from derive.derivation.step import (
     AcrossRule,
     BackSubstitute,
@@ -24,8 +25,10 @@ from derive.derivation.step import (
     Isolate,
     PartRule,
     PathRule,
+    PotentialRule,
     PutInValues,
 )
+from derive.document import potentials_told, power_told
 from derive.document import wording as w
 from derive.document.laws_told import question_slots
 from derive.document.model import (
@@ -234,16 +237,25 @@ def _any_rounded(telling: Telling) -> bool:
 
 def further(telling: Telling) -> Iterator[Block]:
     """Answer the other questions, each from its law."""
-    for stage in telling.stages(Goal.FURTHER):
+    for stage in telling.derivation.stages:
+        if stage.goal is Goal.POTENTIALS:
+            yield from potentials_told.potentials(telling, stage)
+        elif stage.goal is Goal.OTHER_PATH and telling.full:
+            yield from potentials_told.other_path(telling, stage)
+        if stage.goal is not Goal.FURTHER:
+            continue
         steps = [telling.step(k) for k in stage.ids]
         (step,) = (s for s in steps if isinstance(s, Conclude))
+        if isinstance(step.question, power_told.QUESTIONS):
+            yield from power_told.further(telling, stage, step)
+            continue
         template = w.FURTHER[type(step.question).__name__]
         yield paragraph(template, **question_slots(telling, step.question))
         sides: dict[Term, list[tuple[Relation, Expression]]] = {}
         for k in stage.ids:
             found = telling.step(k)
             if (
-                isinstance(found, PartRule | PathRule | AcrossRule)
+                isinstance(found, PartRule | PathRule | PotentialRule | AcrossRule)
                 or (isinstance(found, BackSubstitute) and telling.formulas_shown)
                 or (isinstance(found, PutInValues) and is_readable(found.conclusion.right))
             ):
@@ -255,3 +267,5 @@ def further(telling: Telling) -> Iterator[Block]:
             if symbol != step.symbol
         ]
         yield Display((*rows, Row(telling.with_decimal(step, sides[step.symbol]))))
+        if telling.full and isinstance(step.question, AskTerminalVoltage):
+            yield from power_told.terminal_voltage(telling, step, step.question.battery)
