@@ -29,7 +29,7 @@ from derive.algebra.term import (
     quotient,
 )
 from derive.analysis.equations import DRIVING, by_battery, letters_dimension, shared_letters
-from derive.derivation.step import Course, End
+from derive.derivation.step import Course, Toward
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +67,12 @@ def lowest(above: Poly, below: Poly) -> Fraction | None:
     return Fraction(top, bottom) if sign(bottom) > 0 else None
 
 
-def tends_to(fraction: Fraction, letter: Symbol, to: End) -> Fraction | None:
+def tends_to(fraction: Fraction, letter: Symbol, to: Toward) -> Fraction | None:
     """Return what a fraction tends to; None where it grows without bound."""
     if not fraction.above:
         return fraction
     upper, lower = (part.collect(letter) for part in (fraction.above, fraction.below))
-    if to is End.INFINITY:
+    if to is Toward.INFINITY:
         upper, lower = upper[::-1], lower[::-1]
         order = len(lower) - len(upper)
     else:

@@ -44,10 +44,10 @@ from derive.derivation.step import (
     Conclude,
     Course,
     Dimensions,
-    End,
     Limit,
     SpecialCase,
     StepId,
+    Toward,
     Trend,
 )
 
@@ -193,7 +193,7 @@ class _Tells:
                 found = weakening(form.fraction, letter) if letter in self._free else None
                 if found is not None:
                     self._add(form, letter, found)
-                    self._limit(form, letter, End.INFINITY)
+                    self._limit(form, letter, Toward.INFINITY)
 
     # --- limits --------------------------------------------------------------------------------
 
@@ -203,10 +203,10 @@ class _Tells:
         candidates = [
             (rank, size, form, letter, to)
             for rank, letter in telling
-            for to in (End.INFINITY, End.ZERO)
+            for to in (Toward.INFINITY, Toward.ZERO)
             for form, size in self._best(letter, to)
         ]
-        told: dict[tuple[Symbol, End], Symbol] = {}
+        told: dict[tuple[Symbol, Toward], Symbol] = {}
         for _, _, form, letter, to in sorted(candidates, key=lambda item: item[:2]):
             voltage = form.branch is None
             alike = [s for s, end in told if (s.kind is SymbolKind.VOLTAGE) == voltage]
@@ -227,8 +227,8 @@ class _Tells:
         for form in self._currents:
             for letter in form.resistances if sign(form.fraction.above) else ():
                 free = letter in self._free
-                if free and tends_to(form.fraction, letter, End.ZERO) is None:
-                    self._limit(form, letter, End.ZERO)
+                if free and tends_to(form.fraction, letter, Toward.ZERO) is None:
+                    self._limit(form, letter, Toward.ZERO)
                     return
 
     def _telling(self) -> Iterator[tuple[int, Symbol]]:
@@ -246,7 +246,7 @@ class _Tells:
                 rank = int(branch in driven) + (len(branch.resistances) > 1)
                 yield rank, (outside or free)[-1]
 
-    def _best(self, letter: Symbol, to: End) -> Iterator[tuple[_Form, int]]:
+    def _best(self, letter: Symbol, to: Toward) -> Iterator[tuple[_Form, int]]:
         """Yield the shortest limit of a current, and of a voltage, that is not zero."""
         for forms in (self._currents, [form for form in self._forms if form.branch is None]):
             found = []
@@ -258,7 +258,7 @@ class _Tells:
             if shortest is not None and shortest[1] <= _LONGEST_RESULT:
                 yield shortest
 
-    def _limit(self, form: _Form, letter: Symbol, to: End) -> None:
+    def _limit(self, form: _Form, letter: Symbol, to: Toward) -> None:
         limit = tends_to(form.fraction, letter, to)
         term = None if limit is None else term_of(limit, form.symbol.dimension, self._names)
         self._builder.add(Limit(premise=form.step, letter=letter, to=to, limit=term))

@@ -43,11 +43,11 @@ from derive.checker.polynomial import (
 from derive.derivation.step import (
     Course,
     Dimensions,
-    End,
     Limit,
     SenseStep,
     SpecialCase,
     StepId,
+    Toward,
     Trend,
 )
 
@@ -75,9 +75,9 @@ def _check_limit(ledger: Ledger, step: Limit) -> None:
     place = _place(ledger, expansion, step.letter)
     upper, lower = powers(above, place), powers(below, place)
     require(_moves(upper) or _moves(lower), f"{symbol.name} does not depend on {step.letter.name}")
-    decisive = min if step.to is End.ZERO else max
+    decisive = min if step.to is Toward.ZERO else max
     high, low = decisive(upper, default=0), decisive(lower)
-    order = low - high if step.to is End.ZERO else high - low
+    order = low - high if step.to is Toward.ZERO else high - low
     if step.limit is None:
         require(order > 0 and sign(upper[high]) != 0, f"{symbol.name} stays finite")
         return

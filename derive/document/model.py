@@ -39,6 +39,7 @@ class Relation(Enum):
     NOT_EQUAL = "≠"
     TENDS = "→"
     """Tends to, under a condition said beside it."""
+    AT_MOST = "≤"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,11 @@ from derive.derivation.step import (
     Conclude,
     Course,
     Dimensions,
-    End,
     Goal,
     Limit,
     SpecialCase,
     StepId,
+    Toward,
     Trend,
 )
 from derive.document import wording as w
@@ -175,7 +175,7 @@ def _is_shown(step: Limit) -> bool:
 def _limit(telling: Telling, step: Limit) -> Row:
     assert step.limit is not None
     chain = Chain((_symbol(telling, step.premise), step.limit), (Relation.TENDS,))
-    template = w.AS_ZERO if step.to is End.ZERO else w.AS_INFINITY
+    template = w.AS_ZERO if step.to is Toward.ZERO else w.AS_INFINITY
     return Row(chain, source=say(template, letter=Math(step.letter)))
 
 

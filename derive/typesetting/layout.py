@@ -25,6 +25,7 @@ class Sign(Enum):
     LESS = "<"
     NOT_EQUAL = "≠"
     TENDS = "→"
+    AT_MOST = "≤"
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,7 @@ _SPACES = {
     Sign.LESS: "0.2778em",
     Sign.NOT_EQUAL: "0.2778em",
     Sign.TENDS: "0.2778em",
+    Sign.AT_MOST: "0.2778em",
 }
 """Spaces on both sides of a sign, those of TeX."""
 _CHARACTERS = {Sign.DOT: "⋅", Sign.GREATER: "&gt;", Sign.LESS: "&lt;"}

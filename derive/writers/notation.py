@@ -16,6 +16,7 @@ _RELATIONS = {
     Relation.LESS: Sign.LESS,
     Relation.NOT_EQUAL: Sign.NOT_EQUAL,
     Relation.TENDS: Sign.TENDS,
+    Relation.AT_MOST: Sign.AT_MOST,
 }
 
 

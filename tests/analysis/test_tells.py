@@ -23,10 +23,10 @@ from derive.derivation.step import (
     Define,
     Derivation,
     Dimensions,
-    End,
     Limit,
     SenseStep,
     SpecialCase,
+    Toward,
     Trend,
 )
 from derive.source import Source
@@ -69,7 +69,7 @@ def agree(derivation: Derivation, currents: dict[str, sympy.Expr]) -> Counter[st
         counted[type(step).__name__] += 1
         match step:
             case Limit(letter=letter, to=to, limit=limit):
-                at = sympy.oo if to is End.INFINITY else 0
+                at = sympy.oo if to is Toward.INFINITY else 0
                 found = sympy.limit(sympy.cancel(current), to_sympy(letter), at)
                 if limit is None:
                     assert found.has(sympy.oo, -sympy.oo)
@@ -133,7 +133,7 @@ def solved(text: str) -> tuple[Circuit, Derivation]:
     return circuit, derivation
 
 
-def limits(text: str) -> dict[tuple[str, str, End], sympy.Expr | None]:
+def limits(text: str) -> dict[tuple[str, str, Toward], sympy.Expr | None]:
     _, derivation = solved(text)
     return {
         (subject(derivation, s), s.letter.name, s.to): (
@@ -163,9 +163,9 @@ def test_a_cell_with_a_load() -> None:
     Its short-circuit current E/r and its open terminal voltage E are common practice, no source.
     """
     found = limits("I: A (-E r+) B (R) A\nuse method branch currents\nask terminal voltage of E\n")
-    assert found["I", "R", End.ZERO] == E / r
-    assert found["I", "R", End.INFINITY] == 0
-    assert found["V(E)", "R", End.INFINITY] == E
+    assert found["I", "R", Toward.ZERO] == E / r
+    assert found["I", "R", Toward.INFINITY] == 0
+    assert found["V(E)", "R", Toward.INFINITY] == E
 
 
 def test_two_cells_in_parallel() -> None:
@@ -174,9 +174,9 @@ def test_two_cells_in_parallel() -> None:
     That without a load (E1 − E2)/(r1 + r2) goes round is common practice, no source.
     """
     found = limits(TWO_CELLS)
-    assert same(found["I1", "R", End.INFINITY], (E1 - E2) / (r1 + r2))
-    assert found["I3", "R", End.INFINITY] == 0
-    assert found["I1", "R", End.ZERO] == E1 / r1
+    assert same(found["I1", "R", Toward.INFINITY], (E1 - E2) / (r1 + r2))
+    assert found["I3", "R", Toward.INFINITY] == 0
+    assert found["I1", "R", Toward.ZERO] == E1 / r1
     _, derivation = solved(TWO_CELLS)
     courses = {
         (subject(derivation, s), s.letter.name): s.course
@@ -220,15 +220,15 @@ def test_a_loaded_divider() -> None:
         "I1: G (-E+) P (R1) Q\nI2: Q (R2) G\nI3: Q (RL) G\n"
         "use method branch currents\nask voltage across RL\n"
     )
-    assert same(found["V(RL)", "RL", End.INFINITY], E * R2 / (R1 + R2))
-    assert found["I1", "RL", End.ZERO] == E / R1
+    assert same(found["V(RL)", "RL", Toward.INFINITY], E * R2 / (R1 + R2))
+    assert found["I1", "RL", Toward.ZERO] == E / R1
 
 
 def test_a_battery_without_resistance_is_short_circuited() -> None:
     """Nothing limits the current of an ideal battery through a wire; common practice, no source."""
     found = limits("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\nuse method branch currents\n")
     unbounded = [key for key, limit in found.items() if limit is None]
-    assert unbounded == [("I2", "R1", End.ZERO)]
+    assert unbounded == [("I2", "R1", Toward.ZERO)]
 
 
 @pytest.mark.parametrize("value", ["E1 = -3 V", "R = 0 ohm"])

@@ -40,13 +40,13 @@ from derive.derivation.step import (
     Course,
     Derivation,
     Dimensions,
-    End,
     GivenValue,
     Limit,
     PutInValues,
     SenseStep,
     SpecialCase,
     StepId,
+    Toward,
     Trend,
 )
 from derive.source import Source
@@ -131,13 +131,15 @@ def test_all_four_kinds_are_changed() -> None:
 # --- forgeries -----------------------------------------------------------------------------------
 
 
-def limit(name: str, letter: Symbol, to: End, value: Term | None, of: Proof = CELLS) -> str | None:
+def limit(
+    name: str, letter: Symbol, to: Toward, value: Term | None, of: Proof = CELLS
+) -> str | None:
     return of.refusal(Limit(premise=of.formula(name), letter=letter, to=to, limit=value))
 
 
 def test_forged_limits_are_refused() -> None:
     around = Quotient(Sum((E1, Negative(E2))), Sum((R1, R2)))
-    away, near = End.INFINITY, End.ZERO
+    away, near = Toward.INFINITY, Toward.ZERO
     assert limit("I1", R3, away, around) is None
     assert limit("I1", R3, away, Quotient(E1, R1)) == "the limit is another one"
     assert limit("I1", R3, away, Negative(around)) == "the limit is another one"
@@ -156,27 +158,27 @@ def test_forged_limits_are_refused() -> None:
 
 def test_what_grows_without_bound_has_no_limit() -> None:
     ideal = proof(IDEAL)
-    assert limit("I2", R1, End.ZERO, None, ideal) is None
-    assert limit("I2", R1, End.ZERO, ZERO, ideal) == "I2 has no limit"
-    assert limit("I3", R1, End.ZERO, Quotient(E1, R2), ideal) == "I3 does not depend on R1"
+    assert limit("I2", R1, Toward.ZERO, None, ideal) is None
+    assert limit("I2", R1, Toward.ZERO, ZERO, ideal) == "I2 has no limit"
+    assert limit("I3", R1, Toward.ZERO, Quotient(E1, R2), ideal) == "I3 does not depend on R1"
 
 
 def test_a_difference_of_emfs_may_be_zero() -> None:
     """Between two ideal batteries a current has no limit, but it may be zero all the way."""
     row = proof("I: A (-E1+) (R1) B (+E2-) A\nuse method branch currents\n")
-    assert limit("I", R1, End.ZERO, None, row) == "I stays finite"
-    assert limit("I", R1, End.ZERO, ZERO, row) == "I has no limit"
+    assert limit("I", R1, Toward.ZERO, None, row) == "I stays finite"
+    assert limit("I", R1, Toward.ZERO, ZERO, row) == "I has no limit"
 
 
 def test_a_limit_is_nothing_to_cite() -> None:
-    step = Limit(premise=CELLS.formula("I3"), letter=R3, to=End.INFINITY, limit=ZERO)
+    step = Limit(premise=CELLS.formula("I3"), letter=R3, to=Toward.INFINITY, limit=ZERO)
     steps = (*CELLS.derivation.steps, step)
     told = len(steps) - 1
     i3 = current("I3")
     later = (
         BackSubstitute(premise=told, definitions=(), conclusion=Equation(i3, ZERO)),
         PutInValues(premise=told, values=(), conclusion=Equation(i3, ZERO)),
-        Limit(premise=told, letter=R3, to=End.ZERO, limit=ZERO),
+        Limit(premise=told, letter=R3, to=Toward.ZERO, limit=ZERO),
         Trend(premise=told, letter=R3, course=Course.RISES, rate=ONE),
     )
     for forged in later:
@@ -249,7 +251,7 @@ def test_what_is_tied_does_not_move_alone() -> None:
     tied = proof(TIED)
     for letter in (R1, R2):
         assert (
-            limit("I3", letter, End.INFINITY, ZERO, tied)
+            limit("I3", letter, Toward.INFINITY, ZERO, tied)
             == f"{letter.name} is tied to something else"
         )
     rate = Quotient(ONE, R1)
@@ -277,7 +279,7 @@ def test_a_formula_bent_by_a_given_value_tells_nothing() -> None:
     steps = (*row.derivation.steps, line)
     assert check(row.circuit, Derivation(steps)).accepted
     told = Limit(
-        premise=len(steps) - 1, letter=R1, to=End.ZERO, limit=Negative(Quotient(E1, value))
+        premise=len(steps) - 1, letter=R1, to=Toward.ZERO, limit=Negative(Quotient(E1, value))
     )
     refusal = check(row.circuit, Derivation((*steps, told))).refusal
     assert refusal is not None

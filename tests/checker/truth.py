@@ -12,10 +12,10 @@ from derive.derivation.step import (
     Define,
     Derivation,
     Dimensions,
-    End,
     Limit,
     SenseStep,
     SpecialCase,
+    Toward,
     Trend,
 )
 
@@ -43,7 +43,7 @@ def is_true(derivation: Derivation, step: SenseStep) -> bool:
     formula = _meant(derivation, conclusion.right, {})
     match step:
         case Limit(letter=letter, to=to, limit=limit):
-            at = sympy.oo if to is End.INFINITY else 0
+            at = sympy.oo if to is Toward.INFINITY else 0
             found = sympy.limit(formula, _letter(letter.name), at)
             if limit is None:
                 return bool(found.is_infinite)
