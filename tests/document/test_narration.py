@@ -15,7 +15,7 @@ from derive.writers import text
 
 EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.circuit"))
 FULL = Options()
-LETTERS = ("letters", "lantern_frame", "divider", "bridge_letters")
+LETTERS = ("letters", "lantern_frame", "divider", "bridge_letters", "balance")
 """Examples in which some letter has no value."""
 NUMBERS = "E1 = 12 V; E2 = 7 V; R1 = 2 ohm; R2 = 3 ohm; R3 = 6 ohm\n"
 WALKS = "I1: A (-E1+) B (R1) C\nI2: A (-E2+) D (R2) C\nI3: C (R3) A\n"
