@@ -86,7 +86,13 @@ class _Form:
 
 
 def tell(circuit: Circuit, found: Currents, builder: Builder) -> None:
-    """Add what the general formulas tell; nothing where there are none, or none that is short."""
+    """Add what the general formulas tell; nothing where there are none, or none that is short.
+
+    Where a value is sought, a given current or voltage stays as it is whatever else changes: what
+    goes for a circuit does not go for such formulas.
+    """
+    if circuit.sought:
+        return
     work = _Tells(circuit, found, builder)
     work.dimensions()
     work.trends()

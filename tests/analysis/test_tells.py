@@ -237,6 +237,14 @@ def test_letters_that_are_not_positive_tell_nothing(value: str) -> None:
     assert not told(derivation)
 
 
+def test_a_value_that_is_sought_tells_nothing() -> None:
+    """The voltage across the load is given and stays as it is, however small the load gets."""
+    _, derivation = solved(
+        TWO_CELLS.replace("I3: C (R) A", "I3: C (R) A\nI4: C (R4) A") + "R4 = ?\nV(C,A) = 5 V\n"
+    )
+    assert not told(derivation)
+
+
 def test_numbers_that_go_in_first_tell_nothing() -> None:
     circuit, derivation = solved(TWO_CELLS + "E1 = 3 V; E2 = 2 V; r1, r2 = 1 ohm\n")
     assert told(derivation)
