@@ -61,6 +61,7 @@ from derive.derivation.step import (
     Trend,
 )
 from derive.diagnostic import Diagnostic
+from derive.transient_contract import transients_of
 from derive.writers.answers_json import (
     Answer,
     Contract,
@@ -114,6 +115,7 @@ def contract_of(
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
         tells=tuple(_tells(derivation, written)),
+        transients=tuple(transients_of(circuit, derivation, written)),
     )
 
 
@@ -262,8 +264,8 @@ def _tells(derivation: Derivation, written: Mapping[Symbol, Term | None]) -> Ite
                 assumed = tuple((_name(e.left), plain(e.right)) for e in assumptions)
                 text = _text(result, written)
                 yield Tells("special case", symbol.name, (("if", assumed), ("formula", text)))
-            case Trend(letter=letter, course=course):
-                follows = (("letter", letter.name), ("course", course.value))
+            case Trend(letter=letter, response=response):
+                follows = (("letter", letter.name), ("response", response.value))
                 yield Tells("trend", symbol.name, follows)
             case Dimensions(above=above, below=below):
                 units = (("above", unit_text(above)), ("below", unit_text(below)))

@@ -33,6 +33,7 @@ from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.analysis.tells import tell
 from derive.analysis.tolerance import bound_answers
+from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
@@ -54,6 +55,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -139,6 +141,7 @@ def derive(
                 walk_another_path(circuit, known, builder, rule, value, digits)
     builder.begin(Goal.TELLS)
     tell(circuit, found, builder)
+    derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
@@ -301,7 +304,10 @@ def _rule(
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue():
+        case (
+            AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue()
+            | AskTransient()
+        ):  # fmt: skip
             return None
         case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
             return None

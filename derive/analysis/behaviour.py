@@ -13,6 +13,7 @@ from derive.algebra.dimension import NUMBER, Dimension
 from derive.algebra.polynomial import Poly, cancel
 from derive.algebra.term import (
     ZERO,
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -29,7 +30,7 @@ from derive.algebra.term import (
     quotient,
 )
 from derive.analysis.equations import DRIVING, by_battery, letters_dimension, shared_letters
-from derive.derivation.step import Course, Toward
+from derive.derivation.step import Response, Toward
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def _first(parts: tuple[Poly, ...]) -> int:
 class Rate:
     """How a fraction follows a letter; see `derive.derivation.step.Trend`."""
 
-    course: Course
+    response: Response
     above: Poly
     below: Poly
     squared: bool = False
@@ -108,10 +109,10 @@ def rate(fraction: Fraction, letter: Symbol) -> Rate | None:
     direction = sign(change)
     if not direction:
         return None
-    course = Course.RISES if direction > 0 else Course.FALLS
+    response = Response.RISES if direction > 0 else Response.FALLS
     if not under:
-        return Rate(course, *cancel(over * direction, below))
-    return Rate(course, change * direction, below, squared=True)
+        return Rate(response, *cancel(over * direction, below))
+    return Rate(response, change * direction, below, squared=True)
 
 
 def weakening(fraction: Fraction, letter: Symbol) -> Rate | None:
@@ -119,7 +120,7 @@ def weakening(fraction: Fraction, letter: Symbol) -> Rate | None:
     under = slope(fraction.below, letter)
     if letter in fraction.above.symbols or sign(under) <= 0:
         return None
-    return Rate(Course.WEAKENS, *cancel(under, fraction.below))
+    return Rate(Response.WEAKENS, *cancel(under, fraction.below))
 
 
 def balancing(factor: Poly, free: Sequence[Symbol]) -> tuple[Symbol, Fraction] | None:
@@ -185,7 +186,7 @@ def _divisor(below: Poly, unit: Dimension, names: Mapping[Poly, Symbol]) -> Term
 def unit_of_term(term: Term) -> Dimension:
     """Return the dimension of a term, all summands of which have the same."""
     match term:
-        case Number():
+        case Number() | Exponential():
             return NUMBER
         case Quantity(_, dimension) | Symbol(_, _, dimension):
             return dimension

@@ -42,9 +42,9 @@ from derive.circuit.model import Branch, Circuit, Given, Tie
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     Conclude,
-    Course,
     Dimensions,
     Limit,
+    Response,
     SpecialCase,
     StepId,
     Toward,
@@ -187,10 +187,12 @@ class _Tells:
 
     def _add(self, form: _Form, letter: Symbol, found: Rate) -> None:
         dimension = form.symbol.dimension / letter.dimension
-        if found.course is Course.WEAKENS:
+        if found.response is Response.WEAKENS:
             dimension = NUMBER / letter.dimension
         term = rate_term(found, dimension, self._names)
-        self._builder.add(Trend(premise=form.step, letter=letter, course=found.course, rate=term))
+        self._builder.add(
+            Trend(premise=form.step, letter=letter, response=found.response, rate=term)
+        )
 
     def own(self) -> None:
         """Tell that a current weakens with a resistance of its branch, down to nothing."""
@@ -309,8 +311,8 @@ class _Tells:
 
 def _clearness(rates: tuple[tuple[Symbol, Rate], ...]) -> tuple[bool, int]:
     """Rank what is told of a current: first what grows with every battery, then what tells much."""
-    driving = [found.course for letter, found in rates if letter.kind in DRIVING]
-    return Course.FALLS in driving or not driving, -len(rates)
+    driving = [found.response for letter, found in rates if letter.kind in DRIVING]
+    return Response.FALLS in driving or not driving, -len(rates)
 
 
 def _with(fraction: Fraction, assumed: Mapping[Symbol, Symbol]) -> Fraction | None:

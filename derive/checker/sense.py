@@ -41,9 +41,9 @@ from derive.checker.polynomial import (
     times,
 )
 from derive.derivation.step import (
-    Course,
     Dimensions,
     Limit,
+    Response,
     SenseStep,
     SpecialCase,
     StepId,
@@ -137,14 +137,14 @@ def _check_trend(ledger: Ledger, step: Trend) -> None:
     change = minus(times(slope(above, place), below), times(above, slope(below, place)))
     held = check_symbols(ledger, step.rate)
     require(is_closed(ledger, held), "the rate holds unknowns")
-    own = symbol.dimension if step.course is not Course.WEAKENS else NUMBER
+    own = symbol.dimension if step.response is not Response.WEAKENS else NUMBER
     same = dimension(step.rate) == own / step.letter.dimension
     require(same, "the rate has the wrong unit")
     top, bottom = _fraction(ledger, expansion, step.rate)
     require(sign(top) * sign(bottom) == 1, "the rate may have either sign")
-    if step.course is not Course.RISES:
+    if step.response is not Response.RISES:
         change = minus({}, change)
-    follows = above if step.course is Course.WEAKENS else below
+    follows = above if step.response is Response.WEAKENS else below
     told = times(top, times(follows, below))
     _require_same(times(change, bottom), told, "the rate is another one")
 

@@ -9,10 +9,10 @@ from derive.algebra.dimension import Dimension, unit_text
 from derive.algebra.term import ZERO, Negative, Number, Quotient, Sum, Symbol, SymbolKind
 from derive.derivation.step import (
     Conclude,
-    Course,
     Dimensions,
     Goal,
     Limit,
+    Response,
     SpecialCase,
     StepId,
     Toward,
@@ -107,14 +107,14 @@ def _has_terms(telling: Telling, premise: StepId) -> bool:
 
 
 def _trends(telling: Telling) -> Iterator[tuple[Inline, ...]]:
-    found: dict[Symbol, dict[Course, list[Symbol]]] = {}
+    found: dict[Symbol, dict[Response, list[Symbol]]] = {}
     for step in _steps(telling, Trend):
-        if step.course is not Course.WEAKENS:
-            courses = found.setdefault(_symbol(telling, step.premise), {})
-            courses.setdefault(step.course, []).append(step.letter)
+        if step.response is not Response.WEAKENS:
+            responses = found.setdefault(_symbol(telling, step.premise), {})
+            responses.setdefault(step.response, []).append(step.letter)
     clauses = []
-    for symbol, courses in found.items():
-        up, down = courses.get(Course.RISES, []), courses.get(Course.FALLS, [])
+    for symbol, responses in found.items():
+        up, down = responses.get(Response.RISES, []), responses.get(Response.FALLS, [])
         template = w.RISES_AND_FALLS if up and down else w.RISES if up else w.FALLS
         slots: dict[str, Piece] = {
             "current": Math(symbol),
@@ -135,7 +135,7 @@ def _own(telling: Telling) -> Iterator[tuple[Inline, ...]]:
     weakened = {
         (_symbol(telling, step.premise), step.letter)
         for step in _steps(telling, Trend)
-        if step.course is Course.WEAKENS
+        if step.response is Response.WEAKENS
     }
     branches = [branch for branch in telling.circuit.branches if branch.resistances]
     found = [

@@ -19,11 +19,11 @@ from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit, Tie
 from derive.derivation.step import (
-    Course,
     Define,
     Derivation,
     Dimensions,
     Limit,
+    Response,
     SenseStep,
     SpecialCase,
     Toward,
@@ -78,11 +78,11 @@ def agree(derivation: Derivation, currents: dict[str, sympy.Expr]) -> Counter[st
             case SpecialCase(assumptions=assumptions, result=result):
                 put = {to_sympy(e.left): to_sympy(e.right) for e in assumptions}
                 assert same(current.subs(put), written(derivation, result))
-            case Trend(letter=letter, course=course, rate=rate):
+            case Trend(letter=letter, response=response, rate=rate):
                 slope = sympy.diff(current, to_sympy(letter))
                 size = written(derivation, rate)
-                wanted = size if course is Course.RISES else -size
-                assert same(slope, wanted * current if course is Course.WEAKENS else wanted)
+                wanted = size if response is Response.RISES else -size
+                assert same(slope, wanted * current if response is Response.WEAKENS else wanted)
                 for _ in range(3):
                     point = {s: sympy.Rational(rng.randint(1, 99), 7) for s in size.free_symbols}
                     assert size.xreplace(point) > 0
@@ -178,15 +178,15 @@ def test_two_cells_in_parallel() -> None:
     assert found["I3", "R", Toward.INFINITY] == 0
     assert found["I1", "R", Toward.ZERO] == E1 / r1
     _, derivation = solved(TWO_CELLS)
-    courses = {
-        (subject(derivation, s), s.letter.name): s.course
+    responses = {
+        (subject(derivation, s), s.letter.name): s.response
         for s in told(derivation)
         if isinstance(s, Trend)
     }
-    assert courses["I3", "E1"] is courses["I3", "E2"] is Course.RISES
-    assert courses["I1", "E2"] is courses["I1", "R"] is Course.FALLS
-    assert courses["I1", "r1"] is Course.WEAKENS
-    assert ("I3", "r1") not in courses  # falls or rises, as cell 1 delivers or is charged
+    assert responses["I3", "E1"] is responses["I3", "E2"] is Response.RISES
+    assert responses["I1", "E2"] is responses["I1", "R"] is Response.FALLS
+    assert responses["I1", "r1"] is Response.WEAKENS
+    assert ("I3", "r1") not in responses  # falls or rises, as cell 1 delivers or is charged
 
 
 def test_equal_cells_in_parallel_share_inversely() -> None:

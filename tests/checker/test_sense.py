@@ -37,12 +37,12 @@ from derive.circuit.model import Circuit
 from derive.derivation.step import (
     BackSubstitute,
     Conclude,
-    Course,
     Derivation,
     Dimensions,
     GivenValue,
     Limit,
     PutInValues,
+    Response,
     SenseStep,
     SpecialCase,
     StepId,
@@ -179,7 +179,7 @@ def test_a_limit_is_nothing_to_cite() -> None:
         BackSubstitute(premise=told, definitions=(), conclusion=Equation(i3, ZERO)),
         PutInValues(premise=told, values=(), conclusion=Equation(i3, ZERO)),
         Limit(premise=told, letter=R3, to=Toward.ZERO, limit=ZERO),
-        Trend(premise=told, letter=R3, course=Course.RISES, rate=ONE),
+        Trend(premise=told, letter=R3, response=Response.RISES, rate=ONE),
     )
     for forged in later:
         refusal = check(CELLS.circuit, Derivation((*steps, forged))).refusal
@@ -219,32 +219,32 @@ def test_forged_special_cases_are_refused() -> None:
     assert special(ZERO, balanced) == "it becomes something else"
 
 
-def trend(course: Course, letter: Symbol, rate: Term, name: str = "I1") -> str | None:
+def trend(response: Response, letter: Symbol, rate: Term, name: str = "I1") -> str | None:
     return CELLS.refusal(
-        Trend(premise=CELLS.formula(name), letter=letter, course=course, rate=rate)
+        Trend(premise=CELLS.formula(name), letter=letter, response=response, rate=rate)
     )
 
 
 def test_forged_trends_are_refused() -> None:
     with_e1 = Quotient(Sum((R2, R3)), DELTA)
-    assert trend(Course.RISES, E1, with_e1) is None
-    assert trend(Course.FALLS, E1, with_e1) == "the rate is another one"
-    assert trend(Course.RISES, E1, Quotient(R2, DELTA)) == "the rate is another one"
-    assert trend(Course.WEAKENS, E1, Quotient(ONE, E1)) == "the rate is another one"
-    assert trend(Course.FALLS, E1, Negative(with_e1)) == "the rate may have either sign"
-    assert trend(Course.RISES, E1, ZERO) == "the rate has the wrong unit"
-    assert trend(Course.RISES, E1, with_e1.numerator) == "the rate has the wrong unit"
+    assert trend(Response.RISES, E1, with_e1) is None
+    assert trend(Response.FALLS, E1, with_e1) == "the rate is another one"
+    assert trend(Response.RISES, E1, Quotient(R2, DELTA)) == "the rate is another one"
+    assert trend(Response.WEAKENS, E1, Quotient(ONE, E1)) == "the rate is another one"
+    assert trend(Response.FALLS, E1, Negative(with_e1)) == "the rate may have either sign"
+    assert trend(Response.RISES, E1, ZERO) == "the rate has the wrong unit"
+    assert trend(Response.RISES, E1, with_e1.numerator) == "the rate has the wrong unit"
     own = with_e1  # of the size: the slope of Δ by R1, over Δ
-    assert trend(Course.WEAKENS, R1, own) is None
-    assert trend(Course.WEAKENS, R2, own) == "the rate is another one"
+    assert trend(Response.WEAKENS, R1, own) is None
+    assert trend(Response.WEAKENS, R2, own) == "the rate is another one"
 
 
 def test_no_sign_is_told_where_it_depends_on_the_values() -> None:
     """I3 falls or rises with R1, as the first battery delivers or is charged."""
     drive = Sum((Product((Sum((R2, R3)), E1)), Negative(Product((R3, E2)))))
     rate = Quotient(Product((R2, drive)), Power(DELTA, 2))
-    assert trend(Course.FALLS, R1, rate, "I3") == "the rate may have either sign"
-    assert trend(Course.RISES, R1, Negative(rate), "I3") == "the rate may have either sign"
+    assert trend(Response.FALLS, R1, rate, "I3") == "the rate may have either sign"
+    assert trend(Response.RISES, R1, Negative(rate), "I3") == "the rate may have either sign"
 
 
 def test_what_is_tied_does_not_move_alone() -> None:
@@ -255,7 +255,7 @@ def test_what_is_tied_does_not_move_alone() -> None:
             == f"{letter.name} is tied to something else"
         )
     rate = Quotient(ONE, R1)
-    step = Trend(premise=tied.formula("I1"), letter=R1, course=Course.WEAKENS, rate=rate)
+    step = Trend(premise=tied.formula("I1"), letter=R1, response=Response.WEAKENS, rate=rate)
     assert tied.refusal(step) == "R1 is tied to something else"
     assert not any(isinstance(s, Limit) and s.letter in (R1, R2) for s in tied.derivation.steps)
 

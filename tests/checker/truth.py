@@ -8,11 +8,11 @@ from derive.algebra.interchange import to_sympy
 from derive.algebra.term import Symbol, Term
 from derive.algebra.term import replace as put_in
 from derive.derivation.step import (
-    Course,
     Define,
     Derivation,
     Dimensions,
     Limit,
+    Response,
     SenseStep,
     SpecialCase,
     Toward,
@@ -52,11 +52,11 @@ def is_true(derivation: Derivation, step: SenseStep) -> bool:
             assumed = {e.left: e.right for e in assumptions if isinstance(e.left, Symbol)}
             found = _meant(derivation, conclusion.right, assumed)
             return bool(sympy.cancel(found - _meant(derivation, result, assumed)) == 0)
-        case Trend(letter=letter, course=course, rate=rate):
+        case Trend(letter=letter, response=response, rate=rate):
             size = _meant(derivation, rate, {})
             slope_of = sympy.diff(formula, _letter(letter.name))
-            told = {Course.RISES: size, Course.FALLS: -size, Course.WEAKENS: -size * formula}
-            return bool(sympy.cancel(slope_of - told[course]) == 0)
+            told = {Response.RISES: size, Response.FALLS: -size, Response.WEAKENS: -size * formula}
+            return bool(sympy.cancel(slope_of - told[response]) == 0)
         case Dimensions():
             return step.above / step.below == conclusion.left.dimension
     return False

@@ -111,7 +111,7 @@ def test_programs_get_what_is_told() -> None:
     contract = solve(Source("test", CELLS)).contract
     found = json.loads(answers_json.write(contract))["tells"]
     assert {"kind": "units", "of": "I1", "above": "V·Ω", "below": "Ω²"} in found
-    assert {"kind": "trend", "of": "I3", "letter": "E1", "course": "increases"} in found
+    assert {"kind": "trend", "of": "I3", "letter": "E1", "response": "increases"} in found
     assert {"kind": "limit", "of": "I1", "letter": "R", "to": "zero", "formula": "E1/R1"} in found
     case = next(told for told in found if told["kind"] == "special case")
     assert case["if"] == {"E2": "E1"}
