@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import assert_never
 
@@ -22,6 +22,8 @@ from derive.algebra.term import (
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
+from derive.analysis.charges import Charges, derive_charges
+from derive.analysis.charges_asked import clusters_asked_for
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
@@ -103,15 +105,11 @@ def derive(
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
+    shared = clusters_asked_for(circuit)
+    charges = derive_charges(circuit, shared, found, known, builder, digits)
+    further = charges.added_to(found)
     for question in circuit.questions:
-        if by_voltage(circuit, question) is not None:
-            builder.begin(Goal.FURTHER)
-            _conclude_by_voltage(circuit, found, known, builder, question, digits)
-            continue
-        rule = _rule(circuit, question)
-        if rule is not None:
-            builder.begin(Goal.FURTHER)
-            _conclude(found, known, builder, question, builder.add(rule), digits)
+        _answer_question(circuit, further, charges, builder, question, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
@@ -122,6 +120,33 @@ def derive(
         builder.begin(Goal.POWER)
         balance(circuit, known, builder, digits)
     return builder.finish()
+
+
+def _answer_question(
+    circuit: Circuit,
+    found: Currents,
+    charges: Charges,
+    builder: Builder,
+    question: Question,
+    digits: int,
+) -> None:
+    """Answer a question by a law; the currents and the verdict are told elsewhere."""
+    held = charges.answer(question)
+    if held is not None:
+        builder.begin(Goal.FURTHER)
+        symbol, where = held
+        _answer(found, builder, question, symbol, where.formula, where.value, digits)
+        return
+    known = Known(found, builder)
+    wanted = by_voltage(circuit, question)
+    if wanted is not None and wanted[0] not in charges.capacitors:
+        builder.begin(Goal.FURTHER)
+        _conclude_by_voltage(circuit, found, known, builder, question, digits)
+        return
+    rule = _rule(circuit, question, charges.capacitors)
+    if rule is not None:
+        builder.begin(Goal.FURTHER)
+        _conclude(found, known, builder, question, builder.add(rule), digits)
 
 
 def _currents(
@@ -295,22 +320,29 @@ def _with_voltage(law: Term, voltage: Symbol, term: Term) -> Term:
     return put_in(law, {voltage: term})
 
 
-def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossRule | None:
-    """Return the law a question is answered by; None for currents and the verdict."""
+def _rule(
+    circuit: Circuit, question: Question, past: Collection[str]
+) -> PartRule | PathRule | AcrossRule | None:
+    """Return the law a question is answered by; None for currents and the verdict.
+
+    Of the capacitors in `past` the voltages are known, so that a way may lead past them.
+    """
     match question:
-        case AskCharge() | AskEnergy():
-            return None
+        case AskCharge(capacitor=part):
+            return part_rule(circuit, part, PartLaw.CHARGE)
+        case AskEnergy(capacitor=part):
+            return part_rule(circuit, part, PartLaw.ENERGY)
         case AskReducible() | AskCurrents() | AskResistance():
             return None
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)
         case AskVoltageAcross(part=part):
-            return _voltage_rule(circuit, part)
+            return _voltage_rule(circuit, part, past)
         case AskReading(part=part):
             element = circuit.element(part)
             if isinstance(element, Instrument) and element.meter is Meter.AMMETER:
                 return part_rule(circuit, part, PartLaw.CURRENT)
-            return _voltage_rule(circuit, part)
+            return _voltage_rule(circuit, part, past)
         case AskTerminalVoltage(battery=battery):
             return part_rule(circuit, battery, PartLaw.VOLTAGE)
         case AskPowerIn(part=part):
@@ -318,19 +350,19 @@ def _rule(circuit: Circuit, question: Question) -> PartRule | PathRule | AcrossR
         case AskPowerOf(battery=battery):
             return part_rule(circuit, battery, PartLaw.POWER_OF)
         case AskVoltage(to=to, origin=origin):
-            return path_rule(circuit, origin, to)
+            return path_rule(circuit, origin, to, past)
         case AskPotential(point=point):
             if circuit.ground is None:
                 raise ValueError("a potential needs a grounded point")
-            return path_rule(circuit, circuit.ground, point)
+            return path_rule(circuit, circuit.ground, point, past)
         case _:
             assert_never(question)
 
 
-def _voltage_rule(circuit: Circuit, part: str) -> PartRule | AcrossRule:
+def _voltage_rule(circuit: Circuit, part: str, past: Collection[str]) -> PartRule | AcrossRule:
     element = circuit.element(part)
     if is_gap(element) or isinstance(element, CurrentSource):
-        return across_rule(circuit, part)
+        return across_rule(circuit, part, past)
     return part_rule(circuit, part, PartLaw.VOLTAGE)
 
 

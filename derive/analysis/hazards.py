@@ -6,11 +6,18 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, Term, replace, resistance, symbols
+from derive.algebra.term import Symbol, SymbolKind, Term, replace, resistance, symbols
 from derive.analysis.found import values_of_sources
-from derive.analysis.laws import passage_crossings
-from derive.circuit.model import AskCurrents, Circuit
-from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, StepId
+from derive.analysis.laws import passage_crossings, voltage_across
+from derive.circuit.model import AskCurrents, Capacitor, Circuit
+from derive.derivation.step import (
+    Conclude,
+    Derivation,
+    GivenValue,
+    PowerBalance,
+    PutInValues,
+    StepId,
+)
 
 HOT = Fraction(5)
 """W. A part that turns this much into heat burns fingers (common practice, no source)."""
@@ -19,14 +26,20 @@ DANGEROUS = Fraction(60)
 """V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
 
 
+STORED = Fraction(1)
+"""J. A capacitor that holds this much calls for a caution (common practice, no source)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Hazards:
-    """The causes for a caution; all are empty when some value is not known."""
+    """The causes for a caution, as far as the values are known."""
 
     charged: tuple[Symbol, ...] = ()
     """The emfs of batteries that take in power."""
     hot: tuple[Symbol, ...] = ()
     """The resistances that turn much power into heat."""
+    stored: tuple[Symbol, ...] = ()
+    """The capacitances of capacitors that hold much energy."""
     high_voltage: bool = False
     """True when some two points differ by a dangerous voltage."""
 
@@ -34,8 +47,9 @@ class Hazards:
 def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""
     balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
+    stored, highest = _stored(circuit, derivation)
     if not balances:
-        return Hazards()
+        return Hazards(stored=stored, high_voltage=highest > DANGEROUS)
     emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
     charged, hot = [], []
     for step in balances[0].taken:
@@ -45,7 +59,42 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
             charged.append(emfs[part])
         elif kind == "P" and value > HOT:
             hot.append(resistance(part))
-    return Hazards(tuple(charged), tuple(hot), _span(circuit, derivation) > DANGEROUS)
+    highest = max(highest, _span(circuit, derivation))
+    return Hazards(tuple(charged), tuple(hot), stored, highest > DANGEROUS)
+
+
+def _stored(circuit: Circuit, derivation: Derivation) -> tuple[tuple[Symbol, ...], Fraction]:
+    """Return the capacitors that hold much energy, and the highest voltage across one."""
+    voltages: dict[Symbol, Fraction] = {}
+    known: dict[Symbol, Term] = {}
+    for step in derivation.steps:
+        if isinstance(step, GivenValue):
+            known[step.symbol] = step.conclusion.right
+        elif isinstance(step, PutInValues) and isinstance(step.conclusion.left, Symbol):
+            left, right = step.conclusion.left, step.conclusion.right
+            if left.kind is SymbolKind.VOLTAGE and next(symbols(right), None) is None:
+                voltages[left] = _number(right, {})
+    stored, highest = [], Fraction(0)
+    for element in circuit.elements:
+        across = voltage_across(element.name)
+        if not isinstance(element, Capacitor) or across not in voltages:
+            continue
+        highest = max(highest, abs(voltages[across]))
+        if element.capacitance in known:
+            size = _known_number(element.capacitance, known)
+            if size is not None and size * voltages[across] ** 2 / 2 >= STORED:
+                stored.append(element.capacitance)
+    return tuple(stored), highest
+
+
+def _known_number(symbol: Symbol, known: dict[Symbol, Term]) -> Fraction | None:
+    """Return a value, ties followed; None where a letter is left."""
+    term: Term = symbol
+    while met := list(symbols(term)):
+        if any(s not in known for s in met):
+            return None
+        term = replace(term, known)
+    return _number(term, {})
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

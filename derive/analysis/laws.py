@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import deque
+from collections.abc import Collection
 
 from derive.algebra.dimension import COULOMB, JOULE, VOLT, WATT
 from derive.algebra.term import (
@@ -37,6 +38,7 @@ from derive.circuit.model import (
     Passage,
     is_gap,
 )
+from derive.circuit.stations import Station, station_of, stations
 from derive.derivation.step import (
     AcrossRule,
     ChooseUnknowns,
@@ -141,6 +143,13 @@ def passage_crossings(passage: Passage, flow: Symbol | None, along: bool) -> tup
     """
     element = passage.element
     rows: list[Crossing] = []
+    if isinstance(element, Capacitor):
+        across = voltage_across(element.name)
+        change: Term = Negative(across) if along else across
+        letter = element.capacitance
+        return (
+            Crossing(part=element.name, quantity=letter, current=None, along=along, change=change),
+        )
     if isinstance(element, Battery):
         rise = passage.along == along
         source: Term = element.emf
@@ -165,6 +174,16 @@ def passage_crossings(passage: Passage, flow: Symbol | None, along: bool) -> tup
             )
         )
     return tuple(rows if along else reversed(rows))
+
+
+def voltage_across(part: str) -> Symbol:
+    """Return the symbol of the voltage across a part."""
+    return Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
+
+
+def charge_on(capacitor: str) -> Symbol:
+    """Return the symbol of the charge of a capacitor."""
+    return Symbol(f"Q({capacitor})", SymbolKind.CHARGE, COULOMB)
 
 
 def hop_crossings(circuit: Circuit, hop: Hop) -> tuple[Crossing, ...]:
@@ -195,10 +214,13 @@ def points_of_voltage(symbol: Symbol) -> tuple[str, str]:
     return to, origin
 
 
-def path_rule(circuit: Circuit, origin: str, to: str) -> PathRule:
-    """Return the walk from one point to another that meets the fewest parts. Raises NoPath."""
-    start, goal = _station(circuit, origin), _station(circuit, to)
-    rows = _shortest_path(circuit, start, goal, NoPath(None, (origin, to)))
+def path_rule(circuit: Circuit, origin: str, to: str, past: Collection[str] = ()) -> PathRule:
+    """Return the walk from one point to another that meets the fewest parts.
+
+    It may lead past the capacitors in `past`, whose voltages are known. Raises NoPath.
+    """
+    start, goal = station_of(circuit, origin), station_of(circuit, to)
+    rows = shortest_way(circuit, start, goal, NoPath(None, (origin, to)), past)
     changes = total(tuple(row.change for row in rows if row.change != ZERO))
     return PathRule(
         origin=origin,
@@ -218,66 +240,31 @@ class NoPath(Exception):  # noqa: N818  (a finding about the circuit)
         self.points = points
 
 
-_Station = tuple[int, int] | str
-"""A node by its name, or a place inside a branch: (branch, number of passages before it)."""
-
-
-def _stations(circuit: Circuit, index: int) -> list[_Station]:
-    """Return the places before, between and after the parts of a branch or an idle walk."""
-    if index < len(circuit.branches):
-        branch = circuit.branches[index]
-        ends: tuple[_Station, _Station] = branch.tail, branch.head
-    else:
-        branch = circuit.idle[index - len(circuit.branches)]
-        ends = _station(circuit, branch.tail), _station(circuit, branch.head)
-    last = len(branch.passages)
-    return [ends[0], *((index, k) for k in range(1, last)), ends[1]]
-
-
-def _station(circuit: Circuit, point: str) -> _Station:
-    node = circuit.node_of(point)
-    if node is not None:
-        return node
-    for index, branch in enumerate(circuit.branches):
-        for position, names in enumerate(branch.stations):
-            if point in names:
-                return (index, position)
-    for index, branch in enumerate(circuit.idle, len(circuit.branches)):
-        inner = branch.stations[1:-1]
-        for position, names in enumerate(inner, 1):
-            if point in names:
-                return (index, position)
-    # Where idle walks alone meet; places that wire joins are one.
-    for branch in circuit.idle:
-        for names in (branch.stations[0], branch.stations[-1]):
-            if point in names:
-                return names[0]
-    raise KeyError(point)
-
-
-def _shortest_path(
-    circuit: Circuit, start: _Station, goal: _Station, none: NoPath
+def shortest_way(
+    circuit: Circuit, start: Station, goal: Station, none: NoPath, past: Collection[str] = ()
 ) -> tuple[Crossing, ...]:
-    """Breadth-first search over nodes and the places between the parts of branches.
+    """Return the rows of the shortest way from one place to another, by breadth-first search.
 
-    Current sources and gaps are not passed. Raises `none` where there is no path.
+    Current sources and gaps are not passed, but for the capacitors in `past`. Raises `none` where
+    there is no path.
     """
-    steps: dict[_Station, list[tuple[_Station, tuple[Crossing, ...]]]] = {}
+    steps: dict[Station, list[tuple[Station, tuple[Crossing, ...]]]] = {}
     for index, branch in enumerate((*circuit.branches, *circuit.idle)):
         flow = branch.current if index < len(circuit.branches) else None
-        places = _stations(circuit, index)
+        places = stations(circuit, index)
         if not branch.passages:
             steps.setdefault(branch.tail, []).append((branch.head, ()))
             steps.setdefault(branch.head, []).append((branch.tail, ()))
             continue
         for k, passage in enumerate(branch.passages):
-            if is_gap(passage.element) or isinstance(passage.element, CurrentSource):
+            closed = is_gap(passage.element) and passage.element.name not in past
+            if closed or isinstance(passage.element, CurrentSource):
                 continue
             ahead = passage_crossings(passage, flow, True)
             back = passage_crossings(passage, flow, False)
             steps.setdefault(places[k], []).append((places[k + 1], ahead))
             steps.setdefault(places[k + 1], []).append((places[k], back))
-    paths: dict[_Station, tuple[Crossing, ...]] = {start: ()}
+    paths: dict[Station, tuple[Crossing, ...]] = {start: ()}
     queue = deque([start])
     while queue:
         here = queue.popleft()
@@ -290,13 +277,14 @@ def _shortest_path(
     raise none
 
 
-def across_rule(circuit: Circuit, part: str) -> AcrossRule:
+def across_rule(circuit: Circuit, part: str, past: Collection[str] = ()) -> AcrossRule:
     """Return the voltage across a current source, a switch, a voltmeter or a capacitor.
 
-    Raises NoPath where nothing fixes it, KeyError when there is no such part.
+    The way may lead past the capacitors in `past`, whose voltages are known. Raises NoPath where
+    nothing fixes it, KeyError when there is no such part.
     """
     index, position = circuit.find_branch(part)
-    places = _stations(circuit, index)
+    places = stations(circuit, index)
     first, last = places[position], places[position + 1]
     passage = (*circuit.branches, *circuit.idle)[index].passages[position]
     if isinstance(passage.element, CurrentSource):
@@ -304,10 +292,9 @@ def across_rule(circuit: Circuit, part: str) -> AcrossRule:
     else:
         along = index >= len(circuit.branches) or circuit.walk_of(part).along
         low, high = (last, first) if along else (first, last)
-    rows = _shortest_path(circuit, low, high, NoPath(part, ()))
+    rows = shortest_way(circuit, low, high, NoPath(part, ()), past)
     changes = total(tuple(row.change for row in rows if row.change != ZERO))
-    left = Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
-    return AcrossRule(part=part, crossings=rows, conclusion=Equation(left, changes))
+    return AcrossRule(part=part, crossings=rows, conclusion=Equation(voltage_across(part), changes))
 
 
 def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
@@ -344,7 +331,7 @@ def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
 def _law_by_voltage(element: CurrentSource | Capacitor, law: PartLaw) -> tuple[Symbol, Term]:
     """Return a relation of an element whose voltage all the rest decides."""
     name = element.name
-    across = Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT)
+    across = voltage_across(name)
     if isinstance(element, CurrentSource):
         power = Product((element.source, across))
         if law is PartLaw.POWER_OF:
@@ -354,8 +341,7 @@ def _law_by_voltage(element: CurrentSource | Capacitor, law: PartLaw) -> tuple[S
         raise ValueError(f"{name} has no such law")
     match law:
         case PartLaw.CHARGE:
-            left = Symbol(f"Q({name})", SymbolKind.CHARGE, COULOMB)
-            return left, Product((element.capacitance, across))
+            return charge_on(name), Product((element.capacitance, across))
         case PartLaw.ENERGY:
             left = Symbol(f"W({name})", SymbolKind.ENERGY, JOULE)
             square = Product((element.capacitance, Power(across, 2)))

@@ -23,7 +23,9 @@ from derive.language.syntax import (
     Name,
     Place,
     PointStop,
+    Statement,
     SyntaxFile,
+    Uncharged,
     ValueStatement,
     Walk,
     WordsKind,
@@ -94,6 +96,7 @@ def _elaborate(
     questions = read_questions(asks, said.ground is not None, register, complaints)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
+    uncharged = _uncharged(file.statements, register)
     places = (statement for statement in file.statements if isinstance(statement, Place))
     looks = read_looks(said, places, numbers, register, complaints, comma)
     choices = read_choices(file.statements, graph, register, complaints)
@@ -109,12 +112,21 @@ def _elaborate(
         values=values,
         questions=questions,
         ground=said.ground.point.text if said.ground is not None else None,
+        uncharged=uncharged,
         choices=choices,
         looks=looks,
         idle=graph.idle,
         drawn=graph.drawn,
         spans=register.spans,
     )
+
+
+def _uncharged(statements: Sequence[Statement], register: Register) -> tuple[str, ...]:
+    """Return the capacitors that the author says begin without charge, each once."""
+    names = (name for s in statements if isinstance(s, Uncharged) for name in s.capacitors)
+    wanted = (Kind.CAPACITOR,)
+    known = [n.text for n in names if register.find(n, "a capacitor", wanted, wanted) is not None]
+    return tuple(dict.fromkeys(known))
 
 
 def _graph(

@@ -272,6 +272,10 @@ def cautions(telling: Telling) -> Iterator[Block]:
     for template, parts in ((w.CAUTION_CHARGING, found.charged), (w.CAUTION_HEAT, found.hot)):
         if parts:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
+    if found.stored:
+        holders = listing((Math(s) for s in found.stored), w.AND)
+        hold = w.HOLDS if len(found.stored) == 1 else w.HOLD
+        sentences.append(say(w.CAUTION_STORED, parts=holders, hold=hold))
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
     if sentences:

@@ -6,7 +6,15 @@ from collections.abc import Iterator
 
 from derive.circuit.model import AskReducible, Circuit, Method
 from derive.derivation.step import Derivation
-from derive.document import answers, checks, laws_told, reduction_told, resistance_told, results
+from derive.document import (
+    answers,
+    charges_told,
+    checks,
+    laws_told,
+    reduction_told,
+    resistance_told,
+    results,
+)
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
@@ -63,6 +71,7 @@ def _currents(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(reduction_told.agreement(telling)))
     yield _section("formula", results.formulas(telling))
     yield _section("numbers", results.numbers(telling))
+    yield _section("charges", charges_told.charges(telling))
     yield _section("further", results.further(telling))
 
 

@@ -17,6 +17,7 @@ HEADINGS = {
     "back": "Go back to the currents",
     "formula": "The general formula",
     "numbers": "Put the numbers in",
+    "charges": "The charges of the capacitors",
     "further": "Further answers",
     "resistance": "The resistance between two points",
     "meaning": "What it means",
@@ -104,7 +105,10 @@ NO_DRAIN_ONE = "{parts} is an ideal voltmeter, so it draws no current."
 NO_DRAIN_MANY = "{parts} are ideal voltmeters, so they draw no current."
 CHARGED_UP_ONE = "Long after the last change {parts} is charged, and no current flows to it."
 CHARGED_UP_MANY = "Long after the last change {parts} are charged, and no current flows to them."
-NOR_IN = "So no current flows in {parts}, and there is no voltage drop in a resistance there."
+NOR_IN = "So no current flows in {parts}."
+NOR_IN_RESISTANCE = (
+    "So no current flows in {parts}, and there is no voltage drop in a resistance there."
+)
 NOTHING_FLOWS = "No loop is closed, so no current flows at all."
 SET_ONE = "{sources} sets the current of its branch, whatever the voltage there:"
 SET_MANY = "{sources} set the currents of their branches, whatever the voltages there:"
@@ -194,6 +198,44 @@ TOO_LONG = (
 
 NAMED_VALUES = "The names have the values"
 ROUNDED = "Results are rounded once, at the sign ≈; the exact values were used throughout."
+
+# --- capacitors that share their charge ---------------------------------------------------------
+
+UNCHARGED_ONE = "{parts} was without charge before the circuit was connected."
+UNCHARGED_MANY = "{parts} were without charge before the circuit was connected."
+ISLANDS_NAMED = (
+    "Nothing that conducts leads to {points}, so the charges on the plates there still add up to "
+    "zero: what has gone onto one is missing on the others."
+)
+ISLANDS = (
+    "Nothing that conducts leads to the places between them, so the charges on the plates there "
+    "still add up to zero: what has gone onto one is missing on the others."
+)
+PLATE = (
+    "The charge of a capacitor is that of the plate where its walk comes in; the other plate has "
+    "the opposite charge."
+)
+CAPACITORS_SERIES = (
+    "{parts} are in series: they have the same charge, and the reciprocals of the capacitances "
+    "add up:"
+)
+CAPACITORS_PARALLEL = (
+    "{parts} are in parallel: they have the same voltage, and the capacitances add up:"
+)
+ROW_CHARGE = "The charge of {made} is this capacitance times the voltage across it:"
+ROW = "Each capacitor of the row has this charge, and its voltage is charge over capacitance:"
+ROW_AND_SIDES = (
+    "In the row all have this charge, and a voltage is charge over capacitance; capacitors side by "
+    "side have one voltage and share the charge:"
+)
+LINKS = "Round the loops past the capacitors the changes of potential add up to zero, so"
+PUT_INTO_ISLANDS = (
+    "Each charge is capacitance times voltage. Put this and the voltages into the equations of "
+    "the charges and collect:"
+)
+PUT_INTO_ISLANDS_BARE = "Each charge is capacitance times voltage, so"
+VOLTAGES_SOLVED = "Solved for the voltages, these equations give"
+CHARGES_BY_VOLTAGE = "and the charges are"
 
 # --- further answers --------------------------------------------------------------------------
 
@@ -395,6 +437,12 @@ CAUTION_HEAT = (
     "More than 5 W turns into heat in {parts}. Use parts rated for more than that and keep them "
     "clear of what can burn."
 )
+CAUTION_STORED = (
+    "{parts} {hold} 1 J or more, and a capacitor keeps its charge when the supply is off. "
+    "Discharge it through a suitable resistor, never by a short circuit, and measure before you "
+    "touch it; in a bank a charge can come back."
+)
+HOLDS, HOLD = "holds", "each hold"
 CAUTION_VOLTAGE = (
     "Some points of this circuit are more than 60 V apart. Direct voltages of that size can kill."
 )
