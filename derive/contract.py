@@ -15,26 +15,36 @@ from derive.algebra.term import replace as substituted
 from derive.analysis.reduction import judge
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
-    Question,
+    Duration,
 )
+from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
     Conclude,
     Define,
     Derivation,
     Goal,
     Join,
+    Lasts,
     LeftBetween,
     PutBack,
     PutInValues,
@@ -62,7 +72,7 @@ def contract_of(
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
-            answers.append(Answer(_asked(step.question), result))
+            answers.append(Answer(_asked(step), result))
     return Contract(
         circuit=circuit.title,
         branches=len(circuit.branches),
@@ -85,6 +95,25 @@ def contract_of(
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
     )
+
+
+def changes_of(
+    contract: Contract, derivation: Derivation, comparison: Comparison
+) -> tuple[tuple[tuple[str, Result], ...], tuple[Answer, ...]]:
+    """Return by how much the currents and the other answers of a contract change."""
+    currents: dict[str, Result] = {}
+    answers = []
+    for line in comparison:
+        step = derivation.steps[line.after]
+        assert isinstance(step, Conclude)
+        exact = None if line.change is None else _exact(line.change.right)
+        result = Result(None, exact, _unit(step.symbol))
+        if isinstance(step.question, AskCurrents):
+            currents[step.symbol.name] = result
+        else:
+            answers.append(Answer(_asked(step), result))
+    told = tuple((name, currents[name]) for name, _ in contract.currents)
+    return told, tuple(answers)
 
 
 def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
@@ -130,7 +159,7 @@ def written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
     names: dict[Symbol, Term] = {}
     sizes: dict[Symbol, int] = {}
     for step in derivation.steps:
-        if not isinstance(step, Define | PutBack):
+        if not isinstance(step, Define | PutBack | Lasts):
             continue
         symbol, right = step.conclusion.left, step.conclusion.right
         assert isinstance(symbol, Symbol)
@@ -194,10 +223,21 @@ _WORDS = {
     AskCharge: "charge on",
     AskEnergy: "energy in",
     AskResistance: "resistance",
+    AskEnergyIn: "energy in",
+    AskEnergyOf: "energy of",
+    AskChargeThrough: "charge through",
+    AskChargeOf: "charge of",
+    AskShortCircuit: "short circuit current of",
+    AskOpenCircuit: "open circuit voltage of",
+    AskEfficiency: "efficiency of",
 }
 
 
-def _asked(question: Question) -> str:
-    """Return a question in the words of the circuit language."""
-    names = [str(getattr(question, field.name)) for field in fields(question)]
+def _asked(step: Conclude) -> str:
+    """Return a question in the words of the circuit language, by what one answer is about."""
+    question = step.question
+    if isinstance(question, AskPotentials):
+        return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
+    values = (getattr(question, field.name) for field in fields(question))
+    names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

@@ -21,11 +21,12 @@ from derive.document.graphs import potential_figure, power_figure
 from derive.document.model import Figure
 from derive.document.telling import Telling
 from derive.drawing import description
+from derive.drawing.drawn import common_shape
 from derive.drawing.model import Drawing
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
-from derive.pipeline import digest_of, figure_doubts, give_values, prove
+from derive.pipeline import Proved, digest_of, figure_doubts, give_values, prove
 from derive.source import Source
 from derive.typesetting.style import Style
 
@@ -90,23 +91,48 @@ def illustrate(
 ) -> tuple[Picture, ...]:
     """Draw the figures of a circuit file. Raises Rejected.
 
-    Potentials and powers need a solution in numbers; the other figures need none.
+    Potentials and powers need a solution in numbers; the other figures need none. Where switches
+    change, the figures of the time before come after the others.
     """
     elaborated = load(source)
-    circuit = elaborated.circuit
-    circuit = replace(circuit, looks=appearance.over(circuit.looks))
-    view = replace(view, loops=view.loops or windows(circuit))
-    warnings = (*elaborated.warnings, *figure_doubts(circuit))
     in_numbers = not {Subject.POTENTIALS, Subject.POWERS}.isdisjoint(subjects)
-    telling = Telling(circuit, prove(source).derivation) if in_numbers else None
-    return tuple(
-        Picture(
-            name, circuit.title, figure.drawing, style_of(circuit), figure.short, figure.long,
-            digest_of(source), warnings,
-        )
-        for subject in subjects
-        for name, figure in _figures(circuit, telling, subject, view)
-    )  # fmt: skip
+    proved = prove(source) if in_numbers else None
+    states = [_State("", _looking(elaborated.circuit, appearance), proved)]
+    if elaborated.before is not None:
+        earlier = None if proved is None or proved.switching is None else proved.switching.before
+        states.append(_State("before", _looking(elaborated.before, appearance), earlier))
+    loops = {state.name: view.loops or windows(state.circuit) for state in states}
+    # The figure of the last state comes first, and of several with as many windows gives the shape.
+    shape = common_shape([(state.circuit, loops[state.name]) for state in reversed(states)])
+    warnings = (*elaborated.warnings, *figure_doubts(states[0].circuit))
+    pictures = []
+    for state in states:
+        circuit, proof = state.circuit, state.proved
+        own = replace(view, loops=loops[state.name], shape=shape if len(states) > 1 else ())
+        telling = None if proof is None else Telling(circuit, proof.derivation, shape=own.shape)
+        pictures += [
+            Picture(
+                "-".join(filter(None, (state.name, name))), circuit.title, figure.drawing,
+                style_of(circuit), figure.short, figure.long, digest_of(source), warnings,
+            )
+            for subject in subjects
+            for name, figure in _figures(circuit, telling, subject, own)
+        ]  # fmt: skip
+    return tuple(pictures)
+
+
+def _looking(circuit: Circuit, appearance: Appearance) -> Circuit:
+    return replace(circuit, looks=appearance.over(circuit.looks))
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """The circuit, or what it was before switches change."""
+
+    name: str
+    """What the files of its figures are called; empty for the circuit itself."""
+    circuit: Circuit
+    proved: Proved | None
 
 
 def _figures(

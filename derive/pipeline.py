@@ -11,23 +11,30 @@ from derive.algebra.name import identifier
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.charges import LongFormula
+from derive.analysis.comparison import compare
 from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
+from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
+from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
+from derive.circuit.figures import answer_figures
 from derive.circuit.floating import why_not_fixed
 from derive.circuit.model import (
     AskCurrents,
     AskResistance,
     Circuit,
+    Event,
     Method,
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
+from derive.circuit.switching import told
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
-from derive.contract import contract_of
+from derive.contract import changes_of, contract_of
+from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
     Conclude,
     Derivation,
@@ -35,10 +42,11 @@ from derive.derivation.step import (
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.document.model import Chain, Document
 from derive.document.narrate import Detail, narrate, summary
+from derive.document.switching_told import narrate_switching
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
-from derive.writers.answers_json import Contract
+from derive.writers.answers_json import Contract, Switched
 from derive.writers.tex_text import unprintable
 
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
@@ -79,12 +87,17 @@ class Solution:
     """A solved circuit. Its derivation has been accepted by the checker."""
 
     circuit: Circuit
+    """Where switches change, the circuit after that; so are the derivation and the contract."""
     derivation: Derivation
     document: Document
     contract: Contract
     summary: tuple[Chain, ...]
     """The answers in a few lines for the terminal."""
     warnings: tuple[Diagnostic, ...]
+    switching: Switching | None = None
+    """What was before, where switches change."""
+    summary_before: tuple[Chain, ...] = ()
+    """The answers for the time before, in a few lines."""
 
 
 def solve(source: Source, options: Options = Options()) -> Solution:
@@ -92,15 +105,57 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     proved = prove(source, options)
     circuit, derivation = proved.circuit, proved.derivation
     warnings = (*proved.warnings, *figure_doubts(circuit), *_type_doubts(circuit))
-    document = narrate(circuit, derivation, style_of(circuit), digest_of(source), options.detail)
+    was = proved.switching
     return Solution(
         circuit,
         derivation,
-        document,
-        contract_of(circuit, derivation, proved.steps, warnings),
+        _told(proved, digest_of(source), options.detail),
+        _contract(proved, warnings),
         summary(circuit, derivation),
         warnings,
+        proved.switching,
+        () if was is None else summary(was.before.circuit, was.before.derivation),
     )
+
+
+def before(solution: Solution, source: Source, options: Options = Options()) -> Solution:
+    """Return the solution for the time before switches change, as if nothing came after."""
+    if solution.switching is None:
+        raise ValueError("no switch changes")
+    was = solution.switching.before
+    circuit, derivation = was.circuit, was.derivation
+    return Solution(
+        circuit,
+        derivation,
+        _told(was, digest_of(source), options.detail),
+        _contract(was, solution.warnings),
+        summary(circuit, derivation),
+        solution.warnings,
+    )
+
+
+def _told(proved: Proved, digest: str, detail: Detail) -> Document:
+    circuit, derivation = proved.circuit, proved.derivation
+    style, switching = style_of(circuit), proved.switching
+    if switching is None:
+        return narrate(circuit, derivation, style, digest, detail)
+    was = switching.before
+    return narrate_switching(
+        switching.event, (was.circuit, was.derivation), (circuit, derivation),
+        switching.comparison, style, digest, detail,
+    )  # fmt: skip
+
+
+def _contract(proved: Proved, warnings: tuple[Diagnostic, ...]) -> Contract:
+    found = contract_of(proved.circuit, proved.derivation, proved.steps, warnings)
+    switching = proved.switching
+    if switching is None:
+        return found
+    was = switching.before
+    earlier = contract_of(was.circuit, was.derivation, was.steps, warnings)
+    changes = changes_of(found, proved.derivation, switching.comparison)
+    event = switching.event
+    return replace(found, switching=Switched(event.closes, event.opens, earlier, *changes))
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,25 +167,66 @@ class Proved:
     steps: int
     """How many steps have been checked."""
     warnings: tuple[Diagnostic, ...]
+    switching: Switching | None = None
+    """What was before, where switches change; the other fields tell what is after."""
+
+
+@dataclass(frozen=True, slots=True)
+class Switching:
+    """Switches that change, what was before, and what changes by it."""
+
+    event: Event
+    before: Proved
+    comparison: Comparison
 
 
 def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool = True) -> Proved:
-    """Turn a circuit file into a checked derivation. Raises Rejected."""
+    """Turn a circuit file into a checked derivation, or two. Raises Rejected."""
     elaborated = load(source)
-    circuit = elaborated.circuit
+    event, before = elaborated.event, elaborated.before
+    if event is None or before is None:
+        asides = elaborated.warnings
+        found = _prove(elaborated.circuit, options, asides, numbers_will_do=numbers_will_do)
+        return replace(found, warnings=(*elaborated.warnings, *found.warnings))
+    states: list[Proved] = []
+    refused: list[Diagnostic] = []
+    for when, circuit in (("before", before), ("after", elaborated.circuit)):
+        try:
+            states.append(_prove(circuit, options, (), numbers_will_do=numbers_will_do))
+        except Rejected as rejected:
+            state = f"{when} {told(event)}"
+            refused += (replace(d, message=f"{state}: {d.message}") for d in rejected.diagnostics)
+    if refused:
+        raise Rejected([*refused, *elaborated.warnings])
+    was, found = states
+    figures = options.figures or answer_figures(found.circuit)
+    comparison = compare(was.derivation, found.derivation, figures)
+    verdict = check_comparison(
+        event, (was.circuit, was.derivation), (found.circuit, found.derivation), comparison
+    )
+    if not verdict.accepted:
+        raise Rejected([_unproved(str(verdict.refusal))])
+    doubts = dict.fromkeys((*elaborated.warnings, *was.warnings, *found.warnings))
+    return replace(found, warnings=tuple(doubts), switching=Switching(event, was, comparison))
+
+
+def _prove(
+    circuit: Circuit, options: Options, asides: tuple[Diagnostic, ...], *, numbers_will_do: bool
+) -> Proved:
+    """Turn one circuit into a checked derivation; `asides` are said where it has no solution."""
     doubts: tuple[Diagnostic, ...] = ()
     _refuse_resistance(circuit)
     if circuit.asks_for_currents:
         report = solvability(circuit)
         if report is not None:
-            raise Rejected([why_not_solvable(circuit, report), *elaborated.warnings])
+            raise Rejected([why_not_solvable(circuit, report), *asides])
         if Method.BRANCH_CURRENTS in _methods(circuit, options, in_letters=not numbers_will_do):
             options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
     derivation = _derive(circuit, options, in_letters=not numbers_will_do)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
-    return Proved(circuit, derivation, verdict.steps, (*elaborated.warnings, *doubts))
+    return Proved(circuit, derivation, verdict.steps, doubts)
 
 
 def _refuse_resistance(circuit: Circuit) -> None:
@@ -239,9 +335,18 @@ def digest_of(source: Source) -> str:
 def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
     """Return ``I1 = …`` for every current, in letters that Python can read. Raises Rejected.
 
-    The resistances that are asked for come after them, as ``R_A_B = …``.
+    The resistances that are asked for come after them, as ``R_A_B = …``. Where switches change,
+    those of the time before come first; a comment says which are which.
     """
     proved = prove(source, replace(options, numbers_first=False), numbers_will_do=False)
+    if proved.switching is None:
+        return _formulas(proved)
+    happens = told(proved.switching.event)
+    before = _formulas(proved.switching.before)
+    return (f"# before {happens}", *before, f"# after {happens}", *_formulas(proved))
+
+
+def _formulas(proved: Proved) -> tuple[str, ...]:
     contract = contract_of(proved.circuit, proved.derivation, proved.steps, proved.warnings)
     further = (
         step
@@ -290,6 +395,16 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         )
         hint = give_values([symbol.name for symbol in fault.letters])
         raise Rejected([Diagnostic("formula-too-long", told, None, (hint,))]) from None
+    except NoEfficiency as fault:
+        told = f"no current flows in {fault.battery}, so it has no efficiency"
+        if fault.reversed:
+            told = (
+                f"all that {fault.battery} gives, and more, is lost in its own internal "
+                "resistance, so it has no efficiency"
+            )
+        hint = f"its powers can be asked: ask power of {fault.battery}"
+        span = circuit.span_of(fault.battery)
+        raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
     except NoPath as fault:
         raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
     except Singular:

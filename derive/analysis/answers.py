@@ -9,26 +9,26 @@ from typing import assert_never
 from derive.algebra.dimension import VOLT
 from derive.algebra.name import TakenNames, unused_name
 from derive.algebra.term import (
-    ZERO,
     Equation,
-    Negative,
-    Product,
-    Quotient,
     Symbol,
-    Term,
     auxiliary,
-    product,
-    symbols,
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
+from derive.analysis.by_voltage import law_by_voltage
 from derive.analysis.charges import Charges, derive_charges
 from derive.analysis.charges_asked import clusters_asked_for
+from derive.analysis.conclude import answer, conclude, rounded_value
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
-from derive.analysis.law_fraction import fraction_of_law
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
+from derive.analysis.potentials import (
+    answer_potentials,
+    potential_from_ground,
+    walk_another_path,
+)
 from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
@@ -36,15 +36,23 @@ from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
+    AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
     AskReducible,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
@@ -61,7 +69,6 @@ from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
     Agree,
-    BackSubstitute,
     Change,
     Conclude,
     Derivation,
@@ -69,6 +76,7 @@ from derive.derivation.step import (
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     PutInValues,
     StepId,
 )
@@ -135,18 +143,30 @@ def _answer_question(
     if held is not None:
         builder.begin(Goal.FURTHER)
         symbol, where = held
-        _answer(found, builder, question, symbol, where.formula, where.value, digits)
+        answer(found, builder, question, symbol, where.formula, where.value, digits)
         return
     known = Known(found, builder)
     wanted = by_voltage(circuit, question)
-    if wanted is not None and wanted[0] not in charges.capacitors:
+    if isinstance(question, OVER_TIME):
         builder.begin(Goal.FURTHER)
-        _conclude_by_voltage(circuit, found, known, builder, question, digits)
-        return
-    rule = _rule(circuit, question, charges.capacitors)
-    if rule is not None:
+        answer_over_time(circuit, found, known, builder, question, digits)
+    elif isinstance(question, AskEfficiency):
         builder.begin(Goal.FURTHER)
-        _conclude(found, known, builder, question, builder.add(rule), digits)
+        answer_efficiency(circuit, found, known, builder, question, digits)
+    elif wanted is not None and wanted[0] not in charges.capacitors:
+        builder.begin(Goal.FURTHER)
+        law = law_by_voltage(circuit, found, known, builder, *wanted)
+        answer(found, builder, question, law.symbol, law.formula, law.value, digits)
+    elif isinstance(question, AskPotentials):
+        answer_potentials(circuit, found, known, builder, digits, charges.capacitors)
+    else:
+        rule = _rule(circuit, question, charges.capacitors)
+        if rule is None:
+            return
+        builder.begin(Goal.FURTHER)
+        value = conclude(found, known, builder, question, builder.add(rule), digits)
+        if isinstance(rule, PathRule | PotentialRule) and value is not None:
+            walk_another_path(circuit, known, builder, rule, value, digits)
 
 
 def _currents(
@@ -241,7 +261,7 @@ def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digi
                 symbol=symbol,
                 formula=found.formulas.get(symbol),
                 value=value,
-                rounded=_rounded(builder, value, digits) if found.numeric else None,
+                rounded=rounded_value(builder, value, digits) if found.numeric else None,
             )
         )
 
@@ -261,68 +281,9 @@ def by_voltage(circuit: Circuit, question: Question) -> tuple[str, PartLaw] | No
             return None
 
 
-def _conclude_by_voltage(
-    circuit: Circuit,
-    found: Currents,
-    known: Known,
-    builder: Builder,
-    question: Question,
-    digits: int,
-) -> None:
-    """Answer by the voltage across a part, and the law of the part."""
-    wanted = by_voltage(circuit, question)
-    assert wanted is not None
-    part, law = wanted
-    across = builder.add(across_rule(circuit, part))
-    form = _formula(found, builder, across) if found.formulas else None
-    value = put_values(known, builder, across) if found.values else None
-    rule = builder.add(part_rule(circuit, part, law))
-    equation = builder.equation(rule)
-    voltage = builder.equation(across).left
-    assert isinstance(voltage, Symbol)
-    formula = None
-    if form is not None:
-        ties = tuple(
-            k for k in found.given if any(True for _ in symbols(builder.equation(k).right))
-        )
-        own = {s: found.formulas[s] for s in symbols(equation.right) if s in found.formulas}
-        law_right = put_in(equation.right, {s: builder.equation(k).right for s, k in own.items()})
-        right = _with_voltage(law_right, voltage, builder.equation(form).right)
-        formula = builder.add(
-            BackSubstitute(
-                premise=rule,
-                definitions=(form, *own.values()),
-                rewriting=(*found.definitions, *ties),
-                conclusion=Equation(equation.left, right),
-            )
-        )
-    if value is not None:
-        value = put_values(known, builder, rule, {voltage: value})
-    _answer(found, builder, question, equation.left, formula, value, digits)
-
-
-def _with_voltage(law: Term, voltage: Symbol, term: Term) -> Term:
-    """Put the formula of a voltage into a law of a part; nothing is worth nothing."""
-    if term == ZERO:
-        return ZERO
-    negative = isinstance(law, Negative)
-    body = law.term if isinstance(law, Negative) else law
-    if isinstance(body, Product) and voltage in body.factors:
-        # One fraction reads better than a factor beside it.
-        others = [factor for factor in body.factors if factor != voltage]
-        own = term.term if isinstance(term, Negative) else term
-        negative = negative != isinstance(term, Negative)
-        if isinstance(own, Quotient):
-            body = Quotient(product(*others, own.numerator), own.denominator)
-        else:
-            body = product(*others, own)
-        return Negative(body) if negative else body
-    return put_in(law, {voltage: term})
-
-
 def _rule(
     circuit: Circuit, question: Question, past: Collection[str]
-) -> PartRule | PathRule | AcrossRule | None:
+) -> PartRule | PathRule | PotentialRule | AcrossRule | None:
     """Return the law a question is answered by; None for currents and the verdict.
 
     Of the capacitors in `past` the voltages are known, so that a way may lead past them.
@@ -332,8 +293,14 @@ def _rule(
             return part_rule(circuit, part, PartLaw.CHARGE)
         case AskEnergy(capacitor=part):
             return part_rule(circuit, part, PartLaw.ENERGY)
-        case AskReducible() | AskCurrents() | AskResistance():
+        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance():
             return None
+        case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
+            return None
+        case AskShortCircuit(battery=battery):
+            return part_rule(circuit, battery, PartLaw.SHORT_CIRCUIT)
+        case AskOpenCircuit(battery=battery):
+            return part_rule(circuit, battery, PartLaw.OPEN_CIRCUIT)
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)
         case AskVoltageAcross(part=part):
@@ -352,9 +319,7 @@ def _rule(
         case AskVoltage(to=to, origin=origin):
             return path_rule(circuit, origin, to, past)
         case AskPotential(point=point):
-            if circuit.ground is None:
-                raise ValueError("a potential needs a grounded point")
-            return path_rule(circuit, circuit.ground, point, past)
+            return potential_from_ground(circuit, point, past)
         case _:
             assert_never(question)
 
@@ -364,63 +329,6 @@ def _voltage_rule(circuit: Circuit, part: str, past: Collection[str]) -> PartRul
     if is_gap(element) or isinstance(element, CurrentSource):
         return across_rule(circuit, part, past)
     return part_rule(circuit, part, PartLaw.VOLTAGE)
-
-
-def _conclude(
-    found: Currents, known: Known, builder: Builder, question: Question, rule: StepId, digits: int
-) -> None:
-    left = builder.equation(rule).left
-    assert isinstance(left, Symbol)
-    formula = _formula(found, builder, rule) if found.formulas else None
-    value = put_values(known, builder, rule) if found.values else None
-    _answer(found, builder, question, left, formula, value, digits)
-
-
-def _answer(
-    found: Currents,
-    builder: Builder,
-    question: Question,
-    left: Term,
-    formula: StepId | None,
-    value: StepId | None,
-    digits: int,
-) -> None:
-    assert isinstance(left, Symbol)
-    builder.add(
-        Conclude(
-            question=question,
-            symbol=left,
-            formula=formula,
-            value=value,
-            rounded=_rounded(builder, value, digits) if found.numeric else None,
-        )
-    )
-
-
-def _formula(found: Currents, builder: Builder, rule: StepId) -> StepId:
-    """Put the formulas of the currents into a law."""
-    law = builder.equation(rule)
-    used = {s: k for s, k in found.formulas.items() if s in set(symbols(law.right))}
-    if not used:
-        return rule
-    ties = tuple(k for k in found.given if any(True for _ in symbols(builder.equation(k).right)))
-    right = fraction_of_law(found, law)
-    if right is None:
-        right = put_in(law.right, {s: builder.equation(k).right for s, k in used.items()})
-    return builder.add(
-        BackSubstitute(
-            premise=rule,
-            definitions=tuple(used.values()),
-            rewriting=(*found.definitions, *ties),
-            conclusion=Equation(law.left, right),
-        )
-    )
-
-
-def _rounded(builder: Builder, premise: StepId | None, figures: int) -> StepId | None:
-    if premise is None or next(symbols(builder.equation(premise).right), None) is not None:
-        return None
-    return builder.add(rounded(builder, premise, figures))
 
 
 def _check_loop(

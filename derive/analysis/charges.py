@@ -34,6 +34,7 @@ from derive.algebra.term import (
     total,
 )
 from derive.algebra.term import replace as put_in
+from derive.analysis.by_voltage import ties
 from derive.analysis.capacitor_groups import Group, Kind, groups_of
 from derive.analysis.charge_laws import Laws, Link, products_of
 from derive.analysis.evaluate import Known, put_values
@@ -418,7 +419,7 @@ class _Work:
             BackSubstitute(
                 premise=law,
                 definitions=tuple(cited),
-                rewriting=(*self._found.definitions, *_ties(self._found, self._builder)),
+                rewriting=(*self._found.definitions, *ties(self._found, self._builder)),
                 conclusion=Equation(equation.left, right),
             )
         )
@@ -448,10 +449,6 @@ class _Work:
             wish += "'"
         self._taken.take(wish)
         return wish
-
-
-def _ties(found: Currents, builder: Builder) -> tuple[StepId, ...]:
-    return tuple(k for k in found.given if any(True for _ in symbols(builder.equation(k).right)))
 
 
 def one_fraction(term: Term) -> Term:

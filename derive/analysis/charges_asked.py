@@ -10,6 +10,7 @@ from derive.circuit.model import (
     AskCharge,
     AskEnergy,
     AskPotential,
+    AskPotentials,
     AskReading,
     AskVoltage,
     AskVoltageAcross,
@@ -52,6 +53,9 @@ def _needed(circuit: Circuit, question: Question, past: Collection[str]) -> tupl
             return _passed(circuit, past, None, (origin, to))
         case AskPotential(point=to) if circuit.ground is not None:
             return _passed(circuit, past, None, (circuit.ground, to))
+        case AskPotentials() if circuit.ground is not None:
+            ends = [(circuit.ground, point) for point in circuit.points]
+            return tuple(name for pair in ends for name in _passed(circuit, past, None, pair))
         case _:
             pass
     return ()

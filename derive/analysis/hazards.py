@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -9,18 +10,23 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, SymbolKind, Term, replace, resistance, symbols
 from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings, voltage_across
-from derive.circuit.model import AskCurrents, Capacitor, Circuit
+from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Capacitor, Circuit
 from derive.derivation.step import (
     Conclude,
     Derivation,
     GivenValue,
     PowerBalance,
     PutInValues,
+    Round,
     StepId,
 )
 
 HOT = Fraction(5)
 """W. A part that turns this much into heat burns fingers (common practice, no source)."""
+
+LARGE = Fraction(10)
+"""A. A short circuit with more than this overheats the leads of a bench, which are made for 10 A or
+less, within seconds (common practice, no source)."""
 
 DANGEROUS = Fraction(60)
 """V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
@@ -40,16 +46,29 @@ class Hazards:
     """The resistances that turn much power into heat."""
     stored: tuple[Symbol, ...] = ()
     """The capacitances of capacitors that hold much energy."""
+    shorted: tuple[Symbol, ...] = ()
+    """The emfs of batteries that would drive a large current through a short circuit asked for."""
     high_voltage: bool = False
     """True when some two points differ by a dangerous voltage."""
+
+    def joined(self, other: Hazards) -> Hazards:
+        """Return the causes of two states of one circuit."""
+        return Hazards(
+            tuple(dict.fromkeys((*self.charged, *other.charged))),
+            tuple(dict.fromkeys((*self.hot, *other.hot))),
+            tuple(dict.fromkeys((*self.stored, *other.stored))),
+            tuple(dict.fromkeys((*self.shorted, *other.shorted))),
+            self.high_voltage or other.high_voltage,
+        )
 
 
 def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""
     balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
+    shorted = tuple(_large_short_circuits(circuit, derivation))
     stored, highest = _stored(circuit, derivation)
     if not balances:
-        return Hazards(stored=stored, high_voltage=highest > DANGEROUS)
+        return Hazards(stored=stored, shorted=shorted, high_voltage=highest > DANGEROUS)
     emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
     charged, hot = [], []
     for step in balances[0].taken:
@@ -60,7 +79,7 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
         elif kind == "P" and value > HOT:
             hot.append(resistance(part))
     highest = max(highest, _span(circuit, derivation))
-    return Hazards(tuple(charged), tuple(hot), stored, highest > DANGEROUS)
+    return Hazards(tuple(charged), tuple(hot), stored, shorted, highest > DANGEROUS)
 
 
 def _stored(circuit: Circuit, derivation: Derivation) -> tuple[tuple[Symbol, ...], Fraction]:
@@ -95,6 +114,16 @@ def _known_number(symbol: Symbol, known: dict[Symbol, Term]) -> Fraction | None:
             return None
         term = replace(term, known)
     return _number(term, {})
+
+
+def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[Symbol]:
+    for step in derivation.steps:
+        if isinstance(step, Conclude) and isinstance(step.question, AskShortCircuit):
+            battery = circuit.element(step.question.battery)
+            found = None if step.rounded is None else derivation.steps[step.rounded]
+            large = isinstance(found, Round) and abs(found.rounded) > LARGE
+            if large and isinstance(battery, Battery):
+                yield battery.emf
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

@@ -240,15 +240,16 @@ class NoPath(Exception):  # noqa: N818  (a finding about the circuit)
         self.points = points
 
 
-def shortest_way(
-    circuit: Circuit, start: Station, goal: Station, none: NoPath, past: Collection[str] = ()
-) -> tuple[Crossing, ...]:
-    """Return the rows of the shortest way from one place to another, by breadth-first search.
+Ways = dict[Station, list[tuple[Station, tuple[Crossing, ...]]]]
+"""Where one part or a wire leads from each place, and the rows met on the way."""
 
-    Current sources and gaps are not passed, but for the capacitors in `past`. Raises `none` where
-    there is no path.
+
+def ways(circuit: Circuit, past: Collection[str] = ()) -> Ways:
+    """Return where one may walk: past all parts but current sources and gaps.
+
+    The capacitors in `past`, whose voltages are known, may be passed as well.
     """
-    steps: dict[Station, list[tuple[Station, tuple[Crossing, ...]]]] = {}
+    steps: Ways = {}
     for index, branch in enumerate((*circuit.branches, *circuit.idle)):
         flow = branch.current if index < len(circuit.branches) else None
         places = stations(circuit, index)
@@ -264,6 +265,17 @@ def shortest_way(
             back = passage_crossings(passage, flow, False)
             steps.setdefault(places[k], []).append((places[k + 1], ahead))
             steps.setdefault(places[k + 1], []).append((places[k], back))
+    return steps
+
+
+def shortest_way(
+    circuit: Circuit, start: Station, goal: Station, none: NoPath, past: Collection[str] = ()
+) -> tuple[Crossing, ...]:
+    """Return the rows of the shortest way from one place to another, by breadth-first search.
+
+    It may lead past the capacitors in `past`. Raises `none` where there is no way.
+    """
+    steps = ways(circuit, past)
     paths: dict[Station, tuple[Crossing, ...]] = {start: ()}
     queue = deque([start])
     while queue:
@@ -382,6 +394,10 @@ def _battery_law(battery: Battery, out: Term, law: PartLaw) -> tuple[Symbol, Ter
         case PartLaw.POWER_OF:
             power = ZERO if out == ZERO else _times(battery.emf, out)
             return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), power
+        case PartLaw.OPEN_CIRCUIT:
+            return Symbol(f"Voc({name})", SymbolKind.VOLTAGE, VOLT), battery.emf
+        case PartLaw.SHORT_CIRCUIT if inner is not None:
+            return current(f"Isc({name})"), Quotient(battery.emf, inner)
         case _:
             raise ValueError(f"{name} has no such law")
 

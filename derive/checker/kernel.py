@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 
 from derive.algebra.term import (
     ZERO,
@@ -25,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, charges, laws, network, potentials
+from derive.checker import back, charges, laws, network, potentials, power
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -44,6 +43,7 @@ from derive.checker.ledger import (
     require,
 )
 from derive.checker.polynomial import Expansion, Refused
+from derive.checker.rounding import check_rounded
 from derive.circuit.model import Circuit
 from derive.derivation.step import (
     AcrossRule,
@@ -59,19 +59,23 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Efficiency,
     GivenValue,
     Isolate,
     Join,
     JunctionRule,
     KnownCurrent,
+    Lasts,
     LeftBetween,
     Levels,
     LookAtAll,
     LookBetween,
     LoopRule,
+    OverTime,
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     PowerBalance,
     PutBack,
     PutInValues,
@@ -135,7 +139,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case (
             GivenValue() | SameCurrent() | KnownCurrent() | JunctionRule() | LoopRule()
-            | PathRule() | AcrossRule() | ChargeRule() | PartRule()
+            | PathRule() | PotentialRule() | AcrossRule() | ChargeRule() | PartRule()
         ):  # fmt: skip
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -158,6 +162,15 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case Lasts():
+            power.lasts(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case OverTime():
+            power.over_time(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case Efficiency():
+            power.efficiency(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -202,6 +215,7 @@ def _check_law(
     | JunctionRule
     | LoopRule
     | PathRule
+    | PotentialRule
     | AcrossRule
     | ChargeRule
     | PartRule,
@@ -231,6 +245,8 @@ def _check_law(
             symbol = laws.path_symbol(origin, to)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
             _name_all(ledger, (symbol, *occurring(changes)))
+        case PotentialRule():
+            _check_potential(ledger, step)
         case AcrossRule(part=part):
             laws.follow_past(circuit, part, step.crossings)
             symbol = laws.part_symbol(PartLaw.VOLTAGE, part)
@@ -250,6 +266,21 @@ def _name_all(ledger: Ledger, symbols: Iterable[Symbol]) -> None:
     """Note what has a meaning from here on: what a law relates."""
     for symbol in symbols:
         ledger.named.setdefault(symbol.name, symbol)
+
+
+def _check_potential(ledger: Ledger, step: PotentialRule) -> None:
+    """The grounded point is at zero; every other potential has been told before it is used."""
+    ground = ledger.circuit.ground
+    require(ground is not None, "no point is at zero")
+    laws.follow(ledger.circuit, step.start, step.point, step.crossings)
+    terms: list[Term] = [row.change for row in step.crossings if row.change != ZERO]
+    if step.start != ground:
+        terms.insert(0, laws.potential_symbol(step.start))
+    symbol = laws.potential_symbol(step.point)
+    right = total(tuple(terms))
+    require(step.conclusion == Equation(symbol, right), "the changes add up to something else")
+    changes = (row.change for row in step.crossings)
+    _name_all(ledger, (symbol, *occurring(*changes)))
 
 
 def _sum_of_changes(rows: tuple[Crossing, ...]) -> Term:
@@ -389,12 +420,7 @@ def _check_rounding(ledger: Ledger, step: Round) -> None:
     value = Expansion().constant(term)
     if value is None:
         raise Refused("only a number can be rounded")
-    in_range = step.unit_exponent % 3 == 0 and abs(step.unit_exponent) <= 30
-    require(in_range and 0 <= step.decimals <= 100, "no unit has this prefix")
-    place = Fraction(10) ** (step.unit_exponent - step.decimals)
-    require((step.rounded / place).denominator == 1, "it has more digits than it says")
-    require(2 * abs(step.rounded - value) <= place, "it is rounded to a wrong value")
-    require(step.exact == (step.rounded == value), "it says wrongly whether it is exact")
+    check_rounded(step, value)
 
 
 def _check_agreement(ledger: Ledger, step: Agree) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from derive.diagnostic import Diagnostic, Note, Severity
 from derive.language.parser import MOST_DIAGNOSTICS
 from derive.source import Span
@@ -35,6 +37,16 @@ class Complaints:
         """Add a warning."""
         if not self.many:
             self._found.append(Diagnostic(code, message, span, hints, (), Severity.WARNING))
+
+    def add_both(self, before: Complaints, after: Complaints, event: str) -> None:
+        """Add what was found in the two states of a circuit; each thing once, with its state."""
+        for when, own, other in (("before", before, after), ("after", after, before)):
+            for found in dict.fromkeys(own._found):
+                if found not in other._found:
+                    told = f"{when} {event}: {found.message}"
+                    self._found.append(replace(found, message=told))
+                elif own is after:
+                    self._found.append(found)
 
     def in_order(self, severity: Severity) -> tuple[Diagnostic, ...]:
         """Return the errors or the warnings in source order, those without a place last."""

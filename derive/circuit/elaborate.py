@@ -1,31 +1,41 @@
-"""From the syntax tree to the circuit, with all complaints at once."""
+"""From the syntax tree to the circuit, with all complaints at once.
+
+Where switches change, one file describes two circuits: each is made as if its state were all there
+is, but choices that fit one of them alone count for that one.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from derive.circuit.answerable import refuse_unanswerable
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
+from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import Circuit
+from derive.circuit.model import Circuit, Event
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
+from derive.circuit.switching import event_of, told, walks_before
 from derive.circuit.valuations import read_valuations
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
 from derive.language.syntax import (
     Ask,
+    Eliminate,
     Name,
     Place,
     PointStop,
     Statement,
     SyntaxFile,
     Uncharged,
+    UseJunction,
+    UseLoop,
     ValueStatement,
     Walk,
     WordsKind,
@@ -38,7 +48,12 @@ class Elaborated:
     """A circuit, and what its author may want to know about it."""
 
     circuit: Circuit
+    """The circuit; where switches change, as it is after that."""
     warnings: tuple[Diagnostic, ...]
+    event: Event | None = None
+    """Which switches change; None where none does."""
+    before: Circuit | None = None
+    """The circuit before they change: the same parts, values, questions and names of currents."""
 
 
 def load(source: Source) -> Elaborated:
@@ -51,7 +66,7 @@ def load(source: Source) -> Elaborated:
     if not reading.diagnostics:
         return elaborate(reading.file)
     complaints = Complaints()
-    _elaborate(reading.file, complaints, reading.broken)
+    _circuits(reading.file, complaints, reading.broken)
     found = (*reading.diagnostics, *complaints.in_order(Severity.ERROR))
     ordered = sorted(found, key=lambda d: (d.span is None, d.span.start if d.span else 0))
     raise Rejected(ordered[:MOST_DIAGNOSTICS])
@@ -63,21 +78,107 @@ def elaborate(file: SyntaxFile) -> Elaborated:
     Raises Rejected with every independent error; no error is told twice in other words.
     """
     complaints = Complaints()
-    circuit = _elaborate(file, complaints, None)
+    circuits = _circuits(file, complaints, None)
     errors = complaints.in_order(Severity.ERROR)
-    if circuit is not None and not errors:
-        _warn_of_no_battery(circuit, complaints)
     warnings = complaints.in_order(Severity.WARNING)
-    if errors or circuit is None:
+    if errors or circuits is None:
         raise Rejected((*errors, *warnings)[:MOST_DIAGNOSTICS])
-    return Elaborated(circuit, warnings)
+    circuit, before = circuits
+    event = None if before is None else event_of(_walks(file))
+    return Elaborated(circuit, warnings, event, before)
 
 
-def _elaborate(
+def _walks(file: SyntaxFile) -> list[Walk]:
+    return [statement for statement in file.statements if isinstance(statement, Walk)]
+
+
+def _circuits(
     file: SyntaxFile, complaints: Complaints, broken: frozenset[str] | None
-) -> Circuit | None:
-    """Return the circuit. `broken` holds the words of unread statements, None when all are read."""
-    walks = [statement for statement in file.statements if isinstance(statement, Walk)]
+) -> tuple[Circuit, Circuit | None] | None:
+    """Return the circuit, and what it was before if switches change; None for what is none.
+
+    `broken` holds the words of unread statements, None when all are read.
+    """
+    walks = _walks(file)
+    event = event_of(walks)
+    if event is None:
+        draft = _draft(file, walks, (), complaints, broken)
+        circuit = draft.finished(file.statements)
+        if circuit is not None:
+            _warn_of_no_battery(circuit, complaints)
+        return None if circuit is None else (circuit, None)
+    earlier = walks_before(walks)
+    after = _draft(file, walks, earlier, Complaints(), broken)
+    before = _draft(file, earlier, walks, Complaints(), broken)
+    circuits = [
+        one.finished([s for s in file.statements if one.takes(s) or not other.takes(s)])
+        for one, other in ((after, before), (before, after))
+    ]
+    complaints.add_both(before.complaints, after.complaints, told(event))
+    found, was = circuits
+    if found is not None and was is not None:
+        _refuse_charges_of_before(found, was, complaints)
+    return None if found is None or was is None else (found, was)
+
+
+def _refuse_charges_of_before(after: Circuit, before: Circuit, complaints: Complaints) -> None:
+    """Refuse islands whose charge need not be zero, since more leads there before."""
+    kept = [plates for _, plates in _islands(before)]
+    for region, plates in _islands(after):
+        inside = [own for own in kept if own <= plates]
+        if frozenset[tuple[str, bool]]().union(*inside) == plates:
+            continue
+        names = sorted({name for name, _ in plates})
+        where = f"to {', '.join(region.points)}" if region.points else "between them"
+        complaints.error(
+            "charge-of-before",
+            f"more than {', '.join(names)} leads {where} before the switches change, so a charge "
+            "may be there afterwards; that is not solved yet",
+            after.span_of(names[0]),
+            "write the state you ask about in a file of its own",
+        )
+
+
+def _islands(circuit: Circuit) -> Iterator[tuple[Region, frozenset[tuple[str, bool]]]]:
+    """Yield each island of uncharged capacitors with the plates on it."""
+    for cluster in clusters(circuit):
+        ends = [(p.capacitor, True, p.enter) for p in cluster.capacitors]
+        ends += [(p.capacitor, False, p.leave) for p in cluster.capacitors]
+        for region in cluster.regions[1:] if cluster.uncharged(circuit) else ():
+            yield region, frozenset((n, k) for n, k, end in ends if end in region.stations)
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """A circuit without the author's choices."""
+
+    circuit: Circuit | None
+    graph: Graph | None
+    register: Register
+    complaints: Complaints
+
+    def takes(self, statement: Statement) -> bool:
+        """Tell whether a statement is no choice, or one that can be carried out here."""
+        if not isinstance(statement, UseLoop | UseJunction | Eliminate):
+            return True
+        trial = Complaints()
+        read_choices([statement], self.graph, self.register, trial)
+        return not trial.in_order(Severity.ERROR)
+
+    def finished(self, statements: Sequence[Statement]) -> Circuit | None:
+        """Return the circuit with the choices among some statements."""
+        choices = read_choices(statements, self.graph, self.register, self.complaints)
+        return None if self.circuit is None else replace(self.circuit, choices=choices)
+
+
+def _draft(
+    file: SyntaxFile,
+    walks: Sequence[Walk],
+    otherwise: Sequence[Walk],
+    complaints: Complaints,
+    broken: frozenset[str] | None,
+) -> _Draft:
+    """Return the circuit of some walks, which have switches in other states `otherwise`."""
     if not walks and broken is None:
         complaints.error(
             "no-walk",
@@ -89,21 +190,20 @@ def _elaborate(
     said = said_once(file.statements, complaints)
     comma = decimal_comma(said, complaints)
     numbers = Numbers(comma, complaints)
-    graph = _graph(file, walks, register, complaints, complete=broken is None)
+    graph = _graph(file, walks, otherwise, register, complaints, complete=broken is None)
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
     values = read_valuations(given, register, numbers, complaints)
-    questions = read_questions(asks, said.ground is not None, register, complaints)
+    questions = read_questions(asks, said.ground is not None, numbers, register, complaints)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     uncharged = _uncharged(file.statements, register)
     places = (statement for statement in file.statements if isinstance(statement, Place))
     looks = read_looks(said, places, numbers, register, complaints, comma)
-    choices = read_choices(file.statements, graph, register, complaints)
     if graph is None:
-        return None
+        return _Draft(None, None, register, complaints)
     words = {kind: said.words[kind].text.text if kind in said.words else "" for kind in WordsKind}
-    return Circuit(
+    circuit = Circuit(
         title=words[WordsKind.TITLE] or words[WordsKind.CIRCUIT],
         statement=words[WordsKind.STATEMENT],
         nodes=graph.nodes,
@@ -113,12 +213,13 @@ def _elaborate(
         questions=questions,
         ground=said.ground.point.text if said.ground is not None else None,
         uncharged=uncharged,
-        choices=choices,
         looks=looks,
         idle=graph.idle,
         drawn=graph.drawn,
         spans=register.spans,
     )
+    refuse_unanswerable(circuit, asks, complaints)
+    return _Draft(circuit, graph, register, complaints)
 
 
 def _uncharged(statements: Sequence[Statement], register: Register) -> tuple[str, ...]:
@@ -132,6 +233,7 @@ def _uncharged(statements: Sequence[Statement], register: Register) -> tuple[str
 def _graph(
     file: SyntaxFile,
     walks: Sequence[Walk],
+    otherwise: Sequence[Walk],
     register: Register,
     complaints: Complaints,
     *,
@@ -145,7 +247,9 @@ def _graph(
     closed = not asks_for_resistances_alone(file.statements)
     given = (s for s in file.statements if isinstance(s, ValueStatement))
     valued = {t.text for s in given for t in s.targets if isinstance(t, Name)}
-    graph = build(walks, points, register, complaints, closed=closed, real=valued)
+    graph = build(
+        walks, points, register, complaints, closed=closed, real=valued, otherwise=otherwise
+    )
     if graph is not None:
         _warn(graph, register, complaints)
     return graph

@@ -80,6 +80,18 @@ class _Wires:
     real: Collection[str]
     """The meters that have a resistance."""
 
+    @property
+    def live(self) -> list[int]:
+        """The edges that can carry a current."""
+        return [k for k in range(len(self.wiring.edges)) if k not in self.idle]
+
+
+def _wires(walks: Sequence[Walk], open_points: frozenset[str], real: Collection[str]) -> _Wires:
+    wiring = Wiring(walks)
+    idle = idle_edges(wiring, open_points, real)
+    degree = wiring.degrees(k for k in range(len(wiring.edges)) if k not in idle)
+    return _Wires(wiring, idle, degree, real)
+
 
 def build(
     walks: Sequence[Walk],
@@ -89,19 +101,20 @@ def build(
     *,
     closed: bool = True,
     real: Collection[str] = (),
+    otherwise: Sequence[Walk] = (),
 ) -> Graph | None:
     """Return nodes, branches and walk currents; None, with complaints, when that is no circuit.
 
     `open_points` may be ends with nothing connected; a loop there must be if it must be `closed`.
     The meters named in `real` have a resistance. The currents of walks without a name are added
-    to the register.
+    to the register. `otherwise` are the same walks with switches in other states, if some change:
+    walks without a name are cut so that they have the same currents, by name, in both.
     """
-    wiring = Wiring(walks)
+    wires = _wires(walks, open_points, real)
+    wiring, idle, live = wires.wiring, wires.idle, wires.live
     connected = check_connections(wiring, open_points, complaints, closed=closed)
-    idle = idle_edges(wiring, open_points, real)
-    live = [k for k in range(len(wiring.edges)) if k not in idle]
-    wires = _Wires(wiring, idle, wiring.degrees(live), real)
-    pieces = _pieces(walks, wires, register, complaints)
+    states = [wires, _wires(otherwise, open_points, real)] if otherwise else [wires]
+    pieces = _pieces(walks, states, register, complaints)
     sound = connected and _no_source_at_gap(wires, complaints)
     if pieces is None or not sound or not _in_one_piece(wires, live, complaints):
         return None
@@ -113,7 +126,8 @@ def build(
     if not idle:
         return Graph(nodes, branches, found)
     still = tuple(_idle_branch(piece, wires) for piece in pieces if piece.edges[0] in idle)
-    return Graph(nodes, branches, found, still, _drawn(wires, live, pieces, places, found))
+    arrows = [p for p in pieces if any(p.edges[0] not in state.idle for state in states)]
+    return Graph(nodes, branches, found, still, _drawn(wires, pieces, places, arrows))
 
 
 _Places = Mapping[int, tuple[int, bool]]
@@ -138,31 +152,25 @@ def _branches(
 
 
 def _drawn(
-    wires: _Wires,
-    live: Sequence[int],
-    pieces: Sequence[_Piece],
-    places: _Places,
-    walks: tuple[WalkCurrent, ...],
+    wires: _Wires, pieces: Sequence[_Piece], places: _Places, arrows: Sequence[_Piece]
 ) -> Drawn:
-    """Return all parts for the figure, with an arrow for each current that flows."""
+    """Return all parts for the figure, with an arrow for the current of some pieces."""
     wiring = wires.wiring
     everything = range(len(wiring.edges))
     nodes, branches, shown = _branches(wires, everything, wiring.degree, pieces)
-    flowing = [piece for piece in pieces if piece.edges[0] not in wires.idle]
-    arrows = tuple(
-        WalkCurrent(walk.current, *shown[piece.edges[0]], walk.parts)
-        for walk, piece in zip(walks, flowing, strict=True)
+    walks = tuple(
+        WalkCurrent(current(p.current), *shown[p.edges[0]], _parts(p, wiring)) for p in arrows
     )
     count = max((k for k, _ in places.values()), default=-1) + 1
     hops: list[list[Hop]] = [[] for _ in range(count)]
-    chain_of = chains(wiring.edges, wires.degree, live)
+    chain_of = chains(wiring.edges, wires.degree, wires.live)
     for number, chain in enumerate(chain_of):
         for edge, along in chain.steps:
             branch, way = shown[edge]
             hop = Hop(branch, way == along)
             if not hops[number] or hops[number][-1] != hop:
                 hops[number].append(hop)
-    return Drawn(nodes, branches, arrows, tuple(map(tuple, hops)))
+    return Drawn(nodes, branches, walks, tuple(map(tuple, hops)))
 
 
 def _idle_branch(piece: _Piece, wires: _Wires) -> Branch:
@@ -237,15 +245,24 @@ def _parts(piece: _Piece, wiring: Wiring) -> tuple[str, ...]:
 
 
 def _pieces(
-    walks: Sequence[Walk], wires: _Wires, register: Register, complaints: Complaints
+    walks: Sequence[Walk], states: Sequence[_Wires], register: Register, complaints: Complaints
 ) -> tuple[_Piece, ...] | None:
-    """Cut unnamed walks at junctions; complain of named ones that pass a junction."""
+    """Cut unnamed walks at junctions; complain of named ones that pass a junction.
+
+    The first of the `states` is the one of this circuit, another that of the same circuit with
+    its switches changed: an unnamed walk is cut where it is in either.
+    """
     register.missing_currents = True
+    wires = states[0]
     wiring, idle = wires.wiring, wires.idle
     runs: list[tuple[Walk, list[int]]] = []
     for number, edge in enumerate(wiring.edges):
         walk = walks[edge.walk]
-        if runs and runs[-1][0] is walk and (walk.name or _goes_on(wires, number)):
+        if (
+            runs
+            and runs[-1][0] is walk
+            and (walk.name or all(_goes_on(state, number) for state in states))
+        ):
             runs[-1][1].append(number)
         else:
             runs.append((walk, [number]))
@@ -266,7 +283,7 @@ def _pieces(
     for walk, numbers in runs:
         if walk.name is not None:
             name = walk.name.text
-        elif numbers[0] in idle:
+        elif all(numbers[0] in state.idle for state in states):
             name = _still_name(wires, numbers)
         else:
             name = register.name_current(walk.span)

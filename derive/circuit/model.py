@@ -21,6 +21,7 @@ from derive.algebra.term import (
     source_current,
     symbols,
 )
+from derive.algebra.unit import Unit
 from derive.source import Span
 
 
@@ -294,6 +295,11 @@ class AskPotential:
 
 
 @dataclass(frozen=True, slots=True)
+class AskPotentials:
+    """The potential of every named point against the grounded point."""
+
+
+@dataclass(frozen=True, slots=True)
 class AskPowerIn:
     """The power a part takes in (for a battery: chemical or heat; negative when it delivers)."""
 
@@ -340,6 +346,87 @@ class AskEnergy:
 
 
 @dataclass(frozen=True, slots=True)
+class Duration:
+    """A time for which currents keep flowing, as the author writes it."""
+
+    count: Fraction
+    unit: Unit
+    """A unit of time; SI for seconds."""
+
+    @property
+    def seconds(self) -> Fraction:
+        """The time in seconds."""
+        return self.count * self.unit.size
+
+    @property
+    def text(self) -> str:
+        """The time as it stands in the name of a quantity: ``3/2h``."""
+        return f"{self.count}{self.unit.value or 's'}"
+
+    @property
+    def written(self) -> str:
+        """The time in the words of the circuit language: ``3/2 h``."""
+        return f"{self.count} {self.unit.value or 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class AskEnergyIn:
+    """The energy that a part takes in over a time; see `AskPowerIn`."""
+
+    part: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskEnergyOf:
+    """The energy that a source delivers over a time; see `AskPowerOf`."""
+
+    battery: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskChargeThrough:
+    """The charge that flows through a part over a time, counted along the walk it lies on."""
+
+    part: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskChargeOf:
+    """The charge that leaves a battery at its + terminal over a time; negative when charged."""
+
+    battery: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskShortCircuit:
+    """The current of a battery whose terminals are joined by a wire."""
+
+    battery: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskOpenCircuit:
+    """The voltage of a battery to which nothing is connected."""
+
+    battery: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskEfficiency:
+    """Which part of a battery's power is of use.
+
+    While it delivers: power at the terminals over the power of the emf. While it is being charged:
+    power stored by the emf over the power taken in at the terminals.
+    """
+
+    battery: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -349,8 +436,9 @@ class AskResistance:
 
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
-    | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge | AskEnergy
-    | AskResistance
+    | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
+    | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
+    | AskShortCircuit | AskOpenCircuit | AskEfficiency
 )  # fmt: skip
 
 
@@ -452,9 +540,20 @@ class Drawn:
     nodes: tuple[Node, ...]
     branches: tuple[Branch, ...]
     walks: tuple[WalkCurrent, ...]
-    """One for each current that gets an arrow."""
+    """One for each current that gets an arrow: each that flows, in this state or, where switches
+    change, in the other one."""
     pieces: tuple[tuple[Hop, ...], ...]
     """For each branch of the circuit the branches that are drawn for it, from tail to head."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Switches that change, all at one moment."""
+
+    closes: tuple[str, ...]
+    """The switches that were open before and are closed after, in file order."""
+    opens: tuple[str, ...]
+    """Those that were closed before and are open after."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -526,6 +625,10 @@ class Circuit:
             found |= dict.fromkeys(more)
             grown = bool(more)
         return tuple(symbol for symbol in ties if symbol in found)
+
+    def is_dependent(self, symbol: Symbol) -> bool:
+        """Tell whether an emf or a source current depends on a current or a voltage."""
+        return isinstance(self.valuation(symbol), Tie) and symbol in self.dependent
 
     @property
     def has_sources(self) -> bool:
@@ -607,6 +710,14 @@ class Circuit:
                 named = (walk for walk in self.walks if owner in walk.parts)
                 return next(named, WalkCurrent(branch.current, index, along=True))
         raise KeyError(part)
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        """Every named point, those of the nodes first."""
+        found = [point for node in self.nodes for point in node.points]
+        for branch in (*self.branches, *self.idle):
+            found += [point for names in branch.stations for point in names]
+        return tuple(dict.fromkeys(found))
 
     def span_of(self, name: str) -> Span | None:
         """Return where a point, a part or a current is named first in the file."""

@@ -195,5 +195,19 @@ class _Results:
         from derive.writers.text_math import inline
         from derive.writers.text_wrap import unglue
 
-        style = self.solution.document.style
-        return tuple(unglue(inline(chain, style)) for chain in self.solution.summary)
+        solution, style = self.solution, self.solution.document.style
+        if solution.switching is None:
+            return tuple(unglue(inline(chain, style)) for chain in solution.summary)
+        before, after = (
+            {chain.sides[0]: unglue(inline(chain, style)) for chain in chains}
+            for chains in (solution.summary_before, solution.summary)
+        )
+        return tuple(_both(before.get(s), after.get(s)) for s in dict.fromkeys((*after, *before)))
+
+
+def _both(before: str | None, after: str | None) -> str:
+    """Put ``I1 = …`` of two states in one line."""
+    if before is None or after is None:
+        return f"{before} before" if after is None else f"{after} after"
+    name = after.split(" ", 1)[0]
+    return f"{before} before, {after.removeprefix(name).lstrip()} after"

@@ -11,10 +11,13 @@ from derive.algebra.term import (
 from derive.derivation.step import (
     AcrossRule,
     Define,
+    Efficiency,
     Goal,
     Isolate,
+    OverTime,
     PartRule,
     PathRule,
+    PotentialRule,
     SameCurrent,
     StepId,
 )
@@ -52,7 +55,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     """Return all answers; in letters, by the shorter of the forms that were shown."""
     short = telling.formulas_shown
     laws: dict[Term, StepId] = {}
-    for goal in (Goal.FURTHER, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
+    for goal in (Goal.FURTHER, Goal.POTENTIALS, Goal.SOLVE_JUNCTIONS, Goal.GO_BACK, Goal.WALKS):
         for k in telling.ids(goal, *_LAWS):
             laws[telling.equation(k).left] = k
     found = []
@@ -65,7 +68,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     return tuple(found)
 
 
-_LAWS = (Isolate, PartRule, PathRule, AcrossRule, SameCurrent)
+_LAWS = (Isolate, PartRule, PathRule, PotentialRule, AcrossRule, OverTime, Efficiency, SameCurrent)
 
 
 def names_in_answers(telling: Telling) -> tuple[Chain, ...]:

@@ -9,7 +9,7 @@ from derive.algebra.term import (
     Symbol,
     SymbolKind,
 )
-from derive.analysis.hazards import find_hazards
+from derive.analysis.hazards import Hazards, find_hazards
 from derive.analysis.laws import CHECK
 from derive.circuit.model import Battery
 from derive.derivation.step import (
@@ -267,9 +267,17 @@ def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[
 
 def cautions(telling: Telling) -> Iterator[Block]:
     """Warn where the circuit can hurt someone."""
-    found = find_hazards(telling.circuit, telling.derivation)
+    yield from caution(find_hazards(telling.circuit, telling.derivation))
+
+
+def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
+    """Say what calls for caution; if so, that some of it holds in `one_state` only."""
     sentences: list[tuple[Inline, ...]] = []
-    for template, parts in ((w.CAUTION_CHARGING, found.charged), (w.CAUTION_HEAT, found.hot)):
+    for template, parts in (
+        (w.CAUTION_SHORT, found.shorted),
+        (w.CAUTION_CHARGING, found.charged),
+        (w.CAUTION_HEAT, found.hot),
+    ):
         if parts:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.stored:
@@ -279,4 +287,6 @@ def cautions(telling: Telling) -> Iterator[Block]:
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
     if sentences:
+        if one_state:
+            sentences.append(say(w.IN_ONE_STATE))
         yield Caution(joined((*sentences, say(w.CAUTION_LAST))))

@@ -18,6 +18,7 @@ from derive.circuit.model import (
     AskVoltage,
     Battery,
     Capacitor,
+    Duration,
     Given,
     Instrument,
     Loop,
@@ -60,6 +61,7 @@ from derive.document.model import (
     Values,
 )
 from derive.document.phrase import joined, listing, paragraph, points, say
+from derive.document.quantities import duration
 from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
 from derive.drawing.schematic import schematic
@@ -79,26 +81,36 @@ _LOOP, _WIDEST_LOOP = 56.0, 80.0
 
 def opening(telling: Telling) -> Iterator[Block]:
     """Tell the circuit, what is given and what is wanted, beside the figure."""
-    circuit = telling.circuit
-    blocks: list[Block] = []
-    if circuit.statement:
-        blocks.append(Paragraph((Text(circuit.statement),)))
+    blocks = [*statement(telling), given(telling), paragraph(w.WANTED, items=wanted(telling))]
+    view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
+    picture = figure(telling, view)
+    told = tuple(block for block in blocks if block is not None)
+    if picture.drawing.width > _WIDEST_BESIDE:
+        yield from told
+        yield figure(telling, replace(view, width=_ALONE))
+    else:
+        yield SideBySide(told, (picture,), Fraction(42, 100))
+
+
+def statement(telling: Telling) -> Iterator[Block]:
+    """Tell the problem in the author's words, if there are any."""
+    if telling.circuit.statement:
+        yield Paragraph((Text(telling.circuit.statement),))
+
+
+def given(telling: Telling) -> Values | None:
+    """Return what is given; None for nothing."""
     steps = [telling.equation(k) for k in telling.ids(Goal.GIVEN, GivenValue)]
     names = [str(getattr(equation.left, "name", "")) for equation in steps]
     if all(_NUMBERED.fullmatch(name) for name in names):
         steps.sort(key=lambda equation: natural_key(getattr(equation.left, "name", "")))
-    given = [_as_written(telling, equation) for equation in steps]
-    if given:
-        blocks.append(Values(tuple(given)))
-    items = [_wanted(telling, question) for question in circuit.questions]
-    blocks.append(paragraph(w.WANTED, items=listing(items, w.AND)))
-    view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
-    picture = figure(telling, view)
-    if picture.drawing.width > _WIDEST_BESIDE:
-        yield from blocks
-        yield figure(telling, replace(view, width=_ALONE))
-    else:
-        yield SideBySide(tuple(blocks), (picture,), Fraction(42, 100))
+    found = tuple(_as_written(telling, equation) for equation in steps)
+    return Values(found) if found else None
+
+
+def wanted(telling: Telling) -> tuple[Inline, ...]:
+    """Return what is asked, as a listing."""
+    return listing((_wanted(telling, q) for q in telling.circuit.questions), w.AND)
 
 
 def _as_written(telling: Telling, equation: Equation) -> Chain:
@@ -124,7 +136,9 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
     slots: dict[str, Inline] = {}
     for item in fields(question):
         name = getattr(question, item.name)
-        if item.name in ("part", "battery", "capacitor"):
+        if isinstance(name, Duration):
+            slots[item.name] = Math(duration(name))
+        elif item.name in ("part", "battery", "capacitor"):
             slots["part"] = Math(part_symbol(telling.circuit, name))
         else:
             slots[item.name] = Math(PointName(name))
@@ -139,6 +153,7 @@ def figure(telling: Telling, view: View) -> Figure:
     """Return a figure of the circuit with its two descriptions."""
     circuit = telling.circuit
     # What the circuit is has been told with the first figure, and the walk is told in its table.
+    view = replace(view, shape=telling.shape)
     drawing = schematic(circuit, view)
     whole = view.loop is None
     long = description.long(circuit, drawing.crossings) if whole else ""

@@ -207,6 +207,8 @@ class Section:
     title: tuple[Inline, ...]
     """Empty for the opening, which stands under the document's own title."""
     blocks: tuple[Block, ...]
+    opens_part: bool = False
+    """Whether the heading stands, without a number, above the sections up to the next such one."""
 
 
 @dataclass(frozen=True, slots=True)

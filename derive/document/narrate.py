@@ -45,20 +45,26 @@ def summary(circuit: Circuit, derivation: Derivation) -> tuple[Chain, ...]:
 
 def _sections(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(laws_told.opening(telling)))
-    if telling.detail is not Detail.ANSWERS:
-        yield _section("still", laws_told.without_current(telling))
-        asked = AskReducible() in telling.circuit.questions
-        reduced = laws_told.reducible(telling) if asked else reduction_told.reduction(telling)
-        yield _section("reduce" if asked else "reduction", reduced)
-        if telling.circuit.asks_for_currents:
-            yield from _currents(telling)
-        yield _section("resistance", resistance_told.resistances(telling))
+    yield from working(telling)
     if telling.circuit.asks_for_currents:
-        if telling.detail is not Detail.ANSWERS:
-            yield _section("meaning", checks.meaning(telling))
-            yield _section("check", checks.check(telling))
         yield Section((), tuple(checks.cautions(telling)))
     yield Section((), tuple(answers.answers(telling)))
+
+
+def working(telling: Telling) -> Iterator[Section]:
+    """Yield the sections between the opening and the answers; some may hold nothing."""
+    if telling.detail is Detail.ANSWERS:
+        return
+    yield _section("still", laws_told.without_current(telling))
+    asked = AskReducible() in telling.circuit.questions
+    reduced = laws_told.reducible(telling) if asked else reduction_told.reduction(telling)
+    yield _section("reduce" if asked else "reduction", reduced)
+    if telling.circuit.asks_for_currents:
+        yield from _currents(telling)
+    yield _section("resistance", resistance_told.resistances(telling))
+    if telling.circuit.asks_for_currents:
+        yield _section("meaning", checks.meaning(telling))
+        yield _section("check", checks.check(telling))
 
 
 def _currents(telling: Telling) -> Iterator[Section]:

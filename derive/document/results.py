@@ -15,6 +15,7 @@ from derive.algebra.term import (
     symbols,
     total,
 )
+from derive.circuit.model import AskTerminalVoltage
 from derive.derivation.step import (
     AcrossRule,
     BackSubstitute,
@@ -25,8 +26,10 @@ from derive.derivation.step import (
     Isolate,
     PartRule,
     PathRule,
+    PotentialRule,
     PutInValues,
 )
+from derive.document import potentials_told, power_told
 from derive.document import wording as w
 from derive.document.laws_told import question_slots
 from derive.document.model import (
@@ -235,18 +238,27 @@ def _any_rounded(telling: Telling) -> bool:
 
 def further(telling: Telling) -> Iterator[Block]:
     """Answer the other questions, each from its law."""
-    for stage in telling.stages(Goal.FURTHER):
+    for stage in telling.derivation.stages:
+        if stage.goal is Goal.POTENTIALS:
+            yield from potentials_told.potentials(telling, stage)
+        elif stage.goal is Goal.OTHER_PATH and telling.full:
+            yield from potentials_told.other_path(telling, stage)
+        if stage.goal is not Goal.FURTHER:
+            continue
         steps = [telling.step(k) for k in stage.ids]
         (step,) = (s for s in steps if isinstance(s, Conclude))
+        if isinstance(step.question, power_told.QUESTIONS):
+            yield from power_told.further(telling, stage, step)
+            continue
         known = _voltages_told(telling) if telling.rounded(step) is not None else set()
         by_voltage = False  # then the formula is a long one, and its value has been told
         sides: dict[Term, list[tuple[Relation, Expression]]] = {}
         for k in stage.ids:
             found = telling.step(k)
-            if isinstance(found, PartRule | PathRule | AcrossRule):
+            if isinstance(found, PartRule | PathRule | PotentialRule | AcrossRule):
                 by_voltage = not known.isdisjoint(symbols(found.conclusion.right))
             if (
-                isinstance(found, PartRule | PathRule | AcrossRule)
+                isinstance(found, PartRule | PathRule | PotentialRule | AcrossRule)
                 or (isinstance(found, BackSubstitute) and telling.formulas_shown and not by_voltage)
                 or (isinstance(found, PutInValues) and is_readable(found.conclusion.right))
             ):
@@ -262,6 +274,8 @@ def further(telling: Telling) -> Iterator[Block]:
         template = w.FURTHER[type(step.question).__name__]
         yield paragraph(template, **question_slots(telling, step.question))
         yield Display((*rows, Row(telling.with_decimal(step, sides[step.symbol]))))
+        if telling.full and isinstance(step.question, AskTerminalVoltage):
+            yield from power_told.terminal_voltage(telling, step, step.question.battery)
 
 
 def _voltages_told(telling: Telling) -> set[Term]:

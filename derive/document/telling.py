@@ -71,6 +71,11 @@ class Telling:
     derivation: Derivation
     detail: Detail = Detail.FULL
     numbers: dict[StepId, int] = field(default_factory=dict)
+    numbered: int = 0
+    """How many equations have numbers before the first one here."""
+    shape: tuple[Loop, ...] = ()
+    """The windows of all figures, in the branches of the figure, where it is not alone to decide;
+    see `View.shape`."""
 
     @property
     def by_rules(self) -> bool:
@@ -160,7 +165,7 @@ class Telling:
     def number(self, step: StepId) -> int:
         """Give a step the next number."""
         if step not in self.numbers:
-            self.numbers[step] = len(set(self.numbers.values())) + 1
+            self.numbers[step] = self.numbered + len(set(self.numbers.values())) + 1
         return self.numbers[step]
 
     def references(self, steps: tuple[StepId, ...]) -> tuple[Inline, ...]:
@@ -209,20 +214,32 @@ class Telling:
         rounded = self.rounded(step)
         if rounded is not None:
             relation, decimal = printed(rounded)
-            return Chain((step.symbol, decimal), (relation,))
+            short = Chain((step.symbol, decimal), (relation,))
+            return extended(short, *self._in_trade_unit(step))
         found = step.formula if step.value is None else step.value
         assert found is not None
         return chain(self.equation(found))
 
+    def _in_trade_unit(self, step: Conclude) -> Iterator[tuple[Relation, Expression]]:
+        also = None if step.also is None else self.step(step.also)
+        if isinstance(also, Round):
+            yield printed(also)
+
     def with_decimal(self, step: Conclude, sides: list[tuple[Relation, Expression]]) -> Chain:
         """Return an answer as a chain of some sides, ended by its rounded value."""
-        rounded = self.rounded(step)
-        if rounded is not None:
-            if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
-                sides = sides[:-1]  # the decimal says the same
-            sides = [*sides, printed(rounded)]
-        (relation, first), *rest = sides
-        return extended(Chain((step.symbol, first), (relation,)), *rest)
+        told = ended(step.symbol, sides, self.rounded(step))
+        return extended(told, *self._in_trade_unit(step))
+
+
+def ended(symbol: Symbol, sides: list[tuple[Relation, Expression]], rounded: Round | None) -> Chain:
+    """Return a symbol and what it equals as a chain, ended by its rounded value."""
+    if rounded is not None:
+        if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
+            same = sides[-1]
+            sides = [side for side in sides if side != same]  # the decimal says the same
+        sides = [*sides, printed(rounded)]
+    (relation, first), *rest = sides
+    return extended(Chain((symbol, first), (relation,)), *rest)
 
 
 def _is_worked_out(side: Expression) -> bool:

@@ -8,6 +8,7 @@ about those branches.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from derive.circuit.model import Circuit, Drawn, Hop, Loop, WalkCurrent
@@ -48,6 +49,16 @@ def loops_as_drawn(circuit: Circuit, loops: tuple[Loop, ...]) -> tuple[Loop, ...
     """Return loops told in the branches of the figure."""
     drawn = circuit.drawn
     return loops if drawn is None else tuple(_loop(loop, drawn) for loop in loops)
+
+
+def common_shape(states: Sequence[tuple[Circuit, tuple[Loop, ...]]]) -> tuple[Loop, ...]:
+    """Return the windows, in the branches of the figure, that give all states one shape.
+
+    Each state of a circuit comes with its own windows; those of the state with most are taken, and
+    of several such states those of the last.
+    """
+    circuit, loops = max(reversed(states), key=lambda state: len(state[1]))
+    return loops_as_drawn(circuit, loops)
 
 
 def _loop(loop: Loop, drawn: Drawn) -> Loop:

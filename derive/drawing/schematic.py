@@ -48,7 +48,7 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
 
 
 def _schematic(circuit: Circuit, view: View) -> Drawing:
-    arranged = _layout(circuit, view.loops).arrangement
+    arranged = _layout(circuit, view.shape or view.loops).arrangement
     base = MAIN if view.loop is None and not view.small else SMALL
     best: _Drawn | None = None
     for factor in _LOOSER:

@@ -23,6 +23,9 @@ class View:
     """What the text calls that loop."""
     loops: tuple[Loop, ...] = ()
     """The loops of the derivation, which come out as windows of the figure where possible."""
+    shape: tuple[Loop, ...] = ()
+    """Loops in the branches of the figure that come out as windows instead of these, if any: two
+    states of one circuit look alike."""
     parts: frozenset[str] = frozenset()
     """Parts that stand out by themselves."""
     names: frozenset[str] | None = None

@@ -68,7 +68,8 @@ MISTAKES = (
         "a second name, {found}, stands in the bracket",
         (
             "each part has its own pair of brackets: (R1) (R2)",
-            "words that may stand before a name: lamp, open, closed, ammeter, voltmeter, capacitor",
+            "words that may stand before a name: lamp, open, closed, opens, closes, ammeter, "
+            "voltmeter, capacitor",
             *_BOTH_SIGNS,
         ),
         ("I1: A (R1 R2) B", "I1: A (E1 r1) B", "I1: A (bulb L1) B"),
@@ -294,6 +295,30 @@ MISTAKES = (
         ),
         ("ask currents R1", "ask current in R1 R2", "ask potential A B", "ask currents, reducible",
          "ask voltage B A C", "ask reducible (R1)", "ask current in (R1)"),
+    ),
+    Mistake(
+        "time-missing",
+        "a time is needed after `over`, not {found}",
+        ("a time is a number with s, min, h or d: ask energy in R1 over 2 h",),
+        ("ask energy in R1 over", "ask energy in R1 over h", "ask energy of E1 over -2 h",
+         "ask energy in R1 over (2 h)", "ask charge of E1 over t"),
+    ),
+    Mistake(
+        "time-unit-missing",
+        "a unit of time is needed here, not {found}",
+        ("times are in s, min, h or d: ask energy in R1 over 30 min",),
+        ("ask energy in R1 over 2", "ask energy in R1 over 2 hours", "ask energy in R1 over 2, R2",
+         "ask energy in R1 over 3/2 V", "ask energy in R1 over 2 (R1)"),
+    ),
+    Mistake(
+        "time-goes-on",
+        "the question should end with its time, before {found}",
+        (
+            "name all parts before the time: ask energy in R1, R2 over 2 h",
+            "write one number and one unit: ask energy in R1 over 90 min",
+        ),
+        ("ask energy in R1 over 2 h R2", "ask energy in R1 over 1 h 30 min",
+         "ask energy in R1 over 2 h, R2", "ask energy in R1 over 2 h (R2)"),
     ),
     Mistake(
         "two-points-needed",

@@ -77,11 +77,21 @@ class CurrentSourceStop:
 
 @dataclass(frozen=True, slots=True)
 class SwitchStop:
-    """``(open S1)``, ``(closed S1)``."""
+    """``(open S1)``, ``(closed S1)``; ``(opens S1)``, ``(closes S1)`` for one that changes."""
 
     name: Name
     closed: bool
+    """Whether it is closed; for a switch that changes, whether it is in the end."""
     span: Span = field(compare=False)
+    changes: bool = False
+    """Whether it was in the other state before."""
+
+    @property
+    def word(self) -> str:
+        """The word before its name."""
+        if self.changes:
+            return "closes" if self.closed else "opens"
+        return "closed" if self.closed else "open"
 
 
 class Meter(Enum):
@@ -219,6 +229,7 @@ class QuestionKind(Enum):
     VOLTAGE_ACROSS = "voltage across"
     VOLTAGE = "voltage"
     POTENTIAL = "potential"
+    POTENTIALS = "potentials"
     POWER_IN = "power in"
     POWER_OF = "power of"
     TERMINAL_VOLTAGE = "terminal voltage of"
@@ -227,6 +238,22 @@ class QuestionKind(Enum):
     ENERGY_IN = "energy in"
     RESISTANCE = "resistance"
     VALUE_OF = "value of"
+    ENERGY_OF = "energy of"
+    CHARGE_THROUGH = "charge through"
+    CHARGE_OF = "charge of"
+    SHORT_CIRCUIT = "short circuit current of"
+    OPEN_CIRCUIT = "open circuit voltage of"
+    EFFICIENCY = "efficiency of"
+
+
+@dataclass(frozen=True, slots=True)
+class Duration:
+    """``over 2 h``: the time for which a question asks."""
+
+    number: NumberLiteral
+    unit: Text
+    """``s``, ``min``, ``h`` or ``d``."""
+    span: Span = field(compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +263,7 @@ class Ask:
     kind: QuestionKind
     names: tuple[Name, ...]
     span: Span = field(compare=False)
+    duration: Duration | None = None
 
 
 # The author's choices

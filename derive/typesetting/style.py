@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from derive.algebra.dimension import Dimension
 from derive.algebra.term import Term
+from derive.algebra.unit import Unit
 from derive.circuit.model import EmfSymbol, ResistorSymbol
 
 
@@ -14,10 +15,12 @@ class Decimal:
     """A value as it is to be printed, with its unit: ``3.00 A``, ``47 kΩ``."""
 
     digits: str
-    """With a point as decimal marker and perhaps a leading ``-``; the writer localises it."""
+    """With a point as decimal marker and perhaps a leading ``-`` or ``+``; writers localise it."""
     unit_exponent: int
     """Power of ten of the SI prefix: 3 for kΩ."""
     dimension: Dimension
+    unit: Unit = Unit.SI
+    """What the prefix stands before, if it is not the unit of the SI."""
 
 
 Expression = Term | Decimal

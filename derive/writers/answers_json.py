@@ -55,6 +55,20 @@ class Reducible:
 
 
 @dataclass(frozen=True, slots=True)
+class Switched:
+    """What was before switches changed. The contract that holds this tells what is after."""
+
+    closes: tuple[str, ...]
+    opens: tuple[str, ...]
+    """The switches that close and that open."""
+    before: Contract
+    currents: tuple[tuple[str, Result], ...]
+    """By how much each current changes; the change has no formula."""
+    answers: tuple[Answer, ...]
+    """By how much the other answers change."""
+
+
+@dataclass(frozen=True, slots=True)
 class Contract:
     """All that the contract holds."""
 
@@ -70,12 +84,32 @@ class Contract:
     checked: bool
     steps: int
     warnings: tuple[str, ...]
+    switching: Switched | None = None
+    """None where no switch changes; then the JSON has no word of it."""
 
 
 def write(contract: Contract) -> str:
     """Return the contract as JSON text with a newline at its end."""
-    fields = {
-        "schema": SCHEMA,
+    fields = {"schema": SCHEMA, **_fields(contract)}
+    if contract.switching is not None:
+        fields["switching"] = _switched(contract.switching)
+    return json.dumps(fields, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def _switched(switching: Switched) -> dict[str, object]:
+    return {
+        "closes": list(switching.closes),
+        "opens": list(switching.opens),
+        "before": _fields(switching.before),
+        "changes": {
+            "currents": {name: _result(result) for name, result in switching.currents},
+            "answers": [{"ask": a.ask, **_result(a.result)} for a in switching.answers],
+        },
+    }
+
+
+def _fields(contract: Contract) -> dict[str, object]:
+    return {
         "circuit": contract.circuit,
         "branches": contract.branches,
         "junctions": contract.junctions,
@@ -96,7 +130,6 @@ def write(contract: Contract) -> str:
         "steps": contract.steps,
         "warnings": list(contract.warnings),
     }
-    return json.dumps(fields, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
 
 
 def _result(result: Result) -> dict[str, str | float | None]:

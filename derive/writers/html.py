@@ -16,7 +16,7 @@ from derive.algebra.term import Quantity
 from derive.document.live import LiveDocument
 from derive.document.model import Block, Document, Section, SideBySide, Values
 from derive.typesetting.style import Decimal
-from derive.writers.html_blocks import Setting, blocks, share_of_column
+from derive.writers.html_blocks import HEADS, Setting, blocks, share_of_column
 from derive.writers.html_inline import inlines
 from derive.writers.html_live import caution, constant, controls, payload
 from derive.writers.html_marking import Marking
@@ -72,12 +72,13 @@ def _body(document: Document, live: LiveDocument | None, setting: Setting) -> st
     if document.title and document.subtitle:
         parts.append(f'<p class="subtitle">{escape(document.subtitle)}</p>')
     head = "\n".join(parts)
-    told, number = [], 0
+    told, number, level = [], 0, 2
     for place, section in enumerate(document.sections):
-        number += bool(section.title)
+        number += bool(section.title) and not section.opens_part
+        level = 3 if section.opens_part else level
         if live is not None and live.needs_caution and section == document.sections[-1]:
             told.append(caution(setting.marking, document))
-        told.append(_section(section, number, setting))
+        told.append(_section(section, number, replace(setting, level=level)))
         if place == 0 and live is not None:
             told.append(controls(live, document))
         elif place == 0 and _has_values(section.blocks):
@@ -92,14 +93,17 @@ def _body(document: Document, live: LiveDocument | None, setting: Setting) -> st
 def _section(section: Section, number: int, setting: Setting) -> str:
     if not section.title:
         return blocks(section.blocks, setting)
-    live = setting.marking.attributes(section)
-    inner = replace(setting, level=3)
-    body = blocks(section.blocks, inner)
     title = inlines(section.title, setting.style)
+    if section.opens_part:
+        return f'<h2 class="part">{title}</h2>\n{blocks(section.blocks, setting)}'
+    live = setting.marking.attributes(section)
+    inner = replace(setting, level=setting.level + 1)
+    body = blocks(section.blocks, inner)
+    head = HEADS[setting.level]
     fold = FOLD.get(setting.language, FOLD["en"])
     return (
         f"<section{live}>\n"
-        f'<h2 id="part-{number}"><span class="number">{number}</span> {title}</h2>\n'
+        f'<{head} id="part-{number}"><span class="number">{number}</span> {title}</{head}>\n'
         f'<details class="fold" open><summary><span class="unseen">{fold}: {title}</span>'
         f"</summary>\n{body}\n</details>\n</section>"
     )

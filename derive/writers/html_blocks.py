@@ -37,7 +37,8 @@ from derive.writers.words import CAUTION, DESCRIPTION
 _ID = re.compile(r"\bfigure-[0-9a-f]{12}\b")
 FIGURE_SCALE = 1.22
 """Type of the page against that of print, to which figures are drawn."""
-_HEADS = {2: "h2", 3: "h3"}
+HEADS = {2: "h2", 3: "h3", 4: "h4", 5: "h5"}
+"""Headings by their level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,9 +194,9 @@ def share_of_column(share: Fraction) -> int:
 
 
 def _box(box: Box, setting: Setting) -> str:
-    inner = replace(setting, width=setting.width - 2, level=3)
+    inner = replace(setting, width=setting.width - 2, level=setting.level + 1)
     title = ""
     if box.title:
-        tag = _HEADS[setting.level] if box.kind is BoxKind.ANSWERS else "p"
+        tag = HEADS[setting.level] if box.kind is BoxKind.ANSWERS else "p"
         title = f'<{tag} class="boxed">{inlines(box.title, setting.style)}</{tag}>\n'
     return f'<div class="box {box.kind.value}">\n{title}{blocks(box.blocks, inner)}\n</div>'

@@ -90,7 +90,9 @@ def fragment(document: Document, prefix: str) -> str:
     ]
     number = 0
     for section in document.sections:
-        if section.title:
+        if section.opens_part:
+            lines.append(rf"\lwpart{{{inlines(section.title, document.style)}}}")
+        elif section.title:
             number += 1
             title = inlines(section.title, document.style)
             lines.append(rf"\lwheading{{{number}\quad }}{{{title}}}")
@@ -145,6 +147,8 @@ def _title(document: Document) -> str:
 
 def _section(section: Section, setting: Setting) -> str:
     body = blocks(section.blocks, setting)
+    if section.opens_part:
+        return f"\\lwpart{{{inlines(section.title, setting.style)}}}\n{body}"
     if not section.title:
         # What ends a solution takes along a line of what it belongs to.
         opens = isinstance(section.blocks[0], SideBySide | Paragraph)

@@ -51,18 +51,21 @@ def write(document: Document) -> str:
         parts.append(f"# {_escape(document.title)}")
     if document.subtitle:
         parts.append(f"*{_escape(document.subtitle)}*")
-    number = 0
+    number, level = 0, 2
     for section in document.sections:
-        number += bool(section.title)
-        parts += _section(section, number, document.style, language)
+        number += bool(section.title) and not section.opens_part
+        level = 2 if section.opens_part else level
+        parts += _section(section, number, level, document.style, language)
+        level += section.opens_part
     parts.append(f"*{MARK}. {PROMISE.get(language, PROMISE['en'])}*")
     return "\n\n".join(parts) + "\n"
 
 
-def _section(section: Section, number: int, style: Style, language: str) -> list[str]:
+def _section(section: Section, number: int, level: int, style: Style, language: str) -> list[str]:
     parts = [_block(block, style, language) for block in section.blocks]
     if section.title:
-        parts.insert(0, f"## {number}. {_inlines(section.title, style)}")
+        count = "" if section.opens_part else f"{number}. "
+        parts.insert(0, f"{'#' * level} {count}{_inlines(section.title, style)}")
     return [part for part in parts if part]
 
 

@@ -48,6 +48,13 @@ MACROS = {
         r"\fbox{\begin{minipage}{\dimexpr\linewidth-2\fboxsep-2\fboxrule}"
         r"\lwparagraphs\textbf{#1.} #2\end{minipage}}\par\nobreak\vspace{2pt}",
     ),
+    # The heading of several sections.
+    "lwpart": (
+        1,
+        r"\par\penalty-300\vspace{20pt plus 6pt}\noindent{\Large\bfseries\raggedright #1\par}"
+        r"\nobreak\vspace{3pt}{\color{loopwalkfaint}\hrule height .5pt}\nobreak\vspace{4pt}"
+        r"\nobreak",
+    ),
     "lwanswergap": (0, r"\hspace{1.8em plus .6em minus .4em}\allowbreak"),
 }
 

@@ -64,7 +64,7 @@ def write(document: Document, width: int = 80) -> str:
         parts.append([*head, "═" * max(map(shown_width, head))])
     number = 0
     for section in document.sections:
-        number += bool(section.title)
+        number += bool(section.title) and not section.opens_part
         parts.extend(_section(section, number, page))
     parts.append([f"{MARK}. Every equation was checked."])
     lines = [line for part in parts for line in ([*part, ""])]
@@ -73,7 +73,10 @@ def write(document: Document, width: int = 80) -> str:
 
 def _section(section: Section, number: int, page: _Page) -> list[list[str]]:
     parts: list[list[str]] = []
-    if section.title:
+    if section.opens_part:
+        title = wrap(_inlines(section.title, page.style), page.width)
+        parts.append([*title, "═" * max(map(shown_width, title))])
+    elif section.title:
         title = wrap(f"{number}  {_inlines(section.title, page.style)}", page.width)
         parts.append([*title, "─" * max(map(shown_width, title))])
     parts.extend(lines for block in section.blocks if (lines := _block(block, page)))

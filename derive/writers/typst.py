@@ -63,6 +63,8 @@ def _belongs(following: Section) -> bool:
 
 def _section(section: Section, setting: Setting, *, held: bool) -> str:
     body = blocks(section.blocks, setting, held=held)
+    if section.opens_part:
+        return f"#heading(numbering: none)[{inlines(section.title, setting.style)}]\n\n{body}"
     if not section.title:
         return body
     return f"#heading[{inlines(section.title, setting.style)}]\n\n{body}"

@@ -40,6 +40,14 @@ _RULES = """\
   h(0.7em)
   it.body
 })
+#show heading.where(numbering: none): it => block(
+  above: 30 * point, below: 14 * point, sticky: true, width: 100%, {
+    set text(size: 14.4 * point)
+    set par(justify: false)
+    it.body
+    block(above: 8 * point, below: 0pt, rule(0.5 * point + faint))
+  },
+)
 #show strong: set strong(delta: 0)
 #show strong: set text(weight: 700)
 #show math.equation: set text(font: symbols, weight: 400, fallback: false)

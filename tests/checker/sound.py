@@ -29,6 +29,7 @@ from derive.algebra.term import (
     current,
     emf,
     number,
+    potential,
     product,
     resistance,
 )
@@ -72,6 +73,7 @@ from derive.derivation.step import (
     PartLaw,
     PartRule,
     PathRule,
+    PotentialRule,
     PowerBalance,
     PutInValues,
     Round,
@@ -532,12 +534,12 @@ def in_letters() -> Proof:
 
 
 def _potential(proof: Proof, delta: Symbol) -> None:
-    symbol = voltage("V(B,A)")
+    symbol = potential("B")
     proof.add(
         "path",
-        PathRule(
-            origin="A",
-            to="B",
+        PotentialRule(
+            start="A",
+            point="B",
             crossings=(gain("R3", R3, I3),),
             conclusion=Equation(symbol, Product((R3, I3))),
         ),

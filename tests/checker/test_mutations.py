@@ -267,6 +267,6 @@ def test_every_kind_of_step_is_mutated() -> None:
     }
     assert kinds == {
         "ChooseUnknowns", "GivenValue", "SameCurrent", "JunctionRule", "LoopRule", "PathRule",
-        "PartRule", "Define", "Collect", "Substitute", "Combine", "Isolate", "BackSubstitute",
+        "PotentialRule", "PartRule", "Define", "Collect", "Substitute", "Combine", "Isolate", "BackSubstitute",
         "PutInValues", "Round", "PowerBalance", "Conclude",
     }  # fmt: skip

@@ -197,3 +197,9 @@ def test_the_page_tells_what_was_done() -> None:
         "Q_C₁ = Q₁₂₃ = 48.0 µC",
     ):
         assert told in page
+
+
+def test_a_charge_of_the_time_before_is_not_forgotten() -> None:
+    text = "I1: A (-E1+) B (capacitor C1) X (capacitor C2) A\n: B (opens S1) X\n"
+    with pytest.raises(Rejected, match="more than C1, C2 leads to X before the switches change"):
+        answers(text + "uncharged C1, C2\nask voltage across C2\n")

@@ -95,7 +95,7 @@ def _rounding() -> tuple[Forgery, ...]:
 def _conclusions() -> tuple[Forgery, ...]:
     proof, bare, single = in_letters(), only_letters(), one_loop()
     first = f"conclude {AskCurrents()} I1"
-    potential = f"conclude {AskPotential('B')} V(B,A)"
+    potential = f"conclude {AskPotential('B')} V(B)"
     third = f"conclude {AskCurrents()} I3"
     return (
         altered("the answer to another question", single,

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.lark import from_lark
 
 from derive.circuit.elaborate import Elaborated, load
+from derive.circuit.model import Circuit
 from derive.diagnostic import Rejected, Severity, render
 from derive.language import grammar
 from derive.source import Source
@@ -65,6 +66,15 @@ V(B,A) = 5 V; I2 = 1.2 A
 ask charge on C1; ask energy in C1; ask resistance A B; ask value of E3
 use method mesh currents
 """,
+    """I1: A (-E1 r1+) B
+: B (lamp L1) C (opens S2) A
+: C (closes S1) (R2) A
+E1 = 12 V; r1 = 1 ohm
+L1, R2 = 6 ohm
+ask currents; ask voltage across S1
+use loop A B (L1) C (R2) A
+eliminate I1
+""",
 )
 
 _ALPHABET = "ABCREIV'_012359.,;:()=+-*/<>?±%#\"“”„ \t\n\r\\{}[]$^&~`|@!αΩµℰ−→←é٣\u200b\ufeff\0"
@@ -72,7 +82,7 @@ _ALPHABET = "ABCREIV'_012359.,;:()=+-*/<>?±%#\"“”„ \t\n\r\\{}[]$^&~`|@!α
 TOKENS = (
     "I1:", ": ", "(R1)", "(-E1+)", "(+E2 r2-)", "A", "B", "C", "ask ", "use ", "loop ", "ground ",
     "voltage ", "across ", "power in ", " = ", "5 ohm", "9 V", "2 R1", " ± 5 %", "\n", "; ", ", ",
-    "place A at 0 0", "current in ", "(lamp L1)", "4k7", "1,000", "V(B,A)", "?", "\n    ", "# x",
+    "place A at 0 0", "current in ", "(lamp L1)", "(closes S1)", "(opens S1)", "4k7", "1,000", "V(B,A)", "?", "\n    ", "# x",
     "eliminate ", "title ", '"', "decimal comma\n", "figures ", "3/0", "1e99", "ohms",
     "use junction",
 )  # fmt: skip
@@ -148,7 +158,13 @@ def outcome(text: str) -> str:
 
 def check_circuit(elaborated: Elaborated) -> None:
     """Assert what every circuit must satisfy, whatever its file said."""
-    circuit = elaborated.circuit
+    assert (elaborated.event is None) == (elaborated.before is None)
+    if elaborated.before is not None:
+        _check_one(elaborated.before)
+    _check_one(elaborated.circuit)
+
+
+def _check_one(circuit: Circuit) -> None:
     nodes = {node.name: node for node in circuit.nodes}
     points = [point for node in circuit.nodes for point in node.points]
     assert len(points) == len(set(points))
