@@ -111,10 +111,10 @@ def solve(source: Source, options: Options = Options()) -> Solution:
         derivation,
         _told(proved, digest_of(source), options.detail),
         _contract(proved, warnings),
-        summary(circuit, derivation),
+        summary(circuit, derivation, ranges=was is None),
         warnings,
         proved.switching,
-        () if was is None else summary(was.before.circuit, was.before.derivation),
+        () if was is None else summary(was.before.circuit, was.before.derivation, ranges=False),
     )
 
 

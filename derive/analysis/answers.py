@@ -33,6 +33,7 @@ from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.tolerance import bound_answers
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
@@ -127,7 +128,7 @@ def derive(
     if found.numeric and circuit.branches:
         builder.begin(Goal.POWER)
         balance(circuit, known, builder, digits)
-    return builder.finish()
+    return bound_answers(circuit, builder.finish())
 
 
 def _answer_question(
@@ -216,7 +217,7 @@ def _resistances_alone(circuit: Circuit, digits: int, *, expanded: bool) -> Deri
     builder.begin(Goal.GIVEN)
     given = read_letters(circuit, builder, numbers=False).steps
     _resistances(circuit, given, builder, digits, expanded=expanded)
-    return builder.finish()
+    return bound_answers(circuit, builder.finish())
 
 
 def _reduction(

@@ -23,6 +23,7 @@ from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
 from derive.circuit.switching import event_of, told, walks_before
 from derive.circuit.valuations import read_valuations
+from derive.circuit.values import letters_without_value
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
 from derive.language.syntax import (
@@ -80,6 +81,8 @@ def elaborate(file: SyntaxFile) -> Elaborated:
     complaints = Complaints()
     circuits = _circuits(file, complaints, None)
     errors = complaints.in_order(Severity.ERROR)
+    if circuits is not None and not errors:
+        _warn_of_tolerances(file, circuits[0], complaints)
     warnings = complaints.in_order(Severity.WARNING)
     if errors or circuits is None:
         raise Rejected((*errors, *warnings)[:MOST_DIAGNOSTICS])
@@ -317,4 +320,19 @@ def _warn_of_no_battery(circuit: Circuit, complaints: Complaints) -> None:
             "there is no battery in the circuit, so every current is zero",
             None,
             "a battery shows its terminals: (-E1+)",
+        )
+
+
+def _warn_of_tolerances(file: SyntaxFile, circuit: Circuit, complaints: Complaints) -> None:
+    """Say once that tolerances say nothing while some other value is a letter."""
+    given = (s for s in file.statements if isinstance(s, ValueStatement))
+    first = next((s.tolerance for s in given if s.tolerance is not None), None)
+    letters = [symbol.name for symbol in letters_without_value(circuit)]
+    if first is not None and letters:
+        complaints.warn(
+            "tolerance-not-used",
+            "tolerances are worked with only where every value is given; "
+            f"{letters[0]} has none, so the nominal values are used",
+            first.span,
+            f"give a value to {', '.join(letters[:6])}{', …' if len(letters) > 6 else ''}",
         )

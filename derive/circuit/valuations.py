@@ -21,7 +21,6 @@ from derive.language.syntax import (
     Letter,
     Measure,
     Name,
-    NumberLiteral,
     SumOf,
     Unknown,
     ValueStatement,
@@ -62,7 +61,6 @@ class _Reader:
         self._complaints = complaints
         self._expressions = Expressions(register, numbers, complaints)
         self._places: dict[str, Span] = {}
-        self._tolerance_told = False
         self.valuations: list[Valuation] = []
         self.readings: dict[Symbol, Reading] = {}
 
@@ -91,7 +89,6 @@ class _Reader:
                 value: Given | Tie | None = self._tie(symbol, reading, statement)
             else:
                 value = self._given(symbol, reading, tolerance, statement.value)
-                self._warn_of_tolerance(statement.tolerance)
             if value is not None:
                 self.valuations.append(Valuation(symbol, value, target.span))
                 self.readings[symbol] = reading
@@ -159,16 +156,6 @@ class _Reader:
             )
             return None
         return None if value is None else value / 100
-
-    def _warn_of_tolerance(self, tolerance: NumberLiteral | None) -> None:
-        """Say once in a file that tolerances are read, but not used."""
-        if tolerance is not None and not self._tolerance_told:
-            self._tolerance_told = True
-            self._complaints.warn(
-                "tolerance-not-used",
-                "tolerances are not worked with yet; the nominal values are used",
-                tolerance.span,
-            )
 
     def _tie(self, symbol: Symbol, reading: Reading, statement: ValueStatement) -> Tie | None:
         moving = [s for s in reading.coefficients if s.kind in _FOUND]

@@ -38,7 +38,7 @@ from derive.derivation.step import (
     SameCurrent,
     StepId,
 )
-from derive.document import reduction_told
+from derive.document import reduction_told, tolerance_told
 from derive.document import wording as w
 from derive.document.model import (
     Align,
@@ -81,7 +81,9 @@ _LOOP, _WIDEST_LOOP = 56.0, 80.0
 
 def opening(telling: Telling) -> Iterator[Block]:
     """Tell the circuit, what is given and what is wanted, beside the figure."""
-    blocks = [*statement(telling), given(telling), paragraph(w.WANTED, items=wanted(telling))]
+    asked = paragraph(w.WANTED, items=wanted(telling))
+    off = tolerance_told.given_tolerances(telling.circuit)
+    blocks = [*statement(telling), given(telling), *off, asked]
     view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
     picture = figure(telling, view)
     told = tuple(block for block in blocks if block is not None)

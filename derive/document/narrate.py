@@ -14,6 +14,7 @@ from derive.document import (
     reduction_told,
     resistance_told,
     results,
+    tolerance_told,
 )
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
@@ -37,10 +38,14 @@ def narrate(
     return Document(circuit.title, SUBTITLE, sections, style, digest=digest)
 
 
-def summary(circuit: Circuit, derivation: Derivation) -> tuple[Chain, ...]:
-    """Return the answers in a few lines, with the names that they use."""
+def summary(circuit: Circuit, derivation: Derivation, *, ranges: bool = True) -> tuple[Chain, ...]:
+    """Return the answers in a few lines, with the names that they use, and perhaps their ranges."""
     telling = Telling(circuit, derivation, Detail.ANSWERS)
-    return (*answers.names_in_answers(telling), *answers.answer_chains(telling))
+    return (
+        *answers.names_in_answers(telling),
+        *answers.answer_chains(telling),
+        *(tolerance_told.range_chains(telling) if ranges else ()),
+    )
 
 
 def _sections(telling: Telling) -> Iterator[Section]:
@@ -62,6 +67,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.circuit.asks_for_currents:
         yield from _currents(telling)
     yield _section("resistance", resistance_told.resistances(telling))
+    yield _section("tolerance", tolerance_told.tolerances(telling))
     if telling.circuit.asks_for_currents:
         yield _section("meaning", checks.meaning(telling))
         yield _section("check", checks.check(telling))

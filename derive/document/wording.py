@@ -20,6 +20,7 @@ HEADINGS = {
     "charges": "The charges of the capacitors",
     "further": "Further answers",
     "resistance": "The resistance between two points",
+    "tolerance": "How far the tolerances reach",
     "meaning": "What it means",
     "check": "Check",
 }
@@ -505,6 +506,82 @@ PUT_BACK_ONE = "The formula was put back into the loop equation; it fits."
 UNUSED_ROUNDED = (
     "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well:"
 )
+
+# --- tolerances -------------------------------------------------------------------------------
+
+TOLERANCES = "Tolerances: {items}."
+TOLERANCE_OF = "±{percent} for {parts}"
+ENDS = (
+    "The values may lie anywhere within their tolerances. Each current and each voltage is a "
+    "fraction in which every one of them stands to the first power at most, above and below the "
+    "line. While one value changes and the others are kept, such a fraction only rises or only "
+    "falls. So it is least and greatest where all values are at an end of their tolerance; all "
+    "{corners} such cases were worked out exactly."
+)
+ENDS_ONE = (
+    "The value may lie anywhere within its tolerance. Each current and each voltage is a fraction "
+    "in which it stands to the first power at most, above and below the line. Such a fraction only "
+    "rises or only falls while the value changes. So it is least and greatest at the two ends of "
+    "the tolerance."
+)
+ENDS_TIED = (
+    "The values may lie anywhere within their tolerances, and what is tied to them follows. The "
+    "least and the greatest results, which are met where values are at the ends of their "
+    "tolerances or where a result turns round between them, were worked out exactly."
+)
+ENDS_BRIEF = "With all values within their tolerances, rounded outwards:"
+ENDS_POWERS = (
+    "A power was also looked at between the ends, where it may turn round, as the power in a "
+    "resistor does at the matched load."
+)
+ENDS_ROUNDED = "The results, rounded outwards:"
+WITHIN = "±{percent}"
+RESULT, NOMINAL, LEAST, GREATEST = "result", "nominal", "least", "greatest"
+ENDS_SUMMARY = "The least and the greatest value of each result within the tolerances."
+SHARES = (
+    "What does each part add? Its share is the slope of the result (the partial derivative at the "
+    "nominal values) times how far the value of the part may be off; the sign says which way the "
+    "result goes when that value rises. The sizes of the shares add up to what all tolerances do "
+    "to first order. Below stands what they do exactly."
+)
+SHARES_ALONE = (
+    "What does each part add? Its share is the slope of the result (the partial derivative at the "
+    "nominal values) times how far the value of the part may be off; the sign says which way the "
+    "result goes when that value rises. The sizes of the shares add up to what all tolerances do "
+    "to first order."
+)
+SHARE_TOLERANCE, SHARE_SUM = "tolerance", "sum of the sizes"
+NO_SHARE = "0"
+REACH_DOWN, REACH_UP = "exactly, down", "exactly, up"
+SHARES_SUMMARY = "What the tolerance of each part adds to the reach of each result."
+NO_RANGE = {
+    "MANY": (
+        "So many values have a tolerance that the sets of their ends are too many to be worked "
+        "out; no ranges are stated."
+    ),
+    "BENDS": (
+        "No range is stated for {results}: a tolerance moves several quantities at once there, so "
+        "that the result may turn round between the ends."
+    ),
+    "TERMINALS": (
+        "No range is stated for {results}: a voltage and a current that change together are "
+        "multiplied there."
+    ),
+    "OPEN": (
+        "No range is stated for {results}: within the tolerances the currents are not always fixed."
+    ),
+    "DEPENDENT": (
+        "No ranges are stated: they are not worked out yet where a source depends on a current or "
+        "a voltage."
+    ),
+    "RATIO": (
+        "No range is stated for {results}: two quantities that change together are divided there."
+    ),
+    "BETWEEN": (
+        "No range is stated for {results}: that of a resistance between two points is not worked "
+        "out yet."
+    ),
+}
 
 # --- answers ----------------------------------------------------------------------------------
 
