@@ -34,6 +34,7 @@ from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.analysis.tolerance import bound_answers
+from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
@@ -55,6 +56,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -121,6 +123,7 @@ def derive(
     further = charges.added_to(found)
     for question in circuit.questions:
         _answer_question(circuit, further, charges, builder, question, digits)
+    derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
@@ -313,7 +316,10 @@ def _rule(
             return part_rule(circuit, part, PartLaw.CHARGE)
         case AskEnergy(capacitor=part):
             return part_rule(circuit, part, PartLaw.ENERGY)
-        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue():
+        case (
+            AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue()
+            | AskTransient()
+        ):  # fmt: skip
             return None
         case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
             return None

@@ -7,16 +7,18 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, SymbolKind, Term, replace, resistance, symbols
+from derive.algebra.term import Equation, Symbol, Term, replace, resistance, symbols
 from derive.analysis.found import values_of_sources
-from derive.analysis.laws import passage_crossings, voltage_across
-from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Capacitor, Circuit
+from derive.analysis.laws import passage_crossings
+from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Circuit
 from derive.derivation.step import (
+    ChargeRule,
     Conclude,
+    Course,
     Derivation,
     GivenValue,
+    InitialVoltage,
     PowerBalance,
-    PutInValues,
     Round,
     StepId,
 )
@@ -32,43 +34,54 @@ DANGEROUS = Fraction(60)
 """V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
 
 
-STORED = Fraction(1)
-"""J. A capacitor that holds this much calls for a caution (common practice, no source)."""
+STORED = Fraction(10)
+"""J. A capacitor that holds this much can injure, whatever its voltage (common practice, no
+source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What a capacitor can keep when the supply is off."""
+
+    capacitor: str
+    high_voltage: bool
+    """Whether its voltage is dangerous; else its energy is."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hazards:
-    """The causes for a caution, as far as the values are known."""
+    """The causes for a caution; all are empty when some value is not known."""
 
     charged: tuple[Symbol, ...] = ()
     """The emfs of batteries that take in power."""
     hot: tuple[Symbol, ...] = ()
     """The resistances that turn much power into heat."""
-    stored: tuple[Symbol, ...] = ()
-    """The capacitances of capacitors that hold much energy."""
     shorted: tuple[Symbol, ...] = ()
     """The emfs of batteries that would drive a large current through a short circuit asked for."""
     high_voltage: bool = False
     """True when some two points differ by a dangerous voltage."""
+    stored: tuple[Stored, ...] = ()
+    """The capacitors that stay dangerous when the supply is off."""
 
     def joined(self, other: Hazards) -> Hazards:
         """Return the causes of two states of one circuit."""
         return Hazards(
             tuple(dict.fromkeys((*self.charged, *other.charged))),
             tuple(dict.fromkeys((*self.hot, *other.hot))),
-            tuple(dict.fromkeys((*self.stored, *other.stored))),
             tuple(dict.fromkeys((*self.shorted, *other.shorted))),
             self.high_voltage or other.high_voltage,
+            tuple({s.capacitor: s for s in (*other.stored, *self.stored)}.values()),
         )
 
 
 def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""
     balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
+    stored = tuple(_stored(derivation))
     shorted = tuple(_large_short_circuits(circuit, derivation))
-    stored, highest = _stored(circuit, derivation)
     if not balances:
-        return Hazards(stored=stored, shorted=shorted, high_voltage=highest > DANGEROUS)
+        high = any(found.high_voltage for found in stored)
+        return Hazards(shorted=shorted, high_voltage=high, stored=stored)
     emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
     charged, hot = [], []
     for step in balances[0].taken:
@@ -78,42 +91,9 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
             charged.append(emfs[part])
         elif kind == "P" and value > HOT:
             hot.append(resistance(part))
-    highest = max(highest, _span(circuit, derivation))
-    return Hazards(tuple(charged), tuple(hot), stored, shorted, highest > DANGEROUS)
-
-
-def _stored(circuit: Circuit, derivation: Derivation) -> tuple[tuple[Symbol, ...], Fraction]:
-    """Return the capacitors that hold much energy, and the highest voltage across one."""
-    voltages: dict[Symbol, Fraction] = {}
-    known: dict[Symbol, Term] = {}
-    for step in derivation.steps:
-        if isinstance(step, GivenValue):
-            known[step.symbol] = step.conclusion.right
-        elif isinstance(step, PutInValues) and isinstance(step.conclusion.left, Symbol):
-            left, right = step.conclusion.left, step.conclusion.right
-            if left.kind is SymbolKind.VOLTAGE and next(symbols(right), None) is None:
-                voltages[left] = _number(right, {})
-    stored, highest = [], Fraction(0)
-    for element in circuit.elements:
-        across = voltage_across(element.name)
-        if not isinstance(element, Capacitor) or across not in voltages:
-            continue
-        highest = max(highest, abs(voltages[across]))
-        if element.capacitance in known:
-            size = _known_number(element.capacitance, known)
-            if size is not None and size * voltages[across] ** 2 / 2 >= STORED:
-                stored.append(element.capacitance)
-    return tuple(stored), highest
-
-
-def _known_number(symbol: Symbol, known: dict[Symbol, Term]) -> Fraction | None:
-    """Return a value, ties followed; None where a letter is left."""
-    term: Term = symbol
-    while met := list(symbols(term)):
-        if any(s not in known for s in met):
-            return None
-        term = replace(term, known)
-    return _number(term, {})
+    high = any(found.high_voltage for found in stored)
+    high = high or _span(circuit, derivation) > DANGEROUS
+    return Hazards(tuple(charged), tuple(hot), shorted, high, stored)
 
 
 def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[Symbol]:
@@ -124,6 +104,31 @@ def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[
             large = isinstance(found, Round) and abs(found.rounded) > LARGE
             if large and isinstance(battery, Battery):
                 yield battery.emf
+
+
+def _stored(derivation: Derivation) -> Iterator[Stored]:
+    """Yield the capacitors that call for a caution, of those whose charges are told in numbers."""
+    values: dict[str, Fraction] = {}
+    for step in derivation.steps:
+        equation = getattr(step, "conclusion", None)
+        if not isinstance(equation, Equation) or isinstance(step, Course):
+            continue
+        left, right = equation.left, equation.right
+        if isinstance(left, Symbol) and next(symbols(right), None) is None:
+            values[left.name] = _number(right, {})
+    told: dict[str, tuple[str, ...]] = {}
+    for step in derivation.steps:
+        if isinstance(step, InitialVoltage):
+            assert isinstance(step.conclusion.left, Symbol)
+            told[step.capacitor] = step.conclusion.left.name, f"V({step.capacitor})"
+        elif isinstance(step, ChargeRule):
+            names = [charge.name[2:-1] for charge in (*step.leads_in, *step.leads_out)]
+            told |= {name: (f"V({name})",) for name in names}
+    for capacitor, voltages in told.items():
+        highest = max(abs(values.get(name, Fraction(0))) for name in voltages)
+        energy = values.get(capacitor, Fraction(0)) * highest**2 / 2
+        if highest > DANGEROUS or energy > STORED:
+            yield Stored(capacitor, highest > DANGEROUS)
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

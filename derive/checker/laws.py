@@ -46,6 +46,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -638,5 +639,5 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.OPEN_CIRCUIT, battery),)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
-        case AskReducible():
+        case AskReducible() | AskTransient():
             return ()

@@ -8,6 +8,7 @@ from fractions import Fraction
 from derive.algebra.term import (
     Symbol,
     SymbolKind,
+    capacitance,
 )
 from derive.analysis.hazards import Hazards, find_hazards
 from derive.analysis.laws import CHECK
@@ -281,12 +282,16 @@ def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
     ):
         if parts:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
-    if found.stored:
-        holders = listing((Math(s) for s in found.stored), w.AND)
-        hold = w.HOLDS if len(found.stored) == 1 else w.HOLD
-        sentences.append(say(w.CAUTION_STORED, parts=holders, hold=hold))
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
+    for high, amount in ((True, w.STORED_VOLTS), (False, w.STORED_JOULES)):
+        names = [s.capacitor for s in found.stored if s.high_voltage is high]
+        if len(names) == 1:
+            part = Math(capacitance(names[0]))
+            sentences.append(say(w.CAUTION_STORED, part=part, amount=amount))
+        elif names:
+            holders = listing((Math(capacitance(name)) for name in names), w.AND)
+            sentences.append(say(w.CAUTION_STORED_MANY, parts=holders, amount=amount))
     if sentences:
         if one_state:
             sentences.append(say(w.IN_ONE_STATE))
