@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import TypeVar
 
 from derive.analysis.hazards import find_hazards
 from derive.circuit.model import AskCurrents, Circuit, Event, Switch
@@ -33,6 +34,7 @@ from derive.document.model import (
 from derive.document.narrate import working
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
+from derive.document.room import fits_half, stacked
 from derive.document.telling import Detail, Telling, part_symbol
 from derive.drawing.board import bounds
 from derive.drawing.drawn import common_shape
@@ -45,6 +47,7 @@ _ALONE = 120.0
 """mm that each then fills."""
 
 State = tuple[Circuit, Derivation]
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +83,10 @@ def narrate_switching(
     if detail is Detail.ANSWERS:
         sections.append(Section((), last))
     else:
-        sections += _workings(event, parts)
-        sections.append(Section((Text(w.BEFORE_AND_AFTER),), last, opens_part=True))
+        works = [_work(event, part, parts[:k]) for k, part in enumerate(parts)]
+        columns = _in_columns(works, style)
+        sections += columns or [section for work in works for section in work]
+        sections.append(Section((Text(w.BEFORE_AND_AFTER),), last, opens_part=not columns))
     kept = tuple(section for section in sections if section.blocks or section.opens_part)
     return Document(after[0].title, w.SUBTITLE, kept, style, digest=digest)
 
@@ -109,7 +114,7 @@ def _opening(happens: Sequence[Inline], parts: Sequence[_Part]) -> Iterator[Bloc
     yield paragraph(w.WANTED_TWICE, event=happens, items=laws_told.wanted(telling))
     figures = _alike([_figure(part, _HALF) for part in parts])
     if all(figure.drawing.width <= _WIDEST_HALF for figure in figures):
-        yield SideBySide((figures[0],), (figures[1],), Fraction(1, 2))
+        yield SideBySide((figures[0],), (figures[1],), Fraction(1, 2), level=True)
     else:
         yield from _alike([_figure(part, _ALONE) for part in parts])
 
@@ -128,14 +133,63 @@ def _figure(part: _Part, width: float) -> Figure:
     return replace(figure, caption=(*part.heading, *crossed))
 
 
-def _workings(event: Event, parts: Sequence[_Part]) -> Iterator[Section]:
-    """Yield the work for each state under its heading."""
-    numbered = 0
-    for part in parts:
-        part.telling.numbered = numbered
-        yield Section(part.heading, tuple(_joined(event, part.telling)), opens_part=True)
-        yield from working(part.telling)
-        numbered += len(set(part.telling.numbers.values()))
+def _work(event: Event, part: _Part, others: Sequence[_Part]) -> list[Section]:
+    """Return the work for one state under its heading; its equations are counted on."""
+    part.telling.numbered = sum(len(set(other.telling.numbers.values())) for other in others)
+    head = Section(part.heading, tuple(_joined(event, part.telling)), opens_part=True)
+    return [head, *(section for section in working(part.telling) if section.blocks)]
+
+
+def _in_columns(works: Sequence[Sequence[Section]], style: Style) -> list[Section] | None:
+    """Return the work for both states side by side; None where half a line is too narrow for it.
+
+    What only one state has stands alone under its heading. If that is most of it, there is little
+    to be compared step by step.
+    """
+    heads = [work[0].title for work in works]
+    columns: list[dict[tuple[Inline, ...], tuple[Block, ...]]] = []
+    for head, *sections in works:
+        blocks: dict[tuple[Inline, ...], tuple[Block, ...]] = {}
+        for section in sections:
+            blocks[section.title] = (*blocks.get(section.title, ()), *stacked(section.blocks))
+        if head.blocks:
+            still = (Text(w.HEADINGS["still"]),)
+            blocks = {still: (*head.blocks, *blocks.pop(still, ())), **blocks}
+        columns.append(blocks)
+    both = [title for title in columns[0] if title in columns[1]]
+    alone = [title for column in columns for title in column if title not in both]
+    narrow = all(fits_half(blocks, style) for column in columns for blocks in column.values())
+    if len(alone) > len(both) or not narrow:
+        return None
+    found = []
+    for title in _in_order(*columns):
+        sides = [
+            (Paragraph((Strong(head),)), *column[title])
+            for head, column in zip(heads, columns, strict=True)
+            if title in column
+        ]
+        whole = (
+            SideBySide(sides[0], sides[1], Fraction(1, 2), level=True) if len(sides) > 1 else None
+        )
+        found.append(Section(title, (whole,) if whole else sides[0]))
+    return found
+
+
+def _in_order(one: Iterable[T], other: Iterable[T]) -> list[T]:
+    """Return what is in either of two sequences, so that both keep their order.
+
+    >>> _in_order("abd", "acd")
+    ['a', 'b', 'c', 'd']
+    """
+    waiting = list(other)
+    found = []
+    for item in one:
+        if item in waiting:
+            place = waiting.index(item)
+            found += waiting[:place]
+            del waiting[: place + 1]
+        found.append(item)
+    return found + waiting
 
 
 def _joined(event: Event, telling: Telling) -> Iterator[Block]:
