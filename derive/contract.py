@@ -15,19 +15,27 @@ from derive.algebra.term import replace as substituted
 from derive.analysis.reduction import judge
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
     AskReading,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
+    Duration,
 )
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
@@ -36,6 +44,7 @@ from derive.derivation.step import (
     Derivation,
     Goal,
     Join,
+    Lasts,
     LeftBetween,
     PutBack,
     PutInValues,
@@ -150,7 +159,7 @@ def written_out(derivation: Derivation) -> dict[Symbol, Term | None]:
     names: dict[Symbol, Term] = {}
     sizes: dict[Symbol, int] = {}
     for step in derivation.steps:
-        if not isinstance(step, Define | PutBack):
+        if not isinstance(step, Define | PutBack | Lasts):
             continue
         symbol, right = step.conclusion.left, step.conclusion.right
         assert isinstance(symbol, Symbol)
@@ -214,6 +223,13 @@ _WORDS = {
     AskCharge: "charge on",
     AskEnergy: "energy in",
     AskResistance: "resistance",
+    AskEnergyIn: "energy in",
+    AskEnergyOf: "energy of",
+    AskChargeThrough: "charge through",
+    AskChargeOf: "charge of",
+    AskShortCircuit: "short circuit current of",
+    AskOpenCircuit: "open circuit voltage of",
+    AskEfficiency: "efficiency of",
 }
 
 
@@ -222,5 +238,6 @@ def _asked(step: Conclude) -> str:
     question = step.question
     if isinstance(question, AskPotentials):
         return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
-    names = [str(getattr(question, field.name)) for field in fields(question)]
+    values = (getattr(question, field.name) for field in fields(question))
+    names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

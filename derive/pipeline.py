@@ -14,6 +14,7 @@ from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.comparison import compare
 from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
+from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
@@ -404,6 +405,16 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         ) from None
     except NoUniqueSolution as fault:
         raise Rejected([why_not_solvable(circuit, fault.report)]) from None
+    except NoEfficiency as fault:
+        told = f"no current flows in {fault.battery}, so it has no efficiency"
+        if fault.reversed:
+            told = (
+                f"all that {fault.battery} gives, and more, is lost in its own internal "
+                "resistance, so it has no efficiency"
+            )
+        hint = f"its powers can be asked: ask power of {fault.battery}"
+        span = circuit.span_of(fault.battery)
+        raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
     except NoPath as fault:
         raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
     except Singular:

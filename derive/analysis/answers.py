@@ -9,24 +9,19 @@ from typing import assert_never
 from derive.algebra.dimension import VOLT
 from derive.algebra.name import TakenNames, unused_name
 from derive.algebra.term import (
-    ZERO,
     Equation,
-    Negative,
-    Product,
-    Quotient,
     Symbol,
-    Term,
     auxiliary,
-    product,
-    symbols,
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
-from derive.analysis.conclude import answer, conclude, formula_of, rounded_value
+from derive.analysis.by_voltage import law_by_voltage
+from derive.analysis.conclude import answer, conclude, rounded_value
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
 from derive.analysis.potentials import (
     answer_potentials,
     potential_from_ground,
@@ -39,9 +34,15 @@ from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
     AskPotentials,
     AskPowerIn,
@@ -49,6 +50,7 @@ from derive.circuit.model import (
     AskReading,
     AskReducible,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
@@ -65,7 +67,6 @@ from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
     Agree,
-    BackSubstitute,
     Change,
     Conclude,
     Derivation,
@@ -111,6 +112,14 @@ def derive(
     builder.begin(Goal.CURRENTS)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:
+        if isinstance(question, OVER_TIME):
+            builder.begin(Goal.FURTHER)
+            answer_over_time(circuit, found, known, builder, question, digits)
+            continue
+        if isinstance(question, AskEfficiency):
+            builder.begin(Goal.FURTHER)
+            answer_efficiency(circuit, found, known, builder, question, digits)
+            continue
         if by_voltage(circuit, question) is not None:
             builder.begin(Goal.FURTHER)
             _conclude_by_voltage(circuit, found, known, builder, question, digits)
@@ -256,55 +265,10 @@ def _conclude_by_voltage(
     question: Question,
     digits: int,
 ) -> None:
-    """Answer by the voltage across a part, and the law of the part."""
     wanted = by_voltage(circuit, question)
     assert wanted is not None
-    part, law = wanted
-    across = builder.add(across_rule(circuit, part))
-    form = formula_of(found, builder, across) if found.formulas else None
-    value = put_values(known, builder, across) if found.values else None
-    rule = builder.add(part_rule(circuit, part, law))
-    equation = builder.equation(rule)
-    voltage = builder.equation(across).left
-    assert isinstance(voltage, Symbol)
-    formula = None
-    if form is not None:
-        ties = tuple(
-            k for k in found.given if any(True for _ in symbols(builder.equation(k).right))
-        )
-        own = {s: found.formulas[s] for s in symbols(equation.right) if s in found.formulas}
-        law_right = put_in(equation.right, {s: builder.equation(k).right for s, k in own.items()})
-        right = _with_voltage(law_right, voltage, builder.equation(form).right)
-        formula = builder.add(
-            BackSubstitute(
-                premise=rule,
-                definitions=(form, *own.values()),
-                rewriting=(*found.definitions, *ties),
-                conclusion=Equation(equation.left, right),
-            )
-        )
-    if value is not None:
-        value = put_values(known, builder, rule, {voltage: value})
-    answer(found, builder, question, equation.left, formula, value, digits)
-
-
-def _with_voltage(law: Term, voltage: Symbol, term: Term) -> Term:
-    """Put the formula of a voltage into a law of a part; nothing is worth nothing."""
-    if term == ZERO:
-        return ZERO
-    negative = isinstance(law, Negative)
-    body = law.term if isinstance(law, Negative) else law
-    if isinstance(body, Product) and voltage in body.factors:
-        # One fraction reads better than a factor beside it.
-        others = [factor for factor in body.factors if factor != voltage]
-        own = term.term if isinstance(term, Negative) else term
-        negative = negative != isinstance(term, Negative)
-        if isinstance(own, Quotient):
-            body = Quotient(product(*others, own.numerator), own.denominator)
-        else:
-            body = product(*others, own)
-        return Negative(body) if negative else body
-    return put_in(law, {voltage: term})
+    law = law_by_voltage(circuit, found, known, builder, *wanted)
+    answer(found, builder, question, law.symbol, law.formula, law.value, digits)
 
 
 def _rule(
@@ -316,6 +280,12 @@ def _rule(
             return None
         case AskReducible() | AskCurrents() | AskPotentials() | AskResistance():
             return None
+        case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
+            return None
+        case AskShortCircuit(battery=battery):
+            return part_rule(circuit, battery, PartLaw.SHORT_CIRCUIT)
+        case AskOpenCircuit(battery=battery):
+            return part_rule(circuit, battery, PartLaw.OPEN_CIRCUIT)
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)
         case AskVoltageAcross(part=part):

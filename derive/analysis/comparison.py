@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from derive.algebra.dimension import NUMBER
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import ZERO, Equation, Sum, Term, constant, negate, symbols
+from derive.algebra.unit import Unit
 from derive.analysis.rounding import rounded_value
 from derive.derivation.comparison import Compared, Comparison, change_of
 from derive.derivation.step import Conclude, Derivation, StepId
@@ -22,6 +24,7 @@ def compare(before: Derivation, after: Derivation, figures: int) -> Comparison:
             found.append(Compared(before=cited, after=k, change=None, rounded=None))
             continue
         symbol = change_of(step.symbol)
+        unit = Unit.PERCENT if symbol.dimension == NUMBER else Unit.SI
         difference = Ring(()).poly(Sum((values[1], negate(values[0])))).constant_value
         found.append(
             Compared(
@@ -30,7 +33,7 @@ def compare(before: Derivation, after: Derivation, figures: int) -> Comparison:
                 change=Equation(
                     symbol, constant(difference, symbol.dimension) if difference else ZERO
                 ),
-                rounded=rounded_value(symbol, difference, len(found), figures),
+                rounded=rounded_value(symbol, difference, len(found), figures, unit),
             )
         )
     return tuple(found)

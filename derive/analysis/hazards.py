@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -9,11 +10,15 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, Term, replace, resistance, symbols
 from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
-from derive.circuit.model import AskCurrents, Circuit
-from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, StepId
+from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Circuit
+from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, Round, StepId
 
 HOT = Fraction(5)
 """W. A part that turns this much into heat burns fingers (common practice, no source)."""
+
+LARGE = Fraction(10)
+"""A. A short circuit with more than this overheats the leads of a bench, which are made for 10 A or
+less, within seconds (common practice, no source)."""
 
 DANGEROUS = Fraction(60)
 """V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
@@ -27,6 +32,8 @@ class Hazards:
     """The emfs of batteries that take in power."""
     hot: tuple[Symbol, ...] = ()
     """The resistances that turn much power into heat."""
+    shorted: tuple[Symbol, ...] = ()
+    """The emfs of batteries that would drive a large current through a short circuit asked for."""
     high_voltage: bool = False
     """True when some two points differ by a dangerous voltage."""
 
@@ -35,6 +42,7 @@ class Hazards:
         return Hazards(
             tuple(dict.fromkeys((*self.charged, *other.charged))),
             tuple(dict.fromkeys((*self.hot, *other.hot))),
+            tuple(dict.fromkeys((*self.shorted, *other.shorted))),
             self.high_voltage or other.high_voltage,
         )
 
@@ -42,8 +50,9 @@ class Hazards:
 def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""
     balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
+    shorted = tuple(_large_short_circuits(circuit, derivation))
     if not balances:
-        return Hazards()
+        return Hazards(shorted=shorted)
     emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
     charged, hot = [], []
     for step in balances[0].taken:
@@ -53,7 +62,18 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
             charged.append(emfs[part])
         elif kind == "P" and value > HOT:
             hot.append(resistance(part))
-    return Hazards(tuple(charged), tuple(hot), _span(circuit, derivation) > DANGEROUS)
+    high = _span(circuit, derivation) > DANGEROUS
+    return Hazards(tuple(charged), tuple(hot), shorted, high)
+
+
+def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[Symbol]:
+    for step in derivation.steps:
+        if isinstance(step, Conclude) and isinstance(step.question, AskShortCircuit):
+            battery = circuit.element(step.question.battery)
+            found = None if step.rounded is None else derivation.steps[step.rounded]
+            large = isinstance(found, Round) and abs(found.rounded) > LARGE
+            if large and isinstance(battery, Battery):
+                yield battery.emf
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

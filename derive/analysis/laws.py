@@ -405,6 +405,10 @@ def _battery_law(battery: Battery, out: Term, law: PartLaw) -> tuple[Symbol, Ter
         case PartLaw.POWER_OF:
             power = ZERO if out == ZERO else _times(battery.emf, out)
             return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), power
+        case PartLaw.OPEN_CIRCUIT:
+            return Symbol(f"Voc({name})", SymbolKind.VOLTAGE, VOLT), battery.emf
+        case PartLaw.SHORT_CIRCUIT if inner is not None:
+            return current(f"Isc({name})"), Quotient(battery.emf, inner)
         case _:
             raise ValueError(f"{name} has no such law")
 

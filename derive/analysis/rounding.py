@@ -6,33 +6,39 @@ from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol
+from derive.algebra.unit import Unit
 from derive.derivation.builder import Builder
 from derive.derivation.step import Round, StepId
 
 
-def rounded(builder: Builder, premise: StepId, figures: int) -> Round:
+def rounded(builder: Builder, premise: StepId, figures: int, unit: Unit = Unit.SI) -> Round:
     """Round half away from zero to a number of significant figures, in the unit that suits."""
     equation = builder.equation(premise)
     assert isinstance(equation.left, Symbol)
     value = Ring(()).poly(equation.right).constant_value
-    return rounded_value(equation.left, value, premise, figures)
+    return rounded_value(equation.left, value, premise, figures, unit)
 
 
-def rounded_value(symbol: Symbol, value: Fraction, premise: StepId, figures: int) -> Round:
+def rounded_value(
+    symbol: Symbol, exact: Fraction, premise: StepId, figures: int, unit: Unit = Unit.SI
+) -> Round:
     """Round a value that a step gives to a symbol."""
+    value = exact / unit.size
     magnitude = _magnitude(value)
-    exponent = 0 if -1 <= magnitude < 3 or not value else 3 * (magnitude // 3)
+    plain = -1 <= magnitude < 3 or not value or unit is Unit.PERCENT
+    exponent = 0 if plain else 3 * (magnitude // 3)
     decimals = max(0, figures - 1 - (magnitude - exponent)) if value else 0
     place = Fraction(10) ** (exponent - decimals)
     steps = int(abs(value) / place + Fraction(1, 2))
-    rounded = steps * place * (-1 if value < 0 else 1)
+    rounded = steps * place * unit.size * (-1 if value < 0 else 1)
     return Round(
         premise=premise,
         symbol=symbol,
         rounded=rounded,
         unit_exponent=exponent,
         decimals=decimals,
-        exact=rounded == value,
+        exact=rounded == exact,
+        unit=unit,
     )
 
 

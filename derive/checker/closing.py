@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import Symbol
+from derive.algebra.unit import Unit
 from derive.checker import laws
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import (
@@ -49,7 +50,14 @@ def check_answer(ledger: Ledger, step: Conclude) -> None:
         require(0 <= step.rounded < ledger.here, "the rounded value does not come before it")
         found = ledger.steps[step.rounded]
         fits = isinstance(found, Round) and found.premise == step.value
+        fits = fits and isinstance(found, Round) and found.unit in (Unit.SI, Unit.PERCENT)
         require(fits, "the rounded value is of another step")
+    if step.also is not None:
+        require(0 <= step.also < ledger.here, "the rounded value does not come before it")
+        found = ledger.steps[step.also]
+        in_trade = isinstance(found, Round) and found.unit is not Unit.SI
+        fits = in_trade and isinstance(found, Round) and found.premise == step.value
+        require(fits and step.rounded is not None, "the rounded value is of another step")
 
 
 def check_questions(ledger: Ledger) -> None:

@@ -24,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, network, potentials
+from derive.checker import back, laws, network, potentials, power
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -58,16 +58,19 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Efficiency,
     GivenValue,
     Isolate,
     Join,
     JunctionRule,
     KnownCurrent,
+    Lasts,
     LeftBetween,
     Levels,
     LookAtAll,
     LookBetween,
     LoopRule,
+    OverTime,
     PartLaw,
     PartRule,
     PathRule,
@@ -157,6 +160,15 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case Lasts():
+            power.lasts(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case OverTime():
+            power.over_time(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case Efficiency():
+            power.efficiency(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)
             _check_conclusion(ledger, step.conclusion)

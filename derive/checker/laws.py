@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from derive.algebra.dimension import AMPERE, COULOMB, JOULE, OHM, VOLT, WATT
+from derive.algebra.dimension import AMPERE, COULOMB, JOULE, NUMBER, OHM, SECOND, VOLT, WATT
 from derive.algebra.term import (
     ZERO,
     Equation,
@@ -18,6 +18,7 @@ from derive.algebra.term import (
     Number,
     Power,
     Product,
+    Quotient,
     Symbol,
     SymbolKind,
     Term,
@@ -27,9 +28,15 @@ from derive.algebra.term import (
 from derive.checker.polynomial import Refused
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
     AskPotentials,
     AskPowerIn,
@@ -37,6 +44,7 @@ from derive.circuit.model import (
     AskReading,
     AskReducible,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
@@ -45,6 +53,7 @@ from derive.circuit.model import (
     Capacitor,
     Circuit,
     CurrentSource,
+    Duration,
     Element,
     Given,
     Hop,
@@ -59,7 +68,7 @@ from derive.circuit.model import (
     is_gap,
     own_quantity,
 )
-from derive.derivation.step import ChooseUnknowns, Crossing, PartLaw
+from derive.derivation.step import ChooseUnknowns, Crossing, Kept, PartLaw
 
 Place = str | tuple[int, int, bool]
 """A node, or a place inside a branch: (branch, passages before it, inside the next battery)."""
@@ -420,6 +429,70 @@ def part_symbol(kind: PartLaw, part: str) -> Symbol:
             return Symbol(f"Q({part})", SymbolKind.CHARGE, COULOMB)
         case PartLaw.ENERGY:
             return Symbol(f"W({part})", SymbolKind.ENERGY, JOULE)
+        case PartLaw.SHORT_CIRCUIT:
+            return Symbol(f"Isc({part})", SymbolKind.CURRENT, AMPERE)
+        case PartLaw.OPEN_CIRCUIT:
+            return Symbol(f"Voc({part})", SymbolKind.VOLTAGE, VOLT)
+
+
+def duration_symbol(time: Duration) -> Symbol:
+    """Return the symbol of the time for which a question lets the currents flow."""
+    return Symbol(f"t({time.text})", SymbolKind.AUXILIARY, SECOND)
+
+
+def over_time(circuit: Circuit, kind: Kept, part: str, time: Duration) -> Equation:
+    """Return what a steady power or current of a part makes in a time."""
+    match kind:
+        case Kept.ENERGY_IN:
+            rate: Term = part_relation(circuit, PartLaw.POWER_IN, part).left
+        case Kept.ENERGY_OF:
+            rate = part_relation(circuit, PartLaw.POWER_OF, part).left
+        case Kept.CHARGE_THROUGH:
+            rate = part_relation(circuit, PartLaw.CURRENT, part).right
+        case Kept.CHARGE_OF:
+            rate = _leaving(circuit, part)
+    return Equation(kept_symbol(kind, part, time), Product((rate, duration_symbol(time))))
+
+
+def kept_symbol(kind: Kept, part: str, time: Duration) -> Symbol:
+    """Return the symbol of an energy or a charge over a time."""
+    head = {Kept.ENERGY_IN: "W", Kept.ENERGY_OF: "Wd", Kept.CHARGE_THROUGH: "Q",
+            Kept.CHARGE_OF: "Qd"}[kind]  # fmt: skip
+    name = f"{head}({part},{time.text})"
+    if kind in (Kept.ENERGY_IN, Kept.ENERGY_OF):
+        return Symbol(name, SymbolKind.ENERGY, JOULE)
+    return Symbol(name, SymbolKind.CHARGE, COULOMB)
+
+
+def _leaving(circuit: Circuit, battery: str) -> Term:
+    """Return the current that leaves a battery at its + terminal."""
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        for passage in branch.passages:
+            if isinstance(passage.element, Battery) and passage.element.name == battery:
+                if index >= len(circuit.branches):
+                    return ZERO
+                return branch.current if passage.along else Negative(branch.current)
+    raise Refused(f"the circuit has no battery {battery}")
+
+
+def efficiency(circuit: Circuit, battery: str, *, charged: bool) -> Equation:
+    """Return the efficiency of a battery that delivers, or of one that is being charged."""
+    emf, voltage = emf_of(circuit, battery), part_symbol(PartLaw.VOLTAGE, battery)
+    sides = (emf, voltage) if charged else (voltage, emf)
+    return Equation(efficiency_symbol(battery), Quotient(*sides))
+
+
+def emf_of(circuit: Circuit, battery: str) -> Symbol:
+    """Return the emf of a battery with an internal resistance. Raises Refused."""
+    for element in circuit.elements:
+        if isinstance(element, Battery) and element.name == battery and element.resistance:
+            return element.emf
+    raise Refused(f"{battery} has no such relation")
+
+
+def efficiency_symbol(battery: str) -> Symbol:
+    """Return the symbol of the efficiency of a battery."""
+    return Symbol(f"η({battery})", SymbolKind.AUXILIARY, NUMBER)
 
 
 def _battery_relation(battery: Battery, out: Term, kind: PartLaw) -> Term:
@@ -434,6 +507,10 @@ def _battery_relation(battery: Battery, out: Term, kind: PartLaw) -> Term:
             return Negative(Product((terminal, out)))
         case PartLaw.POWER_OF:
             return Product((battery.emf, out))
+        case PartLaw.OPEN_CIRCUIT:
+            return battery.emf
+        case PartLaw.SHORT_CIRCUIT if battery.resistance is not None:
+            return Quotient(battery.emf, battery.resistance)
         case _:
             raise Refused(f"{battery.name} has no such relation")
 
@@ -497,5 +574,19 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.ENERGY, capacitor),)
         case AskResistance(one, other):
             return (resistance_symbol(one, other),)
+        case AskEnergyIn(part, time):
+            return (kept_symbol(Kept.ENERGY_IN, part, time),)
+        case AskEnergyOf(part, time):
+            return (kept_symbol(Kept.ENERGY_OF, part, time),)
+        case AskChargeThrough(part, time):
+            return (kept_symbol(Kept.CHARGE_THROUGH, part, time),)
+        case AskChargeOf(part, time):
+            return (kept_symbol(Kept.CHARGE_OF, part, time),)
+        case AskShortCircuit(battery):
+            return (part_symbol(PartLaw.SHORT_CIRCUIT, battery),)
+        case AskOpenCircuit(battery):
+            return (part_symbol(PartLaw.OPEN_CIRCUIT, battery),)
+        case AskEfficiency(battery):
+            return (efficiency_symbol(battery),)
         case AskReducible():
             return ()

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from derive.circuit.answerable import refuse_unanswerable
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
@@ -162,7 +163,7 @@ def _draft(
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
     values = read_valuations(given, register, numbers, complaints)
-    questions = read_questions(asks, said.ground is not None, register, complaints)
+    questions = read_questions(asks, said.ground is not None, numbers, register, complaints)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     places = (statement for statement in file.statements if isinstance(statement, Place))
@@ -184,6 +185,7 @@ def _draft(
         drawn=graph.drawn,
         spans=register.spans,
     )
+    refuse_unanswerable(circuit, asks, complaints)
     return _Draft(circuit, graph, register, complaints)
 
 

@@ -21,6 +21,7 @@ from derive.algebra.term import (
     source_current,
     symbols,
 )
+from derive.algebra.unit import Unit
 from derive.source import Span
 
 
@@ -345,6 +346,87 @@ class AskEnergy:
 
 
 @dataclass(frozen=True, slots=True)
+class Duration:
+    """A time for which currents keep flowing, as the author writes it."""
+
+    count: Fraction
+    unit: Unit
+    """A unit of time; SI for seconds."""
+
+    @property
+    def seconds(self) -> Fraction:
+        """The time in seconds."""
+        return self.count * self.unit.size
+
+    @property
+    def text(self) -> str:
+        """The time as it stands in the name of a quantity: ``3/2h``."""
+        return f"{self.count}{self.unit.value or 's'}"
+
+    @property
+    def written(self) -> str:
+        """The time in the words of the circuit language: ``3/2 h``."""
+        return f"{self.count} {self.unit.value or 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class AskEnergyIn:
+    """The energy that a part takes in over a time; see `AskPowerIn`."""
+
+    part: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskEnergyOf:
+    """The energy that a source delivers over a time; see `AskPowerOf`."""
+
+    battery: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskChargeThrough:
+    """The charge that flows through a part over a time, counted along the walk it lies on."""
+
+    part: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskChargeOf:
+    """The charge that leaves a battery at its + terminal over a time; negative when charged."""
+
+    battery: str
+    time: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class AskShortCircuit:
+    """The current of a battery whose terminals are joined by a wire."""
+
+    battery: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskOpenCircuit:
+    """The voltage of a battery to which nothing is connected."""
+
+    battery: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskEfficiency:
+    """Which part of a battery's power is of use.
+
+    While it delivers: power at the terminals over the power of the emf. While it is being charged:
+    power stored by the emf over the power taken in at the terminals.
+    """
+
+    battery: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -355,7 +437,8 @@ class AskResistance:
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
-    | AskEnergy | AskResistance
+    | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
+    | AskShortCircuit | AskOpenCircuit | AskEfficiency
 )  # fmt: skip
 
 
@@ -540,6 +623,10 @@ class Circuit:
             found |= dict.fromkeys(more)
             grown = bool(more)
         return tuple(symbol for symbol in ties if symbol in found)
+
+    def is_dependent(self, symbol: Symbol) -> bool:
+        """Tell whether an emf or a source current depends on a current or a voltage."""
+        return isinstance(self.valuation(symbol), Tie) and symbol in self.dependent
 
     @property
     def has_sources(self) -> bool:

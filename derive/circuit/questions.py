@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from derive.algebra.unit import Unit
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.model import (
     AskCharge,
+    AskChargeOf,
+    AskChargeThrough,
     AskCurrentIn,
     AskCurrents,
+    AskEfficiency,
     AskEnergy,
+    AskEnergyIn,
+    AskEnergyOf,
+    AskOpenCircuit,
     AskPotential,
     AskPotentials,
     AskPowerIn,
@@ -17,13 +24,17 @@ from derive.circuit.model import (
     AskReading,
     AskReducible,
     AskResistance,
+    AskShortCircuit,
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
+    Duration,
     Question,
 )
+from derive.circuit.numbers import Numbers
 from derive.circuit.register import METERS, PARTS, VALUED, Entry, Kind, Register
 from derive.language.syntax import Ask, Ground, Name, QuestionKind, Statement
+from derive.language.syntax import Duration as WrittenDuration
 
 _LATER = (QuestionKind.VALUE_OF,)
 
@@ -50,14 +61,18 @@ def asks_for_resistances_alone(statements: Iterable[Statement]) -> bool:
 
 
 def read_questions(
-    asks: Iterable[Ask], grounded: bool, register: Register, complaints: Complaints
+    asks: Iterable[Ask],
+    grounded: bool,
+    numbers: Numbers,
+    register: Register,
+    complaints: Complaints,
 ) -> tuple[Question, ...]:
     """Return the questions in file order, each once; with none, what is asked by habit."""
     questions: dict[Question, None] = {}
     asked = False
     for ask in asks:
         asked = True
-        for question in _questions(ask, grounded, register, complaints):
+        for question in _questions(ask, grounded, numbers, register, complaints):
             if question in questions:
                 complaints.warn("asked-twice", "this is asked twice", ask.span, "ask it once")
             questions[question] = None
@@ -65,7 +80,7 @@ def read_questions(
 
 
 def _questions(
-    ask: Ask, grounded: bool, register: Register, complaints: Complaints
+    ask: Ask, grounded: bool, numbers: Numbers, register: Register, complaints: Complaints
 ) -> Iterator[Question]:
     match ask.kind:
         case QuestionKind.REDUCIBLE:
@@ -91,7 +106,8 @@ def _questions(
                 if register.find(name, "a point", (Kind.POINT,)) is not None:
                     yield AskPotential(name.text)
         case _:
-            yield from _part_questions(ask, register, complaints)
+            time = None if ask.duration is None else _time(ask.duration, numbers, complaints)
+            yield from _part_questions(ask, time, register, complaints)
 
 
 def _no_ground(asked: str, ask: Ask, complaints: Complaints) -> None:
@@ -133,14 +149,65 @@ def _two_points(
     return len(found) == 2 and None not in found
 
 
-def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Iterator[Question]:
+def _time(duration: WrittenDuration, numbers: Numbers, complaints: Complaints) -> Duration | None:
+    """Read a time; None where it cannot be meant."""
+    count = numbers.read(duration.number)
+    if count is None:
+        return None
+    if count <= 0:
+        complaints.error(
+            "no-time", "a time is longer than zero", duration.number.span,
+            "write the time for which the currents flow: over 2 h",
+        )  # fmt: skip
+        return None
+    symbol = duration.unit.text
+    return Duration(count, Unit.SI if symbol == "s" else Unit(symbol))
+
+
+def _timed(ask: Ask, complaints: Complaints) -> bool:
+    """Tell whether a question has a time exactly where it needs one; complain if not."""
+    needed = ask.kind in _NEED_TIME
+    if ask.duration is not None and ask.kind not in (*_NEED_TIME, QuestionKind.ENERGY_IN):
+        instead = _OVER_TIME.get(ask.kind)
+        hints = ["leave the time out: these values stay the same all the time"]
+        if instead is not None:
+            example = f"ask {instead.value} {ask.names[0].text} over 2 h"
+            hints.append(f"over a time you can ask: {example}")
+        complaints.error(
+            "time-unused", f"the question `{ask.kind.value}` has no time", ask.duration.span, *hints
+        )
+        return False
+    if needed and ask.duration is None:
+        complaints.error(
+            "time-needed", f"the question `{ask.kind.value}` needs a time", ask.span,
+            f"say for how long: ask {ask.kind.value} {ask.names[0].text} over 2 h",
+        )  # fmt: skip
+        return False
+    return True
+
+
+_NEED_TIME = (QuestionKind.ENERGY_OF, QuestionKind.CHARGE_THROUGH, QuestionKind.CHARGE_OF)
+_OVER_TIME = {
+    QuestionKind.POWER_IN: QuestionKind.ENERGY_IN,
+    QuestionKind.POWER_OF: QuestionKind.ENERGY_OF,
+    QuestionKind.CURRENT_IN: QuestionKind.CHARGE_THROUGH,
+}
+
+
+def _part_questions(
+    ask: Ask, time: Duration | None, register: Register, complaints: Complaints
+) -> Iterator[Question]:
+    if not _timed(ask, complaints) or (ask.duration is not None and time is None):
+        for name in ask.names:
+            register.find(name, "a part", _QUANTITIES)
+        return
     if ask.kind in _LATER:
         for name in ask.names:
             register.find(name, "a part", _QUANTITIES)
         not_solved_yet(complaints, f"the question `{ask.kind.value}`", ask.span)
         return
     for name in ask.names:
-        entry = _part(ask.kind, name, register, complaints)
+        entry = _part(ask.kind, name, register, complaints, timed=time is not None)
         if entry is None:
             continue
         match ask.kind:
@@ -159,7 +226,22 @@ def _part_questions(ask: Ask, register: Register, complaints: Complaints) -> Ite
             case QuestionKind.CHARGE_ON:
                 yield AskCharge(name.text)
             case QuestionKind.ENERGY_IN:
-                yield AskEnergy(name.text)
+                yield AskEnergy(name.text) if time is None else AskEnergyIn(name.text, time)
+            case QuestionKind.ENERGY_OF:
+                assert time is not None
+                yield AskEnergyOf(name.text, time)
+            case QuestionKind.CHARGE_THROUGH:
+                assert time is not None
+                yield AskChargeThrough(name.text, time)
+            case QuestionKind.CHARGE_OF:
+                assert time is not None
+                yield AskChargeOf(name.text, time)
+            case QuestionKind.SHORT_CIRCUIT:
+                yield AskShortCircuit(name.text)
+            case QuestionKind.OPEN_CIRCUIT:
+                yield AskOpenCircuit(name.text)
+            case QuestionKind.EFFICIENCY:
+                yield AskEfficiency(name.text)
             case _:
                 raise AssertionError(ask.kind)
 
@@ -171,6 +253,11 @@ _INSTEAD = {
     QuestionKind.READING_OF: QuestionKind.CURRENT_IN,
     QuestionKind.CHARGE_ON: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.ENERGY_IN: QuestionKind.POWER_IN,
+    QuestionKind.ENERGY_OF: QuestionKind.POWER_IN,
+    QuestionKind.CHARGE_OF: QuestionKind.CURRENT_IN,
+    QuestionKind.SHORT_CIRCUIT: QuestionKind.CURRENT_IN,
+    QuestionKind.OPEN_CIRCUIT: QuestionKind.VOLTAGE_ACROSS,
+    QuestionKind.EFFICIENCY: QuestionKind.POWER_IN,
 }
 """Questions that only some parts can answer, and what to ask of another part instead."""
 _ABLE = {
@@ -179,6 +266,11 @@ _ABLE = {
     QuestionKind.READING_OF: METERS,
     QuestionKind.CHARGE_ON: (Kind.CAPACITOR,),
     QuestionKind.ENERGY_IN: (Kind.CAPACITOR,),
+    QuestionKind.ENERGY_OF: (Kind.BATTERY, Kind.SOURCE),
+    QuestionKind.CHARGE_OF: (Kind.BATTERY,),
+    QuestionKind.SHORT_CIRCUIT: (Kind.BATTERY,),
+    QuestionKind.OPEN_CIRCUIT: (Kind.BATTERY,),
+    QuestionKind.EFFICIENCY: (Kind.BATTERY,),
 }
 _WANTED = {
     QuestionKind.POWER_OF: "a source",
@@ -186,15 +278,22 @@ _WANTED = {
     QuestionKind.READING_OF: "a meter",
     QuestionKind.CHARGE_ON: "a capacitor",
     QuestionKind.ENERGY_IN: "a capacitor",
+    QuestionKind.ENERGY_OF: "a source",
+    QuestionKind.CHARGE_OF: "a battery",
+    QuestionKind.SHORT_CIRCUIT: "a battery",
+    QuestionKind.OPEN_CIRCUIT: "a battery",
+    QuestionKind.EFFICIENCY: "a battery",
 }
 
 
 def _part(
-    kind: QuestionKind, name: Name, register: Register, complaints: Complaints
+    kind: QuestionKind, name: Name, register: Register, complaints: Complaints, *, timed: bool
 ) -> Entry | None:
     entry = register.get(name.text)
     instead = _INSTEAD.get(kind)
     able = _ABLE.get(kind, PARTS)
+    if kind is QuestionKind.ENERGY_IN and timed:
+        able = tuple(part for part in PARTS if part is not Kind.CAPACITOR)
     wanted = _WANTED.get(kind, "a part")
     if entry is None or entry.kind in able:
         return register.find(name, "a part" if entry is None else wanted, able, able)
@@ -202,6 +301,12 @@ def _part(
         hint = f"{name.text} is inside {entry.battery}: ask {kind.value} {entry.battery}"
     elif entry.kind is Kind.CURRENT:
         hint = "the currents of all walks are asked with: ask currents"
+    elif kind is QuestionKind.ENERGY_IN and entry.kind in PARTS:
+        if timed:
+            wanted = "a part in which a current flows"
+            hint = f"what a capacitor holds is asked without a time: ask energy in {name.text}"
+        else:
+            hint = f"this part needs a time: ask energy in {name.text} over 2 h"
     elif instead is not None and entry.kind is not Kind.POINT:
         hint = f"of this part you can ask: ask {instead.value} {name.text}"
     else:

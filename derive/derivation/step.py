@@ -17,7 +17,8 @@ from enum import Enum
 from fractions import Fraction
 
 from derive.algebra.term import ONE, Equation, Symbol, Term
-from derive.circuit.model import Loop, Question
+from derive.algebra.unit import Unit
+from derive.circuit.model import Duration, Loop, Question
 
 StepId = int
 """Position of a step in its derivation, counted from 0."""
@@ -170,6 +171,8 @@ class PartRule:
     its terminals, ``−V·I`` (POWER_IN); ``I(R1) = I1`` (CURRENT). ``Pd(J1) = J1·V(J1)`` and
     ``P(J1) = −J1·V(J1)`` of a current source, ``Q(C1) = C1·V(C1)`` (CHARGE) and
     ``W(C1) = C1·V(C1)²/2`` (ENERGY) of a capacitor are by the voltage that an `AcrossRule` gives.
+    ``Isc(E1) = E1/r1`` (SHORT_CIRCUIT) and ``Voc(E1) = E1`` (OPEN_CIRCUIT) are of a battery with
+    nothing else connected.
     """
 
     kind: PartLaw
@@ -186,6 +189,56 @@ class PartLaw(Enum):
     POWER_OF = "power of"
     CHARGE = "charge"
     ENERGY = "energy"
+    SHORT_CIRCUIT = "short circuit"
+    OPEN_CIRCUIT = "open circuit"
+
+
+class Kept(Enum):
+    """Which quantity a steady power or current makes in a time."""
+
+    ENERGY_IN = "energy taken in"
+    ENERGY_OF = "energy delivered"
+    CHARGE_THROUGH = "charge that flows through"
+    CHARGE_OF = "charge that leaves at the + terminal"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lasts:
+    """Law: how long a question lets the currents flow."""
+
+    time: Duration
+    conclusion: Equation
+    """``t(2h) = 7200 s``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverTime:
+    """Law: a steady power makes an energy in a time, and a steady current a charge.
+
+    ``W(R1,2h) = P(R1)·t(2h)`` (ENERGY_IN), ``Wd(E1,2h) = Pd(E1)·t(2h)`` (ENERGY_OF);
+    ``Q(R1,2h) = I1·t(2h)`` (CHARGE_THROUGH) and ``Qd(E1,2h) = I1·t(2h)`` (CHARGE_OF) are by the
+    branch's current with its sign.
+    """
+
+    kind: Kept
+    part: str
+    time: Duration
+    conclusion: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Efficiency:
+    """Law: which part of a battery's power is of use; one current flows in emf and terminals.
+
+    ``η(E1) = V(E1)/E1`` while it delivers, ``η(E1) = E1/V(E1)`` while it is being charged.
+    """
+
+    battery: str
+    charged: bool
+    voltage: StepId | None
+    """``V(E1) = value``, which tells the two apart; None where it is not known in numbers, and
+    then the battery is said to deliver."""
+    conclusion: Equation
 
 
 class Exchange(Enum):
@@ -415,6 +468,8 @@ class Round:
     """Digits after the decimal marker, in the prefixed unit."""
     exact: bool
     """True when nothing was lost, so that = may stand instead of ≈."""
+    unit: Unit = Unit.SI
+    """What the prefix stands before; never one of time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -444,6 +499,8 @@ class Conclude:
     letters and the formula says everything."""
     rounded: StepId | None
     """A `Round` step."""
+    also: StepId | None = None
+    """A `Round` step of the same value in a unit of the trade."""
 
 
 AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
@@ -458,6 +515,9 @@ LawStep = (
     | PotentialRule
     | AcrossRule
     | PartRule
+    | Lasts
+    | OverTime
+    | Efficiency
     | LeftBetween
     | PutBack
 )

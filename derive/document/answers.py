@@ -11,8 +11,10 @@ from derive.algebra.term import (
 from derive.derivation.step import (
     AcrossRule,
     Define,
+    Efficiency,
     Goal,
     Isolate,
+    OverTime,
     PartRule,
     PathRule,
     PotentialRule,
@@ -66,7 +68,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     return tuple(found)
 
 
-_LAWS = (Isolate, PartRule, PathRule, PotentialRule, AcrossRule, SameCurrent)
+_LAWS = (Isolate, PartRule, PathRule, PotentialRule, AcrossRule, OverTime, Efficiency, SameCurrent)
 
 
 def names_in_answers(telling: Telling) -> tuple[Chain, ...]:

@@ -273,7 +273,11 @@ def cautions(telling: Telling) -> Iterator[Block]:
 def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
     """Say what calls for caution; if so, that some of it holds in `one_state` only."""
     sentences: list[tuple[Inline, ...]] = []
-    for template, parts in ((w.CAUTION_CHARGING, found.charged), (w.CAUTION_HEAT, found.hot)):
+    for template, parts in (
+        (w.CAUTION_SHORT, found.shorted),
+        (w.CAUTION_CHARGING, found.charged),
+        (w.CAUTION_HEAT, found.hot),
+    ):
         if parts:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.high_voltage:

@@ -146,6 +146,8 @@ def _leg(telling: Telling, row: Crossing, values: dict[Symbol, Term]) -> Leg:
 
 def _shape(telling: Telling, row: Crossing) -> SymbolShape:
     if row.current is None:
+        if telling.circuit.is_dependent(row.quantity):
+            return SymbolShape.DEPENDENT_EMF
         several = telling.circuit.looks.battery is BatterySymbol.CELLS
         return SymbolShape.CELLS if several else SymbolShape.CELL
     branch, place = telling.circuit.find_branch(row.part)

@@ -18,6 +18,7 @@ from derive.circuit.model import (
     AskVoltage,
     Battery,
     Capacitor,
+    Duration,
     Given,
     Instrument,
     Loop,
@@ -60,6 +61,7 @@ from derive.document.model import (
     Values,
 )
 from derive.document.phrase import joined, listing, paragraph, points, say
+from derive.document.quantities import duration
 from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
 from derive.drawing.schematic import schematic
@@ -134,7 +136,9 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
     slots: dict[str, Inline] = {}
     for item in fields(question):
         name = getattr(question, item.name)
-        if item.name in ("part", "battery", "capacitor"):
+        if isinstance(name, Duration):
+            slots[item.name] = Math(duration(name))
+        elif item.name in ("part", "battery", "capacitor"):
             slots["part"] = Math(part_symbol(telling.circuit, name))
         else:
             slots[item.name] = Math(PointName(name))

@@ -22,7 +22,9 @@ from derive.derivation.step import (
     Conclude,
     Define,
     Derivation,
+    Efficiency,
     Isolate,
+    Lasts,
     LeftBetween,
     PartRule,
     PathRule,
@@ -78,6 +80,8 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
     """Return the values and the formulas; None where some answer has no formula in letters."""
     if circuit.has_sources or circuit.idle:
         return None
+    if any(isinstance(step, Lasts | Efficiency) for step in derivation.steps):
+        return None  # the script of a page knows the units of the SI only
     inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
     if not inputs:
         return None

@@ -5,9 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from derive.algebra.dimension import SECOND
+from derive.algebra.term import Quantity
+from derive.algebra.unit import Unit
+from derive.circuit.model import Duration
 from derive.derivation.step import Round
 from derive.document.model import Relation
-from derive.typesetting.style import Decimal
+from derive.typesetting.style import Decimal, Expression
+from derive.typesetting.values import terminating
 
 
 def printed(step: Round) -> tuple[Relation, Decimal]:
@@ -19,12 +24,20 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     >>> printed(step)[0].value, printed(step)[1].digits
     ('≈', '-1.42')
     """
-    units = step.rounded / Fraction(10) ** (step.unit_exponent - step.decimals)
+    units = step.rounded / step.unit.size / Fraction(10) ** (step.unit_exponent - step.decimals)
     whole = str(abs(units.numerator)).rjust(step.decimals + 1, "0")
     digits = whole if not step.decimals else f"{whole[: -step.decimals]}.{whole[-step.decimals :]}"
     sign = "-" if step.rounded < 0 else ""
     relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
-    return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension)
+    return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension, step.unit)
+
+
+def duration(time: Duration) -> Expression:
+    """Return a time as its author writes it; in seconds where that is no short decimal."""
+    digits = terminating(time.count)
+    if time.unit is Unit.SI or digits is None:
+        return Quantity(time.seconds, SECOND)
+    return Decimal(digits, 0, SECOND, time.unit)
 
 
 def unsigned(decimal: Decimal) -> Decimal:

@@ -15,6 +15,7 @@ from derive.algebra.term import (
     symbols,
     total,
 )
+from derive.circuit.model import AskTerminalVoltage
 from derive.derivation.step import (
     AcrossRule,
     BackSubstitute,
@@ -27,7 +28,7 @@ from derive.derivation.step import (
     PotentialRule,
     PutInValues,
 )
-from derive.document import potentials_told
+from derive.document import potentials_told, power_told
 from derive.document import wording as w
 from derive.document.laws_told import question_slots
 from derive.document.model import (
@@ -245,6 +246,9 @@ def further(telling: Telling) -> Iterator[Block]:
             continue
         steps = [telling.step(k) for k in stage.ids]
         (step,) = (s for s in steps if isinstance(s, Conclude))
+        if isinstance(step.question, power_told.QUESTIONS):
+            yield from power_told.further(telling, stage, step)
+            continue
         template = w.FURTHER[type(step.question).__name__]
         yield paragraph(template, **question_slots(telling, step.question))
         sides: dict[Term, list[tuple[Relation, Expression]]] = {}
@@ -263,3 +267,5 @@ def further(telling: Telling) -> Iterator[Block]:
             if symbol != step.symbol
         ]
         yield Display((*rows, Row(telling.with_decimal(step, sides[step.symbol]))))
+        if telling.full and isinstance(step.question, AskTerminalVoltage):
+            yield from power_told.terminal_voltage(telling, step, step.question.battery)

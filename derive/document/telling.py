@@ -215,14 +215,21 @@ class Telling:
         rounded = self.rounded(step)
         if rounded is not None:
             relation, decimal = printed(rounded)
-            return Chain((step.symbol, decimal), (relation,))
+            short = Chain((step.symbol, decimal), (relation,))
+            return extended(short, *self._in_trade_unit(step))
         found = step.formula if step.value is None else step.value
         assert found is not None
         return chain(self.equation(found))
 
+    def _in_trade_unit(self, step: Conclude) -> Iterator[tuple[Relation, Expression]]:
+        also = None if step.also is None else self.step(step.also)
+        if isinstance(also, Round):
+            yield printed(also)
+
     def with_decimal(self, step: Conclude, sides: list[tuple[Relation, Expression]]) -> Chain:
         """Return an answer as a chain of some sides, ended by its rounded value."""
-        return ended(step.symbol, sides, self.rounded(step))
+        told = ended(step.symbol, sides, self.rounded(step))
+        return extended(told, *self._in_trade_unit(step))
 
 
 def ended(symbol: Symbol, sides: list[tuple[Relation, Expression]], rounded: Round | None) -> Chain:

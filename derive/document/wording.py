@@ -73,6 +73,13 @@ WANTED_ITEMS = {
     "AskCharge": "the charge of {part}",
     "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
+    "AskEnergyIn": "the energy that {part} takes in during {time}",
+    "AskEnergyOf": "the energy that {part} delivers during {time}",
+    "AskChargeThrough": "the charge that flows through {part} during {time}",
+    "AskChargeOf": "the charge that {part} delivers during {time}",
+    "AskShortCircuit": "the short-circuit current of {part}",
+    "AskOpenCircuit": "the open-circuit voltage of {part}",
+    "AskEfficiency": "the efficiency of {part}",
 }
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
@@ -222,7 +229,49 @@ FURTHER = {
     "AskReading": "The reading of {part}:",
     "AskCharge": "The charge of {part}, from the voltage across it:",
     "AskEnergy": "The energy in {part}, from the voltage across it:",
+    "AskEnergyIn": "The energy that {part} takes in during {time}, its power staying the same:",
+    "AskEnergyOf": "The energy that {part} delivers during {time}, its power staying the same:",
+    "AskChargeThrough": (
+        "The charge that flows through {part} during {time}, the current staying the same:"
+    ),
+    "AskChargeOf": (
+        "The charge that leaves {part} at its + terminal during {time}, the current staying the "
+        "same:"
+    ),
+    "AskShortCircuit": (
+        "In a short circuit a wire joins the terminals of {part}. The voltage between them is "
+        "zero, and the whole emf falls across the internal resistance:"
+    ),
+    "AskOpenCircuit": (
+        "With nothing connected to {part}, no current flows in it, and no voltage is lost in its "
+        "internal resistance:"
+    ),
+    "AskEfficiency": (
+        "The efficiency of {part} is the power at its terminals over the power of its emf. One "
+        "current flows in both, so only the voltages are left:"
+    ),
 }
+EFFICIENCY_CHARGED = (
+    "While {part} is being charged, its efficiency is the power that its emf stores over the power "
+    "taken in at its terminals. One current flows in both, so only the voltages are left:"
+)
+EFFICIENCY_IF = "This holds while {part} delivers; while it is being charged, it is the inverse."
+TERMINAL_DELIVERS = (
+    "The current leaves {part} at its + terminal and loses voltage in {inner} on its way out: the "
+    "terminal voltage is lower than the emf."
+)
+TERMINAL_CHARGED = (
+    "The current enters {part} at its + terminal. What charges it must overcome the emf and the "
+    "internal resistance {inner} as well: the terminal voltage is higher than the emf."
+)
+TERMINAL_IF = (
+    "Where current leaves {part} at its + terminal, the terminal voltage is lower than the emf; "
+    "where the battery is being charged, it is higher."
+)
+CHARGE_IN = "The sign says that charge enters at the + terminal: {part} is being charged."
+TAKES_IN = "The sign says that {part} delivers this energy."
+GIVES_BACK = "The sign says that {part} takes this energy in."
+
 
 POTENTIALS = (
     "The potential of every point, with {ground} at zero. We walk from there, and each potential "
@@ -433,5 +482,9 @@ CAUTION_HEAT = (
 )
 CAUTION_VOLTAGE = (
     "Some points of this circuit are more than 60 V apart. Direct voltages of that size can kill."
+)
+CAUTION_SHORT = (
+    "Never try a short circuit of {parts}: more than 10 A overheats thin leads and throws sparks, "
+    "and all the power turns into heat inside the battery, which may burst."
 )
 CAUTION_LAST = "Local codes and a licensed practitioner decide in practice."

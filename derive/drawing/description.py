@@ -28,8 +28,8 @@ from derive.drawing.view import View
 _MANY = {"battery": "batteries", "closed switch": "closed switches", "open switch": "open switches"}
 """Plurals that do not end in a plain s."""
 _ORDER = (
-    "battery", "current source", "resistor", "lamp", "open switch", "closed switch", "ammeter",
-    "voltmeter", "capacitor",
+    "battery", "current source", "dependent voltage source", "dependent current source", "resistor",
+    "lamp", "open switch", "closed switch", "ammeter", "voltmeter", "capacitor",
 )  # fmt: skip
 """The order in which parts are counted."""
 
@@ -72,19 +72,19 @@ def long(circuit: Circuit, crossings: int = 0) -> str:
 
 
 def _parts(circuit: Circuit) -> str:
-    numbers = Counter(_kind(element) for element in circuit.elements)
+    numbers = Counter(_kind(circuit, element) for element in circuit.elements)
     found = [
         _count(numbers[kind], kind, _MANY.get(kind, f"{kind}s")) for kind in _ORDER if numbers[kind]
     ]
     return _listed(found) if found else "bare wire"
 
 
-def _kind(element: Element) -> str:
+def _kind(circuit: Circuit, element: Element) -> str:
     match element:
-        case Battery():
-            return "battery"
-        case CurrentSource():
-            return "current source"
+        case Battery(emf=emf):
+            return "dependent voltage source" if circuit.is_dependent(emf) else "battery"
+        case CurrentSource(source=source):
+            return "dependent current source" if circuit.is_dependent(source) else "current source"
         case Resistor(lamp=lamp):
             return "lamp" if lamp else "resistor"
         case Switch(is_closed=is_closed):
@@ -133,7 +133,7 @@ def _branch(circuit: Circuit, index: int, branch: Branch) -> str:
     for k, station in enumerate(branch.stations):
         met += [f"point {point}" for point in station if point not in own]
         if k < len(branch.passages):
-            met.append(_passage(branch.passages[k]))
+            met.append(_passage(circuit, branch.passages[k]))
     way = (
         f"from {branch.tail} round to {branch.tail} again"
         if branch.tail == branch.head
@@ -156,9 +156,9 @@ def _arrows(circuit: Circuit, index: int, branch: Branch) -> str:
     return text
 
 
-def _passage(passage: Passage) -> str:
+def _passage(circuit: Circuit, passage: Passage) -> str:
     element = passage.element
-    told = f"{_kind(element)} {element.name}"
+    told = f"{_kind(circuit, element)} {element.name}"
     match element:
         case Battery(internal=internal):
             inner = f" with internal resistance {internal}" if internal else ""

@@ -51,7 +51,7 @@ def potential_long(walk: PotentialWalk) -> str:
 
 def ways(leg: Leg) -> tuple[str, str]:
     """Return how a fall and a rise at a leg look in the graph."""
-    return STEPS if leg.shape.has_plates else SLOPES
+    return STEPS if leg.shape.is_emf else SLOPES
 
 
 def there(names: tuple[str, ...]) -> str:

@@ -17,6 +17,8 @@ class Metrics:
     lamp: float
     source: float
     """Across the circle of a current source, or of an instrument."""
+    diamond: float
+    """From corner to corner of a dependent source."""
     cell: tuple[float, float]
     """Distance of the plates and length of the long plate."""
     capacitor: tuple[float, float]
@@ -60,6 +62,8 @@ class Metrics:
                 return self.cells, self.cell[1]
             case SymbolShape.CURRENT_SOURCE | SymbolShape.AMMETER | SymbolShape.VOLTMETER:
                 return self.source, self.source
+            case SymbolShape.DEPENDENT_EMF | SymbolShape.DEPENDENT_CURRENT:
+                return self.diamond, self.diamond
             case SymbolShape.OPEN_SWITCH:
                 return self.switch
             case SymbolShape.CLOSED_SWITCH:
@@ -78,14 +82,14 @@ class Metrics:
 
 
 MAIN = Metrics(
-    text=TextSize.NORMAL, resistor=(8.4, 2.9), lamp=5.4, source=6.4, cell=(1.5, 6.4), capacitor=(1.7, 6.0),
-    switch=(7.4, 6.4), cells=6.6, plus=2.6, lead=2.7,
+    text=TextSize.NORMAL, resistor=(8.4, 2.9), lamp=5.4, source=6.4, diamond=8.0, cell=(1.5, 6.4),
+    capacitor=(1.7, 6.0), switch=(7.4, 6.4), cells=6.6, plus=2.6, lead=2.7,
     arrow=2.3, arrow_room=5.2, gap=1.0, dot=0.6, window=8.0, rise=11.0, frame=1.2, loop=16.0,
     loop_radius=(3.2, 6.5),
 )  # fmt: skip
 SMALL = Metrics(
-    text=TextSize.SMALL, resistor=(6.6, 2.3), lamp=4.4, source=5.4, cell=(1.3, 5.0), capacitor=(1.5, 4.7),
-    switch=(6.2, 5.4), cells=5.6, plus=2.1, lead=1.6,
+    text=TextSize.SMALL, resistor=(6.6, 2.3), lamp=4.4, source=5.4, diamond=6.8, cell=(1.3, 5.0),
+    capacitor=(1.5, 4.7), switch=(6.2, 5.4), cells=5.6, plus=2.1, lead=1.6,
     arrow=1.9, arrow_room=3.8, gap=0.8, dot=0.5, window=5.4, rise=7.5, frame=0.9, loop=15.0,
     loop_radius=(2.4, 5.0),
 )  # fmt: skip

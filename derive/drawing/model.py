@@ -132,6 +132,10 @@ class SymbolShape(Enum):
     """Two cells in a row, with dashes between them for any number more."""
     CURRENT_SOURCE = "current source"
     """A circle with an arrow, as in IEEE 315 and in most books."""
+    DEPENDENT_EMF = "dependent voltage source"
+    """A diamond with signs in it, as in IEEE 315 (from memory) and in most books."""
+    DEPENDENT_CURRENT = "dependent current source"
+    """A diamond with an arrow."""
     OPEN_SWITCH = "open switch"
     CLOSED_SWITCH = "closed switch"
     AMMETER = "ammeter"
@@ -145,9 +149,15 @@ class SymbolShape(Enum):
         return self in (SymbolShape.CELL, SymbolShape.CELLS)
 
     @property
+    def is_emf(self) -> bool:
+        """True for what raises the potential at once."""
+        return self.has_plates or self is SymbolShape.DEPENDENT_EMF
+
+    @property
     def is_source(self) -> bool:
         """True for what drives a current, which stands upright where it can."""
-        return self.has_plates or self is SymbolShape.CURRENT_SOURCE
+        currents = (SymbolShape.CURRENT_SOURCE, SymbolShape.DEPENDENT_CURRENT)
+        return self.is_emf or self in currents
 
     @property
     def is_resistor(self) -> bool:

@@ -208,7 +208,7 @@ def _axis(board: GraphBoard, ends: tuple[Fraction, Fraction], start: float) -> l
 def _put_signs(board: GraphBoard, walk: PotentialWalk, places: Spread, metrics: Metrics) -> None:
     """Set a plus beside the long plate of every cell."""
     for leg, (x, end) in zip(walk.legs, places.legs, strict=True):
-        if leg.shape.has_plates:
+        if leg.shape.is_emf:
             y = _FLOOR + metrics.cell[1] / 2
             after, before = (
                 Place(Point(end + 0.7, y), _AFTER, -1),

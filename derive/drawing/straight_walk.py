@@ -100,7 +100,7 @@ def _sticks_out(walk: PotentialWalk, one: Leg, other: Leg) -> bool:
     """Tell whether the sign of a cell stands in a frame towards the wire between two legs."""
     elements = [leg.element for leg in walk.legs]
     return any(
-        leg.shape.has_plates and leg.along is after and elements.count(leg.element) > 1
+        leg.shape.is_emf and leg.along is after and elements.count(leg.element) > 1
         for leg, after in ((one, True), (other, False))
     )
 
@@ -130,7 +130,7 @@ def draw_frames(
     pairs = pairwise(zip(walk.legs, symbols, strict=True))
     for (leg, symbol), (following, other) in pairs:
         if leg.element == following.element:
-            cell = symbol.box if symbol.shape.has_plates else other.box
+            cell = symbol.box if symbol.shape.is_emf else other.box
             sign = [box for box in signs if box.overlaps(cell, 1.0)]
             box = bounds((symbol.box, other.box, *sign))
             m = metrics.frame

@@ -222,10 +222,14 @@ def _symbols(circuit: Circuit, element: Element) -> list[tuple[SymbolShape, Lett
         case Battery():
             several = looks.battery is BatterySymbol.CELLS
             cell = SymbolShape.CELLS if several else SymbolShape.CELL
+            if circuit.is_dependent(element.emf):
+                cell = SymbolShape.DEPENDENT_EMF
             inner = element.resistance
             return [(cell, element.emf), *([] if inner is None else [(resistor, inner)])]
         case CurrentSource():
-            return [(SymbolShape.CURRENT_SOURCE, element.source)]
+            dependent = circuit.is_dependent(element.source)
+            shape = SymbolShape.DEPENDENT_CURRENT if dependent else SymbolShape.CURRENT_SOURCE
+            return [(shape, element.source)]
         case Capacitor():
             return [(SymbolShape.CAPACITOR, element.capacitance)]
         case Switch():

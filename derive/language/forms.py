@@ -84,5 +84,8 @@ def _example(question: str) -> str:
         return f"ask {question} B A"
     name = {"potential": "B", "power of": "E1", "terminal voltage of": "E1", "charge on": "C1",
             "reading of": "M1",
-            "energy in": "C1", "value of": "E2"}.get(question, "R1")  # fmt: skip
-    return f"ask {question} {name}"
+            "energy in": "C1", "value of": "E2", "energy of": "E1", "charge of": "E1",
+            "short circuit current of": "E1", "open circuit voltage of": "E1",
+            "efficiency of": "E1"}.get(question, "R1")  # fmt: skip
+    timed = question in ("energy of", "charge through", "charge of")
+    return f"ask {question} {name}" + (" over 2 h" if timed else "")

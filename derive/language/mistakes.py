@@ -297,6 +297,30 @@ MISTAKES = (
          "ask voltage B A C", "ask reducible (R1)", "ask current in (R1)"),
     ),
     Mistake(
+        "time-missing",
+        "a time is needed after `over`, not {found}",
+        ("a time is a number with s, min, h or d: ask energy in R1 over 2 h",),
+        ("ask energy in R1 over", "ask energy in R1 over h", "ask energy of E1 over -2 h",
+         "ask energy in R1 over (2 h)", "ask charge of E1 over t"),
+    ),
+    Mistake(
+        "time-unit-missing",
+        "a unit of time is needed here, not {found}",
+        ("times are in s, min, h or d: ask energy in R1 over 30 min",),
+        ("ask energy in R1 over 2", "ask energy in R1 over 2 hours", "ask energy in R1 over 2, R2",
+         "ask energy in R1 over 3/2 V", "ask energy in R1 over 2 (R1)"),
+    ),
+    Mistake(
+        "time-goes-on",
+        "the question should end with its time, before {found}",
+        (
+            "name all parts before the time: ask energy in R1, R2 over 2 h",
+            "write one number and one unit: ask energy in R1 over 90 min",
+        ),
+        ("ask energy in R1 over 2 h R2", "ask energy in R1 over 1 h 30 min",
+         "ask energy in R1 over 2 h, R2", "ask energy in R1 over 2 h (R2)"),
+    ),
+    Mistake(
         "two-points-needed",
         "two points are needed here, side by side",
         (

@@ -238,6 +238,22 @@ class QuestionKind(Enum):
     ENERGY_IN = "energy in"
     RESISTANCE = "resistance"
     VALUE_OF = "value of"
+    ENERGY_OF = "energy of"
+    CHARGE_THROUGH = "charge through"
+    CHARGE_OF = "charge of"
+    SHORT_CIRCUIT = "short circuit current of"
+    OPEN_CIRCUIT = "open circuit voltage of"
+    EFFICIENCY = "efficiency of"
+
+
+@dataclass(frozen=True, slots=True)
+class Duration:
+    """``over 2 h``: the time for which a question asks."""
+
+    number: NumberLiteral
+    unit: Text
+    """``s``, ``min``, ``h`` or ``d``."""
+    span: Span = field(compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +263,7 @@ class Ask:
     kind: QuestionKind
     names: tuple[Name, ...]
     span: Span = field(compare=False)
+    duration: Duration | None = None
 
 
 # The author's choices

@@ -155,8 +155,17 @@ class Builder:
     # Questions, choices and looks
 
     def _ask(self, tree: Tree[Token]) -> syntax.Ask:
-        words = " ".join(str(tree.children[0]).split())
-        return syntax.Ask(syntax.QuestionKind(words), self._names(tree), self._span(tree))
+        # A short-circuit current is often written with a hyphen.
+        words = " ".join(str(tree.children[0]).replace("-", " ").split())
+        kind = syntax.QuestionKind(words)
+        durations = [self._duration(child) for child in _trees(tree)]
+        duration = durations[0] if durations else None
+        return syntax.Ask(kind, self._names(tree), self._span(tree), duration)
+
+    def _duration(self, tree: Tree[Token]) -> syntax.Duration:
+        _, number, unit = _tokens(tree)
+        word = syntax.Text(str(unit), self._span(unit))
+        return syntax.Duration(self._number(number), word, self._span(tree))
 
     def _use_loop(self, tree: Tree[Token]) -> syntax.UseLoop:
         landmarks = tuple(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from derive.algebra.dimension import Dimension
 from derive.algebra.term import Term
+from derive.algebra.unit import Unit
 from derive.circuit.model import EmfSymbol, ResistorSymbol
 
 
@@ -18,6 +19,8 @@ class Decimal:
     unit_exponent: int
     """Power of ten of the SI prefix: 3 for kΩ."""
     dimension: Dimension
+    unit: Unit = Unit.SI
+    """What the prefix stands before, if it is not the unit of the SI."""
 
 
 Expression = Term | Decimal

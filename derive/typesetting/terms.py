@@ -7,6 +7,7 @@ units); they are made here once, for figures and for every output format.
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from typing import assert_never
 
 from derive.algebra.name import is_greek, split_name
@@ -40,6 +41,7 @@ from derive.typesetting.layout import (
     Raised,
     Row,
     Sign,
+    Units,
     Word,
 )
 from derive.typesetting.style import Decimal, Expression, Style
@@ -47,6 +49,10 @@ from derive.typesetting.values import set_decimal, set_number, set_quantity, tim
 
 _MADE = re.compile(r"([^\W\d_]+)\(([^(),]+)(?:,([^(),]+))?\)")
 """A made name: ``V(B,A)``, ``P(R1)``, ``Pd(E1)``."""
+
+
+_WORDED = {"Isc": "sc", "Voc": "oc"}
+"""Heads of made names that carry a word: the current of a short circuit, an open voltage."""
 
 
 def set_expression(expression: Expression, style: Style) -> Row:
@@ -90,16 +96,29 @@ def set_symbol(symbol: Symbol, style: Style) -> Letter:
         is_emf = symbol.kind is SymbolKind.EMF
         return _emf(symbol.name, style) if is_emf else _named(symbol.name)
     head, first, second = made.groups()
+    if head == "t":  # a time; which one is told beside it
+        return Letter("t")
+    if head in _WORDED:
+        word = Word(_WORDED[head])
+        return Letter(head[0], subscript=(word, Comma(), _emf(first, style)))
     return Letter(head[0], subscript=_made_subscript(symbol.kind, first, second, style))
 
 
 def _made_subscript(kind: SymbolKind, first: str, second: str | None, style: Style) -> Row:
+    if second is not None and kind in (SymbolKind.ENERGY, SymbolKind.CHARGE):
+        return (_emf(first, style), Comma(), *_time(second, style))
     if second is not None:
         between: Row = (Comma(),) if len(first) > 1 or len(second) > 1 else ()
         return (set_point(first), *between, set_point(second))
     if kind is SymbolKind.POTENTIAL:
         return (set_point(first),)
     return (_emf(first, style),)
+
+
+def _time(text: str, style: Style) -> Row:
+    """Set a time of a made name: ``3/2h``."""
+    number = text.rstrip("abcdefghijklmnopqrstuvwxyz")
+    return (*set_number(Fraction(number), style), Gap(), Units(((text[len(number) :], 1),)))
 
 
 def _emf(name: str, style: Style) -> Letter:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from derive.algebra.dimension import NUMBER, Dimension, unit_of
+from derive.algebra.dimension import NUMBER, SECOND, Dimension, unit_of
+from derive.algebra.unit import Unit
 from derive.typesetting.layout import Figures, Gap, Operator, Over, Prefix, Raised, Row, Sign, Units
 from derive.typesetting.style import Decimal, Style
 
@@ -18,7 +19,7 @@ _LONGEST = 9
 
 def set_number(value: Fraction, style: Style) -> Row:
     """Set a number that is not negative."""
-    digits = _terminating(value)
+    digits = terminating(value)
     if digits is not None:
         return (_figures(digits, style),)
     return (
@@ -36,6 +37,8 @@ def set_quantity(value: Fraction, dimension: Dimension, style: Style) -> Row:
     if dimension.second and len(unit_of(dimension)) == 1:
         # A capacitance, a charge, an energy or a time is far from 1 in the units of a circuit.
         exponent = _engineering(value)
+        if dimension == SECOND:
+            exponent = min(exponent, 0)  # nobody tells a time in kiloseconds
         units = _one_prefix(unit_of(dimension), exponent)
     power: Row = ()
     if units is None:
@@ -55,6 +58,8 @@ def set_decimal(decimal: Decimal, style: Style) -> Row:
     number: Row = (*sign, _figures(digits.lstrip("+-"), style))
     exponent = int(power or "0")
     pairs = unit_of(decimal.dimension)
+    if decimal.unit is not Unit.SI:
+        pairs = ((decimal.unit.value, 1),)
     units = _one_prefix(pairs, decimal.unit_exponent)
     if units is None:
         exponent += decimal.unit_exponent
@@ -87,7 +92,7 @@ def _engineering(value: Fraction) -> int:
     return exponent
 
 
-def _terminating(value: Fraction) -> str | None:
+def terminating(value: Fraction) -> str | None:
     """Return the decimal expansion when it ends early enough to be shown, else None."""
     if value.denominator == 1:
         return str(value.numerator)

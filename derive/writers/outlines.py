@@ -75,10 +75,25 @@ def cross(symbol: Symbol) -> tuple[list[Point], list[Point]]:
 
 
 def source_arrow(symbol: Symbol) -> tuple[list[Point], list[Point]]:
-    """Return the arrow in a current source: its shaft, and the outline of its head."""
+    """Return the arrow in a circle or a diamond: its shaft, and the outline of its head."""
     way = symbol.direction.dx, symbol.direction.dy
     tip, length = _on(symbol, 0.68, 0), symbol.length * 0.34
     return [_on(symbol, -0.68, 0), _on(symbol, 0.3, 0)], _head(tip, way, length, length * 0.42)
+
+
+def diamond(symbol: Symbol) -> list[Point]:
+    """Return the corners of a dependent source, its first corner not repeated."""
+    return [_on(symbol, a, b) for a, b in ((-1, 0), (0, 1), (1, 0), (0, -1))]
+
+
+def signs(symbol: Symbol) -> list[list[Point]]:
+    """Return the strokes of the signs in a dependent voltage source: −, then +.
+
+    They stand upright on the page, however the symbol lies.
+    """
+    half, minus, plus = symbol.length * 0.09, _on(symbol, -0.46, 0), _on(symbol, 0.46, 0)
+    level = [[Point(at.x - half, at.y), Point(at.x + half, at.y)] for at in (minus, plus)]
+    return [*level, [Point(plus.x, plus.y - half), Point(plus.x, plus.y + half)]]
 
 
 def contacts(symbol: Symbol) -> tuple[Point, Point]:

@@ -45,10 +45,12 @@ from derive.writers.outlines import (
     contact_radius,
     contacts,
     cross,
+    diamond,
     hatching,
     minus_plates,
     minus_weight,
     plus_plates,
+    signs,
     source_arrow,
     zigzag,
 )
@@ -165,6 +167,11 @@ def _symbol(symbol: Symbol) -> str:
             lines = _cell(symbol)
         case SymbolShape.CURRENT_SOURCE:
             lines = _current_source(symbol)
+        case SymbolShape.DEPENDENT_EMF:
+            strokes = " ".join(map(path_data, signs(symbol)))
+            lines = [_diamond(symbol), f'<path d="{strokes}" {_pen(symbol.emphasis)}/>']
+        case SymbolShape.DEPENDENT_CURRENT:
+            lines = [_diamond(symbol), *_source_arrow(symbol)]
         case SymbolShape.AMMETER | SymbolShape.VOLTMETER:
             lines = [f"{_circle(symbol.centre, symbol.length / 2)} {_pen(symbol.emphasis)}/>"]
         case SymbolShape.OPEN_SWITCH | SymbolShape.CLOSED_SWITCH:
@@ -182,10 +189,18 @@ def _box(symbol: Symbol) -> str:
     return f'<path d="{path_data(box(symbol))} Z" {_pen(symbol.emphasis)}/>'
 
 
+def _diamond(symbol: Symbol) -> str:
+    return f'<path d="{path_data(diamond(symbol))} Z" {_pen(symbol.emphasis)}/>'
+
+
 def _current_source(symbol: Symbol) -> list[str]:
+    circle = f"{_circle(symbol.centre, symbol.length / 2)} {_pen(symbol.emphasis)}/>"
+    return [circle, *_source_arrow(symbol)]
+
+
+def _source_arrow(symbol: Symbol) -> list[str]:
     shaft, head = source_arrow(symbol)
     return [
-        f"{_circle(symbol.centre, symbol.length / 2)} {_pen(symbol.emphasis)}/>",
         _stroke(shaft, symbol.emphasis),
         f'<path d="{path_data(head)} Z" fill="{_ink(symbol.emphasis)}"/>',
     ]

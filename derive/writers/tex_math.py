@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import assert_never
 
+from derive.algebra.unit import Unit
 from derive.typesetting.extent import row_width
 from derive.typesetting.layout import (
     Bracket,
@@ -149,14 +150,12 @@ def _figures(figures: Figures) -> str:
 
 
 def _unit(symbol: str, power: int) -> str:
-    prefix, base = symbol[:-1], symbol[-1]
-    letters = {"µ": r"\mu"}.get(prefix, rf"\mathrm{{{prefix}}}" if prefix else "")
-    if base == "Ω":
-        spelled = (letters + r"\Omega") if letters else r"\Omega"
-    elif prefix == "µ":
-        spelled = rf"\mu\mathrm{{{base}}}"
-    else:
-        spelled = rf"\mathrm{{{prefix}{base}}}"
+    micro, letters = symbol.startswith("µ"), symbol.removeprefix("µ")
+    omega, letters = letters.endswith("Ω"), letters.removesuffix("Ω")
+    spelled = rf"\mathrm{{{letters}}}" if letters else ""
+    if letters == Unit.PERCENT.value:
+        spelled = r"\%"
+    spelled = (r"\mu" if micro else "") + spelled + (r"\Omega" if omega else "")
     return spelled if power == 1 else f"{spelled}^{{{power}}}"
 
 

@@ -48,11 +48,13 @@ from derive.writers.outlines import (
     contact_radius,
     contacts,
     cross,
+    diamond,
     hatching,
     label_colour,
     minus_plates,
     minus_weight,
     plus_plates,
+    signs,
     source_arrow,
     zigzag,
 )
@@ -157,7 +159,12 @@ def _symbol(symbol: Symbol) -> str:
         case SymbolShape.CELL | SymbolShape.CELLS:
             return _cell(symbol)
         case SymbolShape.CURRENT_SOURCE:
-            return _current_source(symbol)
+            return _arrow_in(symbol, _ring(symbol.centre, symbol.length / 2))
+        case SymbolShape.DEPENDENT_EMF:
+            strokes = " ".join(map(_path, signs(symbol)))
+            return rf"\draw[{_pen(symbol.emphasis)}] {_diamond(symbol)} {strokes};"
+        case SymbolShape.DEPENDENT_CURRENT:
+            return _arrow_in(symbol, _diamond(symbol))
         case SymbolShape.AMMETER | SymbolShape.VOLTMETER:
             return rf"\draw[{_pen(symbol.emphasis)}] {_ring(symbol.centre, symbol.length / 2)};"
         case SymbolShape.OPEN_SWITCH | SymbolShape.CLOSED_SWITCH:
@@ -182,11 +189,15 @@ def _ring(centre: Point, radius: float) -> str:
     return f"{_at(centre)} circle[radius={_number(radius)}]"
 
 
-def _current_source(symbol: Symbol) -> str:
+def _diamond(symbol: Symbol) -> str:
+    return _path(diamond(symbol)) + "--cycle"
+
+
+def _arrow_in(symbol: Symbol, outline: str) -> str:
+    """Return a current source: its arrow in a circle or a diamond."""
     shaft, head = source_arrow(symbol)
-    circle = _ring(symbol.centre, symbol.length / 2)
     return (
-        rf"\draw[{_pen(symbol.emphasis)}] {circle} {_path(shaft)};" + "\n"
+        rf"\draw[{_pen(symbol.emphasis)}] {outline} {_path(shaft)};" + "\n"
         rf"\fill[{COLOUR[symbol.emphasis]}] {_path(head)}--cycle;"
     )
 

@@ -86,7 +86,9 @@ def read_figure(circuit: Circuit, seen: Seen) -> Figure:
     """Give every symbol, arrow and place its name."""
     circuit = shown(circuit)
     figure = Figure(seen, Joints(seen))
-    parts = {spelled(name) for branch in circuit.branches for name, _, _ in parts_of(branch)}
+    parts = {
+        spelled(name) for branch in circuit.branches for name, _, _ in parts_of(circuit, branch)
+    }
     currents = {spelled(walk.current.name) for walk in circuit.walks}
     points = {spelled(p) for b in circuit.branches for s in b.stations for p in s}
     points |= {spelled(p) for node in circuit.nodes for p in node.points}
@@ -209,17 +211,24 @@ def _nearest(block: list[Type], shapes: Sequence[Shape], free: list[int]) -> tup
     return levels[0][1], levels[1][0] - levels[0][0] if len(levels) > 1 else 99.0
 
 
-def parts_of(branch: Branch) -> list[tuple[str, str, bool]]:
+_SENSED = ("cell", "source", "diamond with signs", "diamond with an arrow")
+"""Symbols with a first and a second end."""
+
+
+def parts_of(circuit: Circuit, branch: Branch) -> list[tuple[str, str, bool]]:
     """Return name, kind and sense of the symbols of a branch, from tail to head."""
+    followers = {symbol.name for symbol in circuit.dependent}
     found = []
     for passage in branch.passages:
         element = passage.element
         if isinstance(element, Battery):
-            found.append((element.name, "cell", passage.along))
+            kind = "diamond with signs" if element.name in followers else "cell"
+            found.append((element.name, kind, passage.along))
             if element.internal:
                 found.append((element.internal, "resistor", True))
         else:
-            found.append((element.name, _kind(element), passage.along))
+            kind = "diamond with an arrow" if element.name in followers else _kind(element)
+            found.append((element.name, kind, passage.along))
     return found
 
 
@@ -273,7 +282,7 @@ def check_figure(circuit: Circuit, figure: Figure, *, values: bool) -> None:
         for point in node.points:
             # A wire with a name may join it to the node; then it has a net of its own.
             _at(figure, point, figure.points[spelled(node.name)], bool(figure.joints.bare))
-    expected = {spelled(name) for b in circuit.branches for name, _, _ in parts_of(b)}
+    expected = {spelled(name) for b in circuit.branches for name, _, _ in parts_of(circuit, b)}
     if set(figure.parts) != expected:
         raise Misdrawn(f"parts {sorted(set(figure.parts) ^ expected)} too many or missing")
     _check_plus(figure)
@@ -301,7 +310,7 @@ class _Branch:
     def check(self, inner: set[int]) -> None:
         branch, figure = self.circuit.branches[self.index], self.figure
         nets, joints = figure.joints.nets, figure.joints
-        chain = parts_of(branch)
+        chain = parts_of(self.circuit, branch)
         tail, head = (figure.points[spelled(name)] for name in (branch.tail, branch.head))
         self.stations = [0]
         for passage in branch.passages:
@@ -332,7 +341,7 @@ class _Branch:
             inner.add(between)
         for (name, kind, along), (_, entry) in zip(chain, self.entries, strict=True):
             # The first end of a cell is −; an arrow points to the second of a current source.
-            if kind in ("cell", "source") and (entry == 0) != along:
+            if kind in _SENSED and (entry == 0) != along:
                 raise Misdrawn(f"the terminals of {name} are the wrong way round")
         self._points(passed)
         self._arrows()

@@ -23,7 +23,8 @@ _LETTERS = {"A": "ammeter", "V": "voltmeter"}
 class Part:
     """A symbol with two ends.
 
-    For a cell the first end is −, the second +; the arrow of a current source points to its second.
+    For a cell, and a diamond with signs, the first end is −, the second +; the arrow of a current
+    source points to its second.
     """
 
     kind: str
@@ -76,11 +77,15 @@ def see(page: Page) -> Seen:
         c for c in rings if all(dist(c.centre, d.centre) > TOUCH for d in page.circles if d.filled)
     ]
     large = [c for c in rings if c.radius > _TERMINAL]
+    diamonds = [line for line in page.lines if _is_diamond(line)]
     darts: list[Head] = []
     for line in page.lines:
         if line.filled:
             within = any(dist(at, c.centre) < c.radius for c in large for at in line.points)
+            within = within or any(_holds(one, at) for one in diamonds for at in line.points)
             _head(darts if within else seen.heads, line, seen.arcs)
+        elif line in diamonds:
+            continue
         elif line.dashed and line.closed:
             seen.frames.append(line)
         elif line.dashed:
@@ -95,6 +100,9 @@ def see(page: Page) -> Seen:
     seen.terminals = [c for c in rings if _CONTACT <= c.radius <= _TERMINAL]
     contacts = [c for c in rings if c.radius < _CONTACT]
     seen.types, letters = _without_letters(seen.types, large)
+    left, found = _diamonds(diamonds, left, darts)
+    seen.parts += found
+    darts = [dart for dart in darts if not any(_holds(one, dart.tip) for one in diamonds)]
     arrows = {dart: next(c for c in large if dist(dart.tip, c.centre) < c.radius) for dart in darts}
     for dart, ring in arrows.items():
         left = _without_shaft(left, dart, ring)
@@ -129,6 +137,66 @@ def _without_letters(
             raise Misdrawn(f"{type_.text} stands in a circle")
         found[ring] = type_.text
     return left, found
+
+
+def _is_diamond(line: Line) -> bool:
+    """Tell four equal sides that stand on a corner, or lie on one."""
+    if not line.closed or line.filled or line.dashed or len(line.points) != 4:
+        return False
+    lengths = [dist(*side) for side in sides(line)]
+    return max(lengths) - min(lengths) < TOUCH
+
+
+def _holds(diamond: Line, at: Spot) -> bool:
+    """Tell whether a place is within a diamond: nearer to its middle than its sides are."""
+    x, y = middle(diamond.points[0], diamond.points[2])
+    (ax, ay), (bx, by) = (
+        ((corner[0] - x), (corner[1] - y)) for corner in (diamond.points[0], diamond.points[1])
+    )
+    size = ax * ax + ay * ay
+    along = abs((at[0] - x) * ax + (at[1] - y) * ay) / size
+    across = abs((at[0] - x) * bx + (at[1] - y) * by) / size
+    return along + across < 0.99
+
+
+def _diamonds(
+    diamonds: list[Line], lines: list[Line], darts: list[Head]
+) -> tuple[list[Line], list[Part]]:
+    """Take diamonds with what is in them for dependent sources; the other lines are left."""
+    found, left = [], list(lines)
+    for diamond in diamonds:
+        inside = [line for line in left if all(_holds(diamond, at) for at in line.points)]
+        left = [line for line in left if line not in inside]
+        heads = [dart for dart in darts if _holds(diamond, dart.tip)]
+        ends = [end for line in left for end in (line.points[0], line.points[-1])]
+        met = [corner for corner in diamond.points if any(dist(corner, e) < TOUCH for e in ends)]
+        if len(met) != 2 or dist(middle(*met), middle(*diamond.points[::2])) > TOUCH:
+            raise Misdrawn("a diamond is not met from two sides")
+        if heads:
+            if len(heads) != 1 or len(inside) != 1:
+                raise Misdrawn("a diamond with more than an arrow in it")
+            part = Part("diamond with an arrow", (met[0], met[1]), sides(diamond))
+            found.append(_source(heads[0], part))
+        else:
+            found.append(_signed(diamond, inside, met))
+    return left, found
+
+
+def _signed(diamond: Line, strokes: list[Line], met: list[Spot]) -> Part:
+    """Return a dependent voltage source: two strokes cross near its + end, one lies near its −."""
+    crossing = [
+        (a, b) for a, b in combinations(strokes, 2)
+        if dist(middle(*a.points), middle(*b.points)) < TOUCH
+    ]  # fmt: skip
+    if len(strokes) != 3 or len(crossing) != 1:
+        raise Misdrawn("a diamond without its two signs")
+    plus = middle(*crossing[0][0].points)
+    (single,) = (line for line in strokes if line not in crossing[0])
+    minus = middle(*single.points)
+    ends = sorted(met, key=lambda end: dist(end, minus))
+    if dist(ends[0], minus) > dist(ends[0], plus) or nearness(plus, *ends) > TOUCH:
+        raise Misdrawn("the signs in a diamond do not lie along its wire")
+    return Part("diamond with signs", (ends[0], ends[1]), sides(diamond))
 
 
 def _without_shaft(lines: list[Line], dart: Head, ring: Circle) -> list[Line]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
@@ -17,11 +17,13 @@ from math import atan2, degrees, dist
 import pytest
 
 from derive.algebra.dimension import AMPERE, FARAD, OHM
+from derive.algebra.term import Product, Quantity, SymbolKind, Term, number, resistance, symbols
 from derive.algebra.term import Symbol as Letter
-from derive.algebra.term import SymbolKind, resistance, symbols
 from derive.analysis.loops import choose_loops
 from derive.circuit.elaborate import load
 from derive.circuit.model import (
+    Battery,
+    Branch,
     BridgeShape,
     Capacitor,
     Circuit,
@@ -39,6 +41,7 @@ from derive.circuit.model import (
     Switch,
     Tie,
     Valuation,
+    WalkCurrent,
     is_gap,
     own_quantity,
 )
@@ -61,8 +64,10 @@ from derive.writers.outlines import (
     contact_radius,
     contacts,
     cross,
+    diamond,
     minus_plates,
     plus_plates,
+    signs,
     source_arrow,
     zigzag,
 )
@@ -102,6 +107,10 @@ def strokes(part: Symbol) -> list[Point]:
             return [at for line in (*plus_plates(part), *minus_plates(part)) for at in line]
         case SymbolShape.CURRENT_SOURCE:
             return [*ring, *(at for line in source_arrow(part) for at in line)]
+        case SymbolShape.DEPENDENT_EMF:
+            return [*diamond(part), *(at for line in signs(part) for at in line)]
+        case SymbolShape.DEPENDENT_CURRENT:
+            return [*diamond(part), *(at for line in source_arrow(part) for at in line)]
         case SymbolShape.AMMETER | SymbolShape.VOLTMETER:
             return ring
         case SymbolShape.OPEN_SWITCH | SymbolShape.CLOSED_SWITCH:
@@ -210,7 +219,19 @@ def read(text: str) -> Circuit:
     return load(Source("x", text)).circuit
 
 
-FILES = {"bench": read(BENCH), "real": read(REAL), "bridge": read(BRIDGE)}
+FOLLOWERS = """
+I1: A (-E1+) (R1) B
+I2: B (R2) (+E2 r2-) A
+I3: B (R3) A
+I4: B (J2 ->) C
+I5: C (R4) (<- J3) A
+: C (R5) A
+E1 = 24 V; R1 = 10 ohm; R2 = 12 ohm; R3 = 6 ohm; r2 = 1 ohm; R4, R5 = 2 ohm
+E2 = 4 ohm * I1; J2 = 0.1 S * V(B,A); J3 = 2 A
+"""
+FILES = {
+    "bench": read(BENCH), "real": read(REAL), "bridge": read(BRIDGE), "followers": read(FOLLOWERS),
+}  # fmt: skip
 
 
 def loops_of(circuit: Circuit) -> tuple[Loop, ...]:
@@ -337,6 +358,54 @@ def test_the_letter_of_an_instrument_stands_in_its_symbol_in_a_graph_too() -> No
         assert any(is_letter_of(label, one) and one.box.holds(label.box) for one in drawing.symbols)
 
 
+def test_dependent_sources_are_diamonds() -> None:
+    circuit = FILES["followers"]
+    drawing = schematic(circuit, View(loops=loops_of(circuit)))
+    shapes = {one.part: one.shape for one in drawing.symbols}
+    assert shapes["E2"] is SymbolShape.DEPENDENT_EMF
+    assert shapes["J2"] is SymbolShape.DEPENDENT_CURRENT
+    assert shapes["E1"] is SymbolShape.CELL
+    assert shapes["J3"] is SymbolShape.CURRENT_SOURCE
+    style = style_of(circuit)
+    for page in (
+        read_tikz(tikz.write(drawing, style, "x")), read_svg(svg.write(drawing, style, "x"))
+    ):  # fmt: skip
+        check_figure(circuit, read_figure(circuit, see(page)), values=False)
+    # The same figure does not show a circuit whose sources depend on nothing.
+    plain = replace(circuit, values=tuple(v for v in circuit.values if isinstance(v.value, Given)))
+    page = read_svg(svg.write(drawing, style, "x"))
+    with pytest.raises(Misdrawn, match="drawn as a diamond"):
+        check_figure(plain, read_figure(plain, see(page)), values=False)
+
+
+def test_dependent_sources_in_words() -> None:
+    circuit = FILES["followers"]
+    assert short(circuit, View()).startswith(
+        "Circuit diagram: 1 battery, 1 current source, 1 dependent voltage source, 1 dependent "
+        "current source and 5 resistors in "
+    )
+    told = long(circuit)
+    assert (
+        "dependent voltage source E2 with internal resistance r2, its plus terminal first" in told
+    )
+    assert "dependent current source J2, its arrow pointing forwards" in told
+
+
+def test_signs_in_a_diamond_that_are_exchanged_are_noticed() -> None:
+    circuit = FILES["followers"]
+    style = style_of(circuit)
+    drawing = schematic(circuit, View(loops=loops_of(circuit)))
+    turned = tuple(
+        replace(one, direction=one.direction.opposite)
+        if one.shape in (SymbolShape.DEPENDENT_EMF, SymbolShape.DEPENDENT_CURRENT)
+        else one
+        for one in drawing.symbols
+    )
+    page = read_svg(svg.write(replace(drawing, symbols=turned), style, "x"))
+    with pytest.raises(Misdrawn, match="wrong way round"):
+        check_figure(circuit, read_figure(circuit, see(page)), values=False)
+
+
 # --- random circuits with all kinds of parts ----------------------------------------------------
 
 
@@ -382,11 +451,30 @@ def mixed(family: str, seed: int) -> Circuit:
     pieces = tuple((Hop(k, along=True),) for k in range(len(branches)))
     drawn = Drawn(given.nodes, tuple(branches), walks, pieces)
     looks = given.looks
+    apart = random.Random(f"followers {family} {seed}")
+    followers = tuple(_followers(apart, branches, walks))
     if rng.random() < 0.3:
         looks = replace(looks, resistor=ResistorSymbol.ZIGZAG)
     made = tuple(branches)
-    values = tuple(values_of(rng, given, taken))
+    names = {follower.symbol for follower in followers}
+    values = (*(v for v in values_of(rng, given, taken) if v.symbol not in names), *followers)
     return replace(given, branches=made, values=values, drawn=drawn, looks=looks)
+
+
+def _followers(
+    rng: random.Random, branches: Sequence[Branch], walks: Sequence[WalkCurrent]
+) -> Iterator[Valuation]:
+    """Yield values that follow a current, for some of the sources."""
+    for branch in branches:
+        for passage in branch.passages:
+            element = passage.element
+            if not isinstance(element, Battery | CurrentSource) or rng.random() < 0.7 or not walks:
+                continue
+            letter = element.emf if isinstance(element, Battery) else element.source
+            factor: Term = Quantity(Fraction(2), OHM)
+            if isinstance(element, CurrentSource):
+                factor = number(3)
+            yield Valuation(letter, Tie(Product((factor, rng.choice(walks).current))))
 
 
 def values_of(
@@ -426,8 +514,9 @@ def test_random_circuits_have_parts_of_every_kind() -> None:
 @pytest.mark.parametrize(("family", "seed"), SEEDS)
 def test_random_figure(family: str, seed: int) -> None:
     circuit = mixed(family, seed)
-    drawing = schematic(circuit, View(values=True, loops=loops_of(circuit)))
-    assert examine(circuit, drawing, values=True).faults == ()
+    values = not circuit.dependent  # what a source follows is no value that can be read back
+    drawing = schematic(circuit, View(values=values, loops=loops_of(circuit)))
+    assert examine(circuit, drawing, values=values).faults == ()
     check_clear(drawing)
     check_names(drawing, circuit)
     style = style_of(circuit)
@@ -440,7 +529,8 @@ def test_random_figure(family: str, seed: int) -> None:
 
 def alike(one: Part, other: Part) -> bool:
     """Tell whether two symbols have the same ends; only some have a first and a second one."""
-    ways = [other.ends] if one.kind in ("cell", "source") else [other.ends, other.ends[::-1]]
+    alone = one.kind in ("cell", "source") or one.kind.startswith("diamond")
+    ways = [other.ends] if alone else [other.ends, other.ends[::-1]]
     return any(all(dist(a, b) < TOUCH for a, b in zip(one.ends, way, strict=True)) for way in ways)
 
 

@@ -149,7 +149,9 @@ def check_connections(circuit: Circuit, drawing: Drawing) -> None:
         for name, plates_along in names_of(branch):
             symbol = symbols.pop(name)
             sense = 1 if plates_along else -1
-            if symbol.shape not in (SymbolShape.CELL, SymbolShape.CURRENT_SOURCE):
+            sensed = (SymbolShape.CELL, SymbolShape.CURRENT_SOURCE)
+            dependent = (SymbolShape.DEPENDENT_EMF, SymbolShape.DEPENDENT_CURRENT)
+            if symbol.shape not in (*sensed, *dependent):
                 assert plates_along
             entries.append(along(symbol, -sense))
             exits.append(along(symbol, sense))

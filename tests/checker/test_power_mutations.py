@@ -1,0 +1,131 @@
+"""What is forged or changed in the steps of energy, charge and efficiency is refused."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from derive.algebra.unit import Unit
+from derive.analysis.answers import derive
+from derive.checker.kernel import check
+from derive.circuit.elaborate import load
+from derive.circuit.model import Circuit
+from derive.derivation.step import (
+    Conclude,
+    Derivation,
+    Efficiency,
+    Lasts,
+    OverTime,
+    PartLaw,
+    PartRule,
+    Round,
+)
+from derive.source import Source
+from tests.checker.mutate import Mutant, mutants
+from tests.checker.test_mutations import reason
+
+TEXT = """
+I1: A (-E1 r1+) B (R1) C (+E2 r2-) A
+E1 = 14 V; E2 = 12 V
+r1 = 1/2 ohm; r2 = 1 ohm; R1 = 5/2 ohm
+ask currents
+ask efficiency of E1, E2
+ask energy in R1 over 2 h
+ask energy of E1 over 90 s
+ask charge of E2 over 3 h
+ask charge through R1 over 2 h
+ask short circuit current of E2
+ask open circuit voltage of E2
+"""
+"""Invented: the current is 1/2 A; E1 delivers, E2 is charged."""
+
+
+@pytest.fixture(scope="module")
+def circuit() -> Circuit:
+    return load(Source("x", TEXT)).circuit
+
+
+@pytest.fixture(scope="module")
+def sound(circuit: Circuit) -> Derivation:
+    found = derive(circuit)
+    assert check(circuit, found).accepted
+    return found
+
+
+def _keeps_the_meaning(mutant: Mutant) -> bool:
+    old, new = mutant.old, mutant.new
+    if reason(mutant) is not None:
+        return True
+    if isinstance(new, Conclude) and isinstance(old, Conclude):
+        if replace(new, formula=old.formula) == old and new.formula is not None:
+            # Currents of a reduction are known in letters: the law itself is a formula.
+            return Derivation(mutant.derivation.steps).equation(new.formula).left == new.symbol
+        # An answer need not be told in a second unit.
+        return replace(new, also=old.also) == old and new.also is None
+    if isinstance(old, Efficiency) and isinstance(new, Efficiency):
+        other_line = replace(new, voltage=old.voltage) == old and new.voltage is not None
+        if other_line:  # the same value before it is worked out
+            lines = Derivation(mutant.derivation.steps)
+            assert old.voltage is not None
+            assert new.voltage is not None
+            return lines.equation(old.voltage).left == lines.equation(new.voltage).left
+    if isinstance(old, OverTime | Efficiency) and isinstance(new, OverTime | Efficiency):
+        return mutant.place.startswith("conclusion") and "swapped" in mutant.place
+    return False
+
+
+def test_every_change_is_refused(circuit: Circuit, sound: Derivation) -> None:
+    kinds = (Lasts, OverTime, Efficiency)
+    rng, tried = random.Random(7), 0
+    for mutant in mutants(circuit, sound):
+        in_unit = isinstance(mutant.old, Round) and mutant.old.unit is not Unit.SI
+        alone = isinstance(mutant.old, PartRule) and mutant.old.kind in (
+            PartLaw.SHORT_CIRCUIT, PartLaw.OPEN_CIRCUIT,
+        )  # fmt: skip
+        twice = isinstance(mutant.old, Conclude) and mutant.old.also is not None
+        wanted = isinstance(mutant.old, kinds) or in_unit or alone or twice
+        if wanted and rng.random() < 0.12:  # all of them take most of a minute
+            tried += 1
+            accepted = check(circuit, mutant.derivation).accepted
+            assert not accepted or _keeps_the_meaning(mutant), (
+                mutant.place,
+                mutant.old,
+                mutant.new,
+            )
+    assert tried > 100
+
+
+def _altered(sound: Derivation, kind: type, battery: str | None, **changes: object) -> Derivation:
+    for index, step in enumerate(sound.steps):
+        if isinstance(step, kind) and battery in (None, getattr(step, "battery", None)):
+            new = replace(step, **changes)  # type: ignore[type-var]
+            return Derivation((*sound.steps[:index], new, *sound.steps[index + 1 :]))  # type: ignore[arg-type]
+    raise AssertionError(kind)
+
+
+def test_a_battery_cannot_be_said_to_do_the_other_thing(
+    circuit: Circuit, sound: Derivation
+) -> None:
+    for battery, other in (("E1", "E2"), ("E2", "E1")):
+        step = next(s for s in sound.steps if isinstance(s, Efficiency) and s.battery == battery)
+        quotient = step.conclusion.right
+        upside = replace(quotient, numerator=quotient.denominator, denominator=quotient.numerator)  # type: ignore[union-attr]
+        turned = replace(step.conclusion, right=upside)
+        forged = _altered(sound, Efficiency, battery, charged=not step.charged, conclusion=turned)
+        verdict = check(circuit, forged)
+        assert verdict.refusal is not None
+        assert "battery" in verdict.refusal.reason
+        mixed = next(s for s in sound.steps if isinstance(s, Efficiency) and s.battery == other)
+        forged = _altered(sound, Efficiency, battery, voltage=mixed.voltage)
+        assert not check(circuit, forged).accepted
+
+
+def test_a_time_that_nobody_asks_for_is_refused(circuit: Circuit, sound: Derivation) -> None:
+    step = next(s for s in sound.steps if isinstance(s, Lasts))
+    longer = replace(step.time, count=Fraction(4))
+    verdict = check(circuit, _altered(sound, Lasts, None, time=longer))
+    assert verdict.refusal is not None
+    assert verdict.refusal.reason == "no question asks for this time"
