@@ -30,39 +30,30 @@ def headings(circuit: str, options: Options = FULL) -> list[str]:
     return [inline.text for s in document.sections for inline in s.title if hasattr(inline, "text")]
 
 
-def headings_by_part(circuit: str, options: Options) -> list[list[str]]:
-    """Return the headings of each part that has some: of each state where switches change."""
-    found: list[list[str]] = [[]]
-    for section in solve(Source("test", circuit), options).document.sections:
-        if section.opens_part:
-            found.append([])
-        elif section.title:
-            found[-1].append("".join(getattr(inline, "text", "") for inline in section.title))
-    return [part for part in found if part]
-
-
 def test_the_headings_stand_in_their_order() -> None:
     known = list(HEADINGS.values())
     for path in EXAMPLES:
+        if path.stem in ("stairwell", "starter"):
+            continue  # they have two parts with headings: `test_switching_told.py`
         for numbers_first in (False, True):
             options = Options(numbers_first=numbers_first)
-            for found in headings_by_part(path.read_text("utf-8"), options):
-                if path.stem == "radio_hut":  # the author wants the reduction first
-                    found.remove("Go back to the currents")
-                assert [known.index(h) for h in found] == sorted(known.index(h) for h in found)
-                if path.stem == "garden_lights":  # asks for a resistance alone
-                    assert found == ["The resistance between two points"]
-                    continue
-                if path.stem == "relay_timer":  # its capacitor is alone with the coil
-                    assert found == [
-                        "Where no current flows",
-                        "From the start to the steady state",
-                    ]
-                    continue
-                assert "Label the currents" in found
-                letters = not numbers_first or path.stem in ("letters", "lantern_frame", "balance")
-                letters = letters and path.stem != "heating_mat"  # by the names of its wye
-                assert ("The general formula" in found) is letters
+            found = headings(path.read_text("utf-8"), options)
+            if path.stem == "radio_hut":  # the author wants the reduction first
+                found.remove("Go back to the currents")
+            assert [known.index(h) for h in found] == sorted(known.index(h) for h in found)
+            if path.stem == "garden_lights":  # asks for a resistance alone
+                assert found == ["The resistance between two points"]
+                continue
+            if path.stem == "camera_flash":  # no current flows
+                assert "The charges of the capacitors" in found
+                continue
+            if path.stem == "relay_timer":  # its capacitor is alone with the coil
+                assert found == ["Where no current flows", "From the start to the steady state"]
+                continue
+            assert "Label the currents" in found
+            letters = not numbers_first or path.stem in ("letters", "lantern_frame", "balance")
+            letters = letters and path.stem != "heating_mat"  # by the names of its wye
+            assert ("The general formula" in found) is letters
 
 
 def test_why_so_many_equations() -> None:

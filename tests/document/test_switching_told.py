@@ -87,6 +87,23 @@ def test_the_parts_have_headings_of_their_own() -> None:
     assert all(section.title or section.blocks for section in document.sections)
 
 
+@pytest.mark.parametrize("source", [STARTER, RULES], ids=lambda s: s.name)
+def test_the_headings_of_each_state_stand_in_their_order(source: Source) -> None:
+    parts: list[list[str]] = []
+    for section in solve(source).document.sections[1:]:
+        if section.opens_part:
+            parts.append([])
+        elif section.title:
+            parts[-1].append(plain(section.title))
+    known = list(w.HEADINGS.values())
+    for headings in parts[:2]:
+        places = [known.index(heading) for heading in headings]
+        assert places == sorted(places)
+        assert "Label the currents" in headings
+        assert "The general formula" in headings
+    assert parts[2] == []
+
+
 def test_equations_are_counted_on_from_one_state_to_the_other() -> None:
     document = solve(RULES).document
     rows = [row for b in all_blocks(document) if isinstance(b, Display) for row in b.rows]
