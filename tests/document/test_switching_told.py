@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
 import pytest
 
 import derive
+from derive.algebra.term import Equation
+from derive.derivation.step import Silent
 from derive.document import wording as w
 from derive.document.model import (
     Block,
@@ -19,6 +22,7 @@ from derive.document.model import (
     Document,
     Figure,
     Math,
+    Relation,
     SideBySide,
     Table,
     Text,
@@ -110,6 +114,27 @@ def test_equations_are_counted_on_from_one_state_to_the_other() -> None:
     numbers = [row.number for row in rows if row.number is not None]
     assert numbers == list(range(1, len(numbers) + 1))
     assert len(numbers) >= 6
+
+
+@pytest.mark.parametrize("source", [STARTER, LETTERS, RULES], ids=lambda s: s.name)
+def test_every_equation_of_a_state_is_a_conclusion_for_that_state(source: Source) -> None:
+    solution = solve(source)
+    assert solution.switching is not None
+    states = iter((solution.switching.before.derivation, solution.derivation))
+    proved: set[Equation] = set()
+    count = 0
+    for section in solution.document.sections[1:-1]:
+        if section.opens_part:
+            steps = next(states).steps
+            proved = {step.conclusion for step in steps if not isinstance(step, Silent)}
+        for block in all_blocks(replace(solution.document, sections=(section,))):
+            for row in block.rows if isinstance(block, Display) else ():
+                sides = row.chain.sides
+                for relation, side in zip(row.chain.relations, sides[1:], strict=True):
+                    if relation is Relation.EQUAL and not isinstance(side, Decimal):
+                        assert Equation(sides[0], side) in proved
+                        count += 1
+    assert count > 10
 
 
 def test_the_table_shows_what_the_derivations_conclude() -> None:
