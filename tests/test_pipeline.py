@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from derive.algebra.term import Equation
-from derive.derivation.step import Round, Silent
+from derive.derivation.step import Limit, Round, Silent, SpecialCase
 from derive.diagnostic import Rejected
 from derive.document.model import Display, Relation, Row
 from derive.pipeline import Options, solve
@@ -39,17 +39,31 @@ def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool)
     solution = solve(
         Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first)
     )
-    steps = solution.derivation.steps
+    derivations = [solution.derivation]
     if solution.switching is not None:  # each state by itself: `test_switching_told.py`
-        steps += solution.switching.before.derivation.steps
-    proved = {step.conclusion for step in steps if not isinstance(step, Silent)}
+        derivations.append(solution.switching.before.derivation)
+    proved = {s.conclusion for d in derivations for s in d.steps if not isinstance(s, Silent)}
+    under_a_condition = {
+        Equation(
+            derivation.equation(step.premise).left,
+            step.limit if isinstance(step, Limit) else step.result,
+        ): Relation.TENDS if isinstance(step, Limit) else Relation.EQUAL
+        for derivation in derivations
+        for step in derivation.steps
+        if isinstance(step, SpecialCase) or (isinstance(step, Limit) and step.limit is not None)
+    }
     rows = [row for row in found(solution.document, Row) if isinstance(row, Row)]
     assert rows
     for row in rows:
         sides = row.chain.sides
         for k, relation in enumerate(row.chain.relations):
             if relation is Relation.EQUAL and not hasattr(sides[k + 1], "digits"):
-                assert Equation(sides[0], sides[k + 1]) in proved
+                stated = Equation(sides[0], sides[k + 1])
+                said = under_a_condition.get(stated) is relation and row.source
+                assert stated in proved or said
+            elif relation is Relation.TENDS:
+                assert under_a_condition[Equation(sides[0], sides[k + 1])] is relation
+                assert row.source
     assert list(found(solution.document, Display))
 
 
