@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TypeVar
 
+from derive.algebra.term import Symbol
 from derive.analysis.hazards import find_hazards
-from derive.circuit.model import AskCurrents, Circuit, Event, Switch
+from derive.circuit.model import AskCurrents, Circuit, Event, Resistor, Switch
 from derive.derivation.comparison import Comparison
-from derive.derivation.step import Conclude, Derivation, StepId
+from derive.derivation.step import Conclude, Derivation, Round, StepId
 from derive.document import checks, laws_told, tolerance_told
 from derive.document import wording as w
 from derive.document.answers import answer_chains, names_in_answers
@@ -32,10 +33,11 @@ from derive.document.model import (
     Text,
 )
 from derive.document.narrate import working
-from derive.document.phrase import listing, paragraph, say
+from derive.document.phrase import joined, listing, paragraph, say
 from derive.document.quantities import printed
 from derive.document.room import fits_half, stacked
 from derive.document.telling import Detail, Telling, part_symbol
+from derive.document.tolerance_told import range_chains
 from derive.drawing.board import bounds
 from derive.drawing.drawn import common_shape
 from derive.drawing.view import View
@@ -79,7 +81,7 @@ def narrate_switching(
         for template, telling in zip((w.BEFORE, w.AFTER), tellings, strict=True)
     ]
     sections = [Section((), tuple(_opening(happens, parts)))]
-    last = (*_cautions(parts), *_answers(parts, comparison))
+    last = (*_changes(parts, comparison), *_cautions(parts), *_answers(parts, comparison))
     if detail is Detail.ANSWERS:
         sections.append(Section((), last))
     else:
@@ -208,6 +210,58 @@ def _joined(event: Event, telling: Telling) -> Iterator[Block]:
         yield paragraph(w.JOINS_ONE if len(names) == 1 else w.JOINS_MANY, switches=switches)
 
 
+def _changes(parts: Sequence[_Part], comparison: Comparison) -> Iterator[Block]:
+    """Say which lamps and which currents change in a way that can be seen."""
+    before, after = (part.telling for part in parts)
+    if not after.full:
+        return
+    flows: dict[Symbol, tuple[Fraction, Fraction, Fraction]] = {}
+    for line in comparison:
+        step = after.step(line.after)
+        assert isinstance(step, Conclude)
+        if isinstance(step.question, AskCurrents) and line.rounded is not None:
+            values = _rounded(before, line.before), _rounded(after, line.after)
+            flows[step.symbol] = values[0].rounded, values[1].rounded, line.rounded.rounded
+    groups: dict[tuple[str, str], list[Math]] = {
+        (w.LIGHTS_ONE, w.LIGHTS_MANY): [],
+        (w.BRIGHTER_ONE, w.BRIGHTER_MANY): [],
+        (w.DIMMER_ONE, w.DIMMER_MANY): [],
+        (w.GOES_OUT_ONE, w.GOES_OUT_MANY): [],
+        (w.TURNS_ONE, w.TURNS_MANY): [
+            Math(s) for s, (was, now, _) in flows.items() if was * now < 0
+        ],
+    }
+    lit, brighter, dimmer, out = list(groups)[:4]
+    for lamp, current in _lamps(after.circuit):
+        if current not in flows:
+            continue
+        was, now, change = flows[current]
+        if not was or not now:
+            place = lit if now else out if was else None
+        elif was * now > 0:
+            place = brighter if change * now > 0 else dimmer if change else None
+        else:
+            place = brighter if abs(now) > abs(was) else dimmer if abs(now) < abs(was) else None
+        if place is not None:
+            groups[place].append(Math(part_symbol(after.circuit, lamp)))
+    sentences = [
+        say(one if len(found) == 1 else many, parts=listing(found, w.AND))
+        for (one, many), found in groups.items()
+        if found
+    ]
+    if sentences:
+        yield Paragraph(joined(sentences))
+
+
+def _lamps(circuit: Circuit) -> Iterator[tuple[str, Symbol]]:
+    """Yield each lamp with the current of its walk."""
+    still = {p.element.name: b.current for b in circuit.idle for p in b.passages}
+    for element in circuit.elements:
+        if isinstance(element, Resistor) and element.lamp:
+            name = element.name
+            yield name, still[name] if name in still else circuit.walk_of(name).current
+
+
 def _cautions(parts: Sequence[_Part]) -> Iterator[Block]:
     """Warn once of what can hurt someone in either state."""
     asked = [part.telling for part in parts if part.telling.circuit.asks_for_currents]
@@ -221,14 +275,18 @@ def _answers(parts: Sequence[_Part], comparison: Comparison) -> Iterator[Block]:
     """Set the answers of both states side by side, with what changes."""
     if not comparison:
         return
-    if all(line.rounded is not None for line in comparison):
-        yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), (_compared(parts, comparison),))
-        return
     blocks: list[Block] = []
+    told = all(line.rounded is not None for line in comparison)
+    if told:
+        blocks.append(_compared(parts, comparison))
     for part in parts:
-        names = names_in_answers(part.telling) if part.telling.detail is Detail.ANSWERS else ()
-        blocks.append(Paragraph((Strong(part.heading),)))
-        blocks.append(AnswerLine((*names, *answer_chains(part.telling)), ()))
+        chains = () if told else answer_chains(part.telling)
+        if chains and part.telling.detail is Detail.ANSWERS:
+            chains = (*names_in_answers(part.telling), *chains)
+        ranges = tuple(range_chains(part.telling))
+        if chains or ranges:
+            blocks.append(Paragraph((Strong(part.heading),)))
+        blocks += [AnswerLine(line, ()) for line in (chains, ranges) if line]
     yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), tuple(blocks))
 
 
@@ -246,9 +304,9 @@ def _compared(parts: Sequence[_Part], comparison: Comparison) -> Table:
         row = (step.symbol, *values, _signed(printed(line.rounded)[1]))
         rows.append((order, tuple((Math(cell),) for cell in row)))
     rows.sort(key=lambda row: row[0])
-    titles = ("", w.COLUMN_BEFORE, w.COLUMN_AFTER, w.COLUMN_CHANGE)
+    titles = (w.COLUMN_QUANTITY, w.COLUMN_BEFORE, w.COLUMN_AFTER, w.COLUMN_CHANGE)
     return Table(
-        tuple((Text(title),) if title else () for title in titles),
+        tuple((Text(title),) for title in titles),
         tuple(row for _, row in rows),
         (Align.LEFT, Align.RIGHT, Align.RIGHT, Align.RIGHT),
         w.COMPARED,
@@ -256,11 +314,16 @@ def _compared(parts: Sequence[_Part], comparison: Comparison) -> Table:
 
 
 def _value(telling: Telling, answer: StepId) -> Decimal:
+    return printed(_rounded(telling, answer))[1]
+
+
+def _rounded(telling: Telling, answer: StepId) -> Round:
+    """Return the rounding of an answer that is a number."""
     step = telling.step(answer)
     assert isinstance(step, Conclude)
     rounding = telling.rounded(step)
     assert rounding is not None
-    return printed(rounding)[1]
+    return rounding
 
 
 def _place(circuit: Circuit, step: Conclude) -> int:

@@ -12,9 +12,10 @@ import pytest
 
 import derive
 from derive.algebra.term import Equation
-from derive.derivation.step import Silent
+from derive.derivation.step import Silent, SpecialCase
 from derive.document import wording as w
 from derive.document.model import (
+    AnswerLine,
     Block,
     Box,
     Caution,
@@ -22,6 +23,7 @@ from derive.document.model import (
     Document,
     Figure,
     Math,
+    Paragraph,
     Relation,
     SideBySide,
     Table,
@@ -125,8 +127,13 @@ def test_every_equation_of_a_state_is_a_conclusion_for_that_state(source: Source
     count = 0
     for section in solution.document.sections[1:-1]:
         if section.opens_part:
-            steps = next(states).steps
-            proved = {step.conclusion for step in steps if not isinstance(step, Silent)}
+            state = next(states)
+            proved = {step.conclusion for step in state.steps if not isinstance(step, Silent)}
+            proved |= {  # said with their condition
+                Equation(state.equation(step.premise).left, step.result)
+                for step in state.steps
+                if isinstance(step, SpecialCase)
+            }
         for block in all_blocks(replace(solution.document, sections=(section,))):
             for row in block.rows if isinstance(block, Display) else ():
                 sides = row.chain.sides
@@ -212,6 +219,48 @@ def test_short_work_stands_in_two_columns_with_all_its_equations() -> None:
     ]
     assert shown[0] <= shown[1]
     assert len(shown[0]) >= 12
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ("(closes S1)", "· is dimmer than before"),
+        ("(opens S1)", "· is brighter than before"),
+    ],
+)
+def test_what_can_be_seen_is_said(change: str, told: str) -> None:
+    found = solve(Source("x", STARTER.text.replace("(closes S1)", change))).document
+    first = found.sections[-1].blocks[0]
+    assert isinstance(first, Paragraph)
+    assert plain(first.inlines).startswith(told)
+    assert len(re.findall(r"\.", plain(first.inlines))) == 1
+
+
+def test_lamps_light_up_and_go_out_and_currents_turn_round() -> None:
+    text = """
+        I1: A (-E1+) (R1) B
+        I2: A (closes S1) (-E2+) (lamp L2) B
+        I3: B (lamp L3) A
+        I4: B (opens S2) (lamp L4) A
+        I5: A (-E3+) (R5) B
+        E1 = 6 V; E2 = 60 V; E3 = 6 V; R1, R5, L2, L3, L4 = 2 ohm
+    """
+    first = solve(Source("x", re.sub("^ +", "", text, flags=re.M))).document.sections[-1].blocks[0]
+    assert isinstance(first, Paragraph)
+    told = plain(first.inlines)
+    assert told.startswith("· lights up. · is brighter than before")
+    assert "· goes out." in told
+    assert told.endswith("· and · turn round.")
+
+
+def test_ranges_are_told_for_both_states() -> None:
+    text_ = STARTER.text.replace("12.6 V", "12.6 V ± 2 %")
+    for detail in (Detail.FULL, Detail.ANSWERS):
+        found = solve(Source("x", text_), Options(detail=detail)).document
+        (box,) = (b for b in all_blocks(found) if isinstance(b, Box) and b.title)
+        lines = [b for b in box.blocks if isinstance(b, AnswerLine)]
+        assert len(lines) == 2
+        assert all(len(line.chains) >= 4 for line in lines)
 
 
 def test_one_caution_for_both_states() -> None:
