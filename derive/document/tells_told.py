@@ -160,7 +160,7 @@ def _unbounded(telling: Telling, step: Limit) -> tuple[Inline, ...]:
         w.UNBOUNDED if len(batteries) == 1 else w.UNBOUNDED_MANY,
         letter=Math(step.letter),
         current=Math(_symbol(telling, step.premise)),
-        battery=Math(batteries[0]),
+        battery=listing(map(Math, batteries), w.AND),
     )
 
 
