@@ -28,6 +28,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskResistance,
     AskShortCircuit,
@@ -47,6 +48,7 @@ from derive.derivation.step import (
     Lasts,
     LeftBetween,
     NoRange,
+    PreferredValue,
     PutBack,
     PutInValues,
     Range,
@@ -55,7 +57,15 @@ from derive.derivation.step import (
     StepId,
 )
 from derive.diagnostic import Diagnostic
-from derive.writers.answers_json import Answer, Contract, Reach, Reducible, ReductionStep, Result
+from derive.writers.answers_json import (
+    Answer,
+    Contract,
+    Preferred,
+    Reach,
+    Reducible,
+    ReductionStep,
+    Result,
+)
 
 _LONGEST_WRITTEN = 200
 """Letters of what is written out for programs."""
@@ -73,7 +83,8 @@ def contract_of(
     for k, step in enumerate(derivation.steps):
         if not isinstance(step, Conclude):
             continue
-        result = replace(_result(circuit, derivation, step, written), reach=reaches.get(k))
+        result = _result(circuit, derivation, step, written)
+        result = replace(result, reach=reaches.get(k), preferred=_preferred(derivation, step))
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
@@ -134,6 +145,16 @@ def changes_of(
             answers.append(Answer(_asked(step), result))
     told = tuple((name, currents[name]) for name, _ in contract.currents)
     return told, tuple(answers)
+
+
+def _preferred(derivation: Derivation, answer: Conclude) -> Preferred | None:
+    """Return the neighbours of a value in a series, where these are asked for."""
+    step = None if answer.value is None else derivation.steps[answer.value]
+    if not isinstance(step, PreferredValue):
+        return None
+    exact = _exact(derivation.equation(step.premise).right)
+    assert exact is not None
+    return Preferred(step.series.name, exact, step.below, step.above)
 
 
 def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
@@ -258,6 +279,8 @@ def _asked(step: Conclude) -> str:
     question = step.question
     if isinstance(question, AskPotentials):
         return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
+    if isinstance(question, AskPreferred):
+        return f"{question.series.name} value of {question.part}"
     values = (getattr(question, field.name) for field in fields(question))
     names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

@@ -28,6 +28,7 @@ from derive.analysis.potentials import (
     walk_another_path,
 )
 from derive.analysis.power import balance
+from derive.analysis.preferred import answer_preferred
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
@@ -48,6 +49,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskReducible,
     AskResistance,
@@ -116,6 +118,10 @@ def derive(
         if isinstance(question, OVER_TIME):
             builder.begin(Goal.FURTHER)
             answer_over_time(circuit, found, known, builder, question, digits)
+            continue
+        if isinstance(question, AskPreferred):
+            builder.begin(Goal.PREFERRED)
+            answer_preferred(circuit, found, known, builder, question)
             continue
         if isinstance(question, AskEfficiency):
             builder.begin(Goal.FURTHER)
@@ -281,7 +287,14 @@ def _rule(
             return None
         case AskReducible() | AskCurrents() | AskPotentials() | AskResistance():
             return None
-        case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
+        case (
+            AskEnergyIn()
+            | AskEnergyOf()
+            | AskChargeThrough()
+            | AskChargeOf()
+            | AskEfficiency()
+            | AskPreferred()
+        ):
             return None
         case AskShortCircuit(battery=battery):
             return part_rule(circuit, battery, PartLaw.SHORT_CIRCUIT)

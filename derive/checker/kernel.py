@@ -24,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, network, potentials, power, tolerance
+from derive.checker import back, laws, network, potentials, power, preferred, tolerance
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -77,6 +77,7 @@ from derive.derivation.step import (
     PathRule,
     PotentialRule,
     PowerBalance,
+    PreferredValue,
     PutBack,
     PutInValues,
     Range,
@@ -163,6 +164,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case PreferredValue():
+            preferred.preferred_value(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Lasts():
             power.lasts(ledger, step)
             _check_conclusion(ledger, step.conclusion)

@@ -22,6 +22,7 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.algebra.unit import Unit
+from derive.circuit.preferred import Series
 from derive.source import Span
 
 
@@ -427,6 +428,14 @@ class AskEfficiency:
 
 
 @dataclass(frozen=True, slots=True)
+class AskPreferred:
+    """The preferred value next to that of a resistance or a capacitance."""
+
+    series: Series
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -438,7 +447,7 @@ Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
     | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
-    | AskShortCircuit | AskOpenCircuit | AskEfficiency
+    | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskPreferred
 )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskReducible,
     AskResistance,
@@ -32,6 +33,7 @@ from derive.circuit.model import (
     Question,
 )
 from derive.circuit.numbers import Numbers
+from derive.circuit.preferred import Series
 from derive.circuit.register import METERS, PARTS, VALUED, Entry, Kind, Register
 from derive.language.syntax import Ask, Ground, Name, QuestionKind, Statement
 from derive.language.syntax import Duration as WrittenDuration
@@ -242,10 +244,15 @@ def _part_questions(
                 yield AskOpenCircuit(name.text)
             case QuestionKind.EFFICIENCY:
                 yield AskEfficiency(name.text)
+            case kind if kind in PREFERRED:
+                yield AskPreferred(PREFERRED[kind], name.text)
             case _:
                 raise AssertionError(ask.kind)
 
 
+PREFERRED = {QuestionKind(f"{series.name} value of"): series for series in Series}
+"""Questions for preferred values."""
+_SERIES_HAVE = (Kind.RESISTOR, Kind.CAPACITOR)
 _QUANTITIES = (*VALUED, Kind.INTERNAL)
 _INSTEAD = {
     QuestionKind.POWER_OF: QuestionKind.POWER_IN,
@@ -271,6 +278,7 @@ _ABLE = {
     QuestionKind.SHORT_CIRCUIT: (Kind.BATTERY,),
     QuestionKind.OPEN_CIRCUIT: (Kind.BATTERY,),
     QuestionKind.EFFICIENCY: (Kind.BATTERY,),
+    **dict.fromkeys(PREFERRED, _SERIES_HAVE),
 }
 _WANTED = {
     QuestionKind.POWER_OF: "a source",
@@ -283,6 +291,7 @@ _WANTED = {
     QuestionKind.SHORT_CIRCUIT: "a battery",
     QuestionKind.OPEN_CIRCUIT: "a battery",
     QuestionKind.EFFICIENCY: "a battery",
+    **dict.fromkeys(PREFERRED, "a resistor or a capacitor"),
 }
 
 
@@ -297,7 +306,7 @@ def _part(
     wanted = _WANTED.get(kind, "a part")
     if entry is None or entry.kind in able:
         return register.find(name, "a part" if entry is None else wanted, able, able)
-    if entry.kind is Kind.INTERNAL:
+    if entry.kind is Kind.INTERNAL and kind not in PREFERRED:
         hint = f"{name.text} is inside {entry.battery}: ask {kind.value} {entry.battery}"
     elif entry.kind is Kind.CURRENT:
         hint = "the currents of all walks are asked with: ask currents"

@@ -10,6 +10,7 @@ from derive.document import (
     answers,
     checks,
     laws_told,
+    preferred_told,
     reduction_told,
     resistance_told,
     results,
@@ -66,6 +67,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.circuit.asks_for_currents:
         yield from _currents(telling)
     yield _section("resistance", resistance_told.resistances(telling))
+    yield _section("preferred", preferred_told.preferred_values(telling))
     yield _section("tolerance", tolerance_told.tolerances(telling))
     if telling.circuit.asks_for_currents:
         yield _section("meaning", checks.meaning(telling))

@@ -19,6 +19,7 @@ HEADINGS = {
     "numbers": "Put the numbers in",
     "further": "Further answers",
     "resistance": "The resistance between two points",
+    "preferred": "Preferred values",
     "tolerance": "How far the tolerances reach",
     "meaning": "What it means",
     "check": "Check",
@@ -81,6 +82,7 @@ WANTED_ITEMS = {
     "AskShortCircuit": "the short-circuit current of {part}",
     "AskOpenCircuit": "the open-circuit voltage of {part}",
     "AskEfficiency": "the efficiency of {part}",
+    "AskPreferred": "the nearest value to {part} in the {series} series",
 }
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
@@ -464,6 +466,18 @@ PUT_BACK_ONE = "The formula was put back into the loop equation; it fits."
 UNUSED_ROUNDED = (
     "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well:"
 )
+
+# --- preferred values -------------------------------------------------------------------------
+
+PREFERRED = (
+    "Parts are made in preferred values (IEC 60063). The {series} series has {many} of them in "
+    "every decade, which all follow each other in about the same ratio; so the nearest one is that "
+    "of the smaller ratio:"
+)
+PREFERRED_TOO = "The {series} series has {many} of them in every decade:"
+NEXT_BELOW, NEXT_ABOVE, NEAREST = "next below", "next above", "nearest"
+NEIGHBOUR = "{value} ({off})"
+PREFERRED_SUMMARY = "The preferred values next to the value of each part."
 
 # --- tolerances -------------------------------------------------------------------------------
 

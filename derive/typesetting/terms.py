@@ -55,6 +55,10 @@ _WORDED = {"Isc": "sc", "Voc": "oc"}
 """Heads of made names that carry a word: the current of a short circuit, an open voltage."""
 
 
+_NEAREST = ("Rn", "Cn")
+"""Heads of the preferred value next to a resistance or a capacitance, with its series."""
+
+
 def set_expression(expression: Expression, style: Style) -> Row:
     """Set one side of an equation."""
     match expression:
@@ -98,6 +102,9 @@ def set_symbol(symbol: Symbol, style: Style) -> Letter:
     head, first, second = made.groups()
     if head == "t":  # a time; which one is told beside it
         return Letter("t")
+    if head in _NEAREST and second is not None:
+        own = _named(first)
+        return Letter(own.base, subscript=(*own.subscript, Comma(), Word(second)))
     if head in _WORDED:
         word = Word(_WORDED[head])
         return Letter(head[0], subscript=(word, Comma(), _emf(first, style)))

@@ -11,7 +11,13 @@ from derive.analysis.rounding import magnitude, prefix
 from derive.analysis.tolerance.extremes import Extremes, extremes, shape_of
 from derive.analysis.tolerance.moving import Moving, Unsettled, moving, spread, toleranced
 from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
-from derive.circuit.model import AskEfficiency, AskResistance, AskShortCircuit, Circuit
+from derive.circuit.model import (
+    AskEfficiency,
+    AskPreferred,
+    AskResistance,
+    AskShortCircuit,
+    Circuit,
+)
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
@@ -42,7 +48,9 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
     answers = [
         k
         for k, s in enumerate(derivation.steps)
-        if isinstance(s, Conclude) and s.rounded is not None
+        if isinstance(s, Conclude)
+        and s.rounded is not None
+        and not isinstance(s.question, AskPreferred)
     ]
     if not answers or not toleranced(circuit):
         return derivation
