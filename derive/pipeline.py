@@ -15,6 +15,8 @@ from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
+from derive.analysis.preferred import NoPreferredValue
+from derive.analysis.sought import NoSuchValue
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
@@ -30,6 +32,7 @@ from derive.circuit.model import (
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.switching import told
+from derive.circuit.unfound import negative_resistance, no_such_resistance, not_fixed
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
 from derive.contract import changes_of, contract_of
@@ -399,7 +402,16 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
     except NoPath as fault:
         raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
+    except NoPreferredValue as fault:
+        name = fault.symbol.name
+        told = f"{name} comes out as zero, which is no preferred value of any series"
+        hint = f"ask for the value alone: ask value of {name}"
+        raise Rejected([Diagnostic("no-value", told, circuit.span_of(name), (hint,))]) from None
+    except NoSuchValue as fault:
+        raise Rejected([_no_such_value(circuit, fault)]) from None
     except Singular:
+        if circuit.sought:
+            raise Rejected([not_fixed(circuit)]) from None
         # `solvability` finds such circuits beforehand and says more; this is the net below it.
         told = "Kirchhoff's rules do not fix every current of this circuit"
         hint = "give every battery an internal resistance, and every loop a resistor"
@@ -412,6 +424,12 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
             )
             hint = f"change the factor in the value of {dependent[0]}"
         raise Rejected([Diagnostic("currents-not-fixed", told, None, (hint,))]) from None
+
+
+def _no_such_value(circuit: Circuit, fault: NoSuchValue) -> Diagnostic:
+    if fault.value is not None:
+        return negative_resistance(circuit, fault.symbol, fault.value)
+    return no_such_resistance(circuit, fault.symbol, fault.voltage, fault.current)
 
 
 def _unproved(reason: str) -> Diagnostic:

@@ -55,6 +55,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskValue,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
@@ -113,6 +114,7 @@ def derive(
     )
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
+    _conclude_sought(circuit, found, builder, digits)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:
         if isinstance(question, OVER_TIME):
@@ -121,7 +123,7 @@ def derive(
             continue
         if isinstance(question, AskPreferred):
             builder.begin(Goal.PREFERRED)
-            answer_preferred(circuit, found, known, builder, question)
+            answer_preferred(circuit, found, known, builder, question, digits)
             continue
         if isinstance(question, AskEfficiency):
             builder.begin(Goal.FURTHER)
@@ -232,6 +234,23 @@ def _resistances(
             derive_resistance(circuit, question, given, builder, digits, taken, expanded=expanded)
 
 
+def _conclude_sought(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
+    wanted = {symbol.name: symbol for symbol in circuit.sought}
+    for question in circuit.questions:
+        if isinstance(question, AskValue):
+            symbol = wanted[question.quantity]
+            value = found.values.get(symbol)
+            builder.add(
+                Conclude(
+                    question=question,
+                    symbol=symbol,
+                    formula=found.formulas.get(symbol),
+                    value=value,
+                    rounded=rounded_value(builder, value, digits) if found.numeric else None,
+                )
+            )
+
+
 def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
     names = dict.fromkeys(walk.current for walk in circuit.walks)
     names.update(dict.fromkeys(branch.current for branch in circuit.branches))
@@ -285,7 +304,7 @@ def _rule(
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance():
+        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue():
             return None
         case (
             AskEnergyIn()

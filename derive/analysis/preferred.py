@@ -15,13 +15,30 @@ from derive.derivation.builder import Builder
 from derive.derivation.step import Conclude, PreferredValue, PutInValues, StepId
 
 
+class NoPreferredValue(ValueError):  # noqa: N818  (a finding about the circuit)
+    """A value that was sought came out as zero, which no series has."""
+
+    def __init__(self, symbol: Symbol) -> None:
+        """Keep the quantity."""
+        super().__init__(f"{symbol.name} is zero")
+        self.symbol = symbol
+
+
 def answer_preferred(
-    circuit: Circuit, found: Currents, known: Known, builder: Builder, question: AskPreferred
+    circuit: Circuit,
+    found: Currents,
+    known: Known,
+    builder: Builder,
+    question: AskPreferred,
+    digits: int,
 ) -> None:
-    """Answer by the value that is known of the quantity."""
+    """Answer by the value that is known of the quantity. Raises NoPreferredValue."""
     symbol = next(s for s in circuit.symbols if s.name == question.part)
     premise = value_step(symbol, found, known, builder)
     exact = Ring(()).poly(builder.equation(premise).right).constant_value
+    if exact <= 0:
+        raise NoPreferredValue(symbol)
+    builder.add(rounded(builder, premise, digits))
     step = preferred_value(symbol, exact, question.series, premise)
     value = builder.add(step)
     once = builder.add(rounded(builder, value, question.series.decimals + 1))

@@ -82,8 +82,10 @@ def require(holds: bool, reason: str) -> None:
 def enter_letters(ledger: Ledger) -> None:
     """Give every letter its place at the test point; tied ones follow those they are tied to."""
     circuit = ledger.circuit
-    waiting = list(dict.fromkeys(laws.letters(circuit)))
-    ledger.named = {symbol.name: symbol for symbol in (*waiting, *currents_of(circuit))}
+    conditions = laws.conditions(circuit)
+    letters = dict.fromkeys((*laws.letters(circuit), *conditions))
+    ledger.named = {symbol.name: symbol for symbol in (*letters, *currents_of(circuit))}
+    waiting = [letter for letter in letters if letter not in circuit.sought]
     given = laws.all_given(circuit)
     for symbol in circuit.dependent:  # what a source depends on has a meaning from the start
         for met in occurring(given[symbol]):

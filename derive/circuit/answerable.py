@@ -34,7 +34,7 @@ def _ask_for_preferred(
 ) -> None:
     """Complain where there is no value that others could be next to."""
     symbol = next((s for s in circuit.symbols if s.name == name.text), None)
-    if symbol is None:
+    if symbol is None or symbol in circuit.sought:
         return
     try:
         value = Values(circuit).number(symbol)

@@ -15,11 +15,12 @@ from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import Circuit, Event
+from derive.circuit.model import CONDITIONS, Circuit, Event
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
+from derive.circuit.sought import check_sought
 from derive.circuit.switching import event_of, told, walks_before
 from derive.circuit.valuations import read_valuations
 from derive.circuit.values import letters_without_value
@@ -33,6 +34,7 @@ from derive.language.syntax import (
     PointStop,
     Statement,
     SyntaxFile,
+    Unknown,
     UseJunction,
     UseLoop,
     ValueStatement,
@@ -108,6 +110,7 @@ def _circuits(
         if circuit is not None:
             _warn_of_no_battery(circuit, complaints)
         return None if circuit is None else (circuit, None)
+    _refuse_sought(file, event, complaints)
     earlier = walks_before(walks)
     after = _draft(file, walks, earlier, Complaints(), broken)
     before = _draft(file, earlier, walks, Complaints(), broken)
@@ -118,6 +121,20 @@ def _circuits(
     complaints.add_both(before.complaints, after.complaints, told(event))
     found, was = circuits
     return None if found is None or was is None else (found, was)
+
+
+def _refuse_sought(file: SyntaxFile, event: Event, complaints: Complaints) -> None:
+    """Complain of a value that is sought where switches change: a condition holds in one state."""
+    for statement in file.statements:
+        if isinstance(statement, ValueStatement) and isinstance(statement.value, Unknown):
+            name = (event.closes or event.opens)[0]
+            complaints.error(
+                "sought-while-switching",
+                f"{told(event)}, and what is given would hold in one of the two states only",
+                statement.span,
+                f"write the state that is meant: (closed {name}) or (open {name})",
+            )
+            return
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,8 +182,12 @@ def _draft(
     graph = _graph(file, walks, otherwise, register, complaints, complete=broken is None)
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
-    values = read_valuations(given, register, numbers, complaints)
-    questions = read_questions(asks, said.ground is not None, numbers, register, complaints)
+    values, sought = read_valuations(given, register, numbers, complaints)
+    conditions = [value for value in values if value.symbol.kind in CONDITIONS]
+    if not complaints.in_order(Severity.ERROR):  # else what is missing may stand where the fault is
+        check_sought(graph, sought, conditions, values, complaints)
+    wanted = tuple(item.symbol for item in sought)
+    questions = read_questions(asks, said.ground is not None, numbers, register, complaints, wanted)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     places = (statement for statement in file.statements if isinstance(statement, Place))
@@ -184,6 +205,7 @@ def _draft(
         questions=questions,
         ground=said.ground.point.text if said.ground is not None else None,
         looks=looks,
+        sought=wanted,
         idle=graph.idle,
         drawn=graph.drawn,
         spans=register.spans,
@@ -286,7 +308,7 @@ def _warn_of_tolerances(file: SyntaxFile, circuit: Circuit, complaints: Complain
     """Say once that tolerances say nothing while some other value is a letter."""
     given = (s for s in file.statements if isinstance(s, ValueStatement))
     first = next((s.tolerance for s in given if s.tolerance is not None), None)
-    letters = [symbol.name for symbol in letters_without_value(circuit)]
+    letters = [s.name for s in letters_without_value(circuit) if s not in circuit.sought]
     if first is not None and letters:
         complaints.warn(
             "tolerance-not-used",

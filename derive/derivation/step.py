@@ -49,9 +49,12 @@ class ChooseUnknowns:
     junctions: int
     """0 for a single loop."""
     unknowns: tuple[Symbol, ...]
-    """One current a branch, in branch order; those that a current source sets are none."""
+    """One current a branch, in branch order, without those that a current source sets or the author
+    gives; then the quantities whose values are sought."""
     junction_equations: int
     loop_equations: int
+    voltage_equations: int = 0
+    """One for each voltage that the author gives."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -541,6 +544,7 @@ class Unbounded(Enum):
     OPEN = "the currents are not fixed all over the tolerances"
     DEPENDENT = "a source depends on what flows"
     BETWEEN = "it is a resistance between two points"
+    SOUGHT = "a value is sought"
     RATIO = "it is a quotient of two quantities that change together"
 
 
@@ -667,12 +671,16 @@ class Goal(Enum):
     JUNCTIONS = "write the junction rule"
     LOOPS = "write the loop rule"
     CONTROLS = "write the voltages on which sources depend"
+    CONDITIONS = "write the voltages that are given"
+    VOLTAGES_SOUGHT = "put one unknown for the product of two"
     SOLVE_JUNCTIONS = "express some currents by the others"
     COLLECT = "put these into the loop equations and collect"
     NAME = "name the sums that come back"
     ELIMINATE = "remove one unknown"
+    IN_TURN = "find the unknowns one after another"
     GO_BACK = "find the unknowns, the last one first"
     REST = "find the currents that the junction rule gives"
+    SOUGHT = "find the sought resistances"
     FRACTIONS = "write each current as one fraction"
     VALUES = "put the numbers in"
     WALKS = "tell the currents of walks that lie in one branch"

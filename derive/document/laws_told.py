@@ -39,7 +39,7 @@ from derive.derivation.step import (
     SameCurrent,
     StepId,
 )
-from derive.document import reduction_told, tolerance_told
+from derive.document import reduction_told, sought_told, tolerance_told
 from derive.document import wording as w
 from derive.document.model import (
     Align,
@@ -139,7 +139,9 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
     slots: dict[str, Inline] = {}
     for item in fields(question):
         name = getattr(question, item.name)
-        if isinstance(name, Duration):
+        if item.name == "quantity":
+            slots["quantity"] = Math(next(s for s in telling.circuit.sought if s.name == name))
+        elif isinstance(name, Duration):
             slots[item.name] = Math(duration(name))
         elif item.name in ("part", "battery", "capacitor"):
             slots["part"] = Math(part_symbol(telling.circuit, name))
@@ -205,12 +207,18 @@ def label(telling: Telling) -> Iterator[Block]:
         step = telling.step(k)
         assert isinstance(step, ChooseUnknowns)
         if not step.junctions:
-            one = telling.by_rules and bool(step.unknowns)
+            sentences = []
+            if telling.circuit.sought:
+                sentences = list(sought_told.unknowns(telling, step))
+            one = telling.by_rules and bool(step.unknowns) and not sentences
             template = w.SINGLE_LOOP + (f" {w.ONE_EQUATION}" if one else "")
-            yield paragraph(template, current=Math(telling.circuit.branches[0].current))
+            opened = say(template, current=Math(telling.circuit.branches[0].current))
+            yield Paragraph(joined([opened, *sentences]))
         else:
             sentences = [_branches(telling, step)]
-            if telling.by_rules and step.unknowns:
+            if telling.circuit.sought:
+                sentences += sought_told.unknowns(telling, step)
+            elif telling.by_rules and step.unknowns:
                 sentences.append(_equations(telling, step))
             if telling.full:
                 sentences.append(say(w.GUESS))
@@ -361,6 +369,7 @@ def loops(telling: Telling) -> Iterator[Block]:
         if telling.full:
             yield _walked(telling, rule)
         yield Display((telling.row(k),))
+    yield from sought_told.conditions(telling)
 
 
 def _why_these(telling: Telling) -> str:

@@ -91,7 +91,7 @@ def _by_rules(telling: Telling) -> Iterator[Section]:
     if telling.by_rules:
         yield _section("junctions", laws_told.junctions(telling))
         yield _section("loops", laws_told.loops(telling))
-        yield _section("solve", solving(telling))
+        yield _section("solve_sought" if telling.circuit.sought else "solve", solving(telling))
 
 
 def _by_reduction(telling: Telling) -> Iterator[Section]:

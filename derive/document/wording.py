@@ -14,6 +14,7 @@ HEADINGS = {
     "junctions": "Junction rule",
     "loops": "Loop rule",
     "solve": "Solve for the currents",
+    "solve_sought": "Solve for the unknowns",
     "back": "Go back to the currents",
     "formula": "The general formula",
     "numbers": "Put the numbers in",
@@ -75,6 +76,7 @@ WANTED_ITEMS = {
     "AskCharge": "the charge of {part}",
     "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
+    "AskValue": "the value of {quantity}",
     "AskEnergyIn": "the energy that {part} takes in during {time}",
     "AskEnergyOf": "the energy that {part} delivers during {time}",
     "AskChargeThrough": "the charge that flows through {part} during {time}",
@@ -139,6 +141,24 @@ SAME_CURRENT = (
     "Where no junction lies between two walks, the same current flows in both, under two names:"
 )
 
+THE_UNKNOWNS = (
+    "{given} is given; the unknowns are {unknowns}.",
+    "{given} are given; the unknowns are {unknowns}.",
+)
+ONE_UNKNOWN = (
+    "{given} is given; the only unknown is {unknowns}.",
+    "{given} are given; the only unknown is {unknowns}.",
+)
+NEED = "{unknowns} {need} {equations}: {sources}."
+NEED_ALONE = "{unknowns} {need} {equations}, {sources}."
+FROM_JUNCTIONS = (
+    "{n} from the junction rule (one fewer than there are junctions, because the last would only "
+    "repeat the others)"
+)
+FROM_JUNCTIONS_BARE = "{n} from the junction rule"
+FROM_LOOPS = "{n} from the loop rule"
+FROM_VOLTAGE, FROM_VOLTAGES = "{n} from the given voltage", "{n} from the given voltages"
+
 # --- junction rule ----------------------------------------------------------------------------
 
 JUNCTION = "At {point}, {flows}:"
@@ -175,6 +195,8 @@ FALL_EMF = "from + to −: a fall"
 FALL = "along the arrow of {current}: a fall"
 RISE = "against the arrow of {current}: a rise"
 
+GIVEN_VOLTAGE = "The given {voltage} is the sum of the changes on the way from {origin} to {to}:"
+
 # --- solve ------------------------------------------------------------------------------------
 
 ISOLATE = "The junction rule gives {currents}:"
@@ -195,6 +217,20 @@ REMOVE_BARE = "Equation {pivot} removes {unknown} from {others}:"
 REMOVE_LEFT = "what is left is"
 GO_BACK = "Now go back, from the last equation to the first:"
 GO_BACK_REST = "The junction rule gives the {rest}:"
+SOUGHT_PRODUCT = (
+    "{resistances} is sought. So that no product of two unknowns is left, we look for the voltage "
+    "across it first:"
+)
+SOUGHT_PRODUCTS = (
+    "{resistances} are sought. So that no product of two unknowns is left, we look for the "
+    "voltages across them first:"
+)
+SOUGHT_IN_LOOPS = "With it the equations read"
+IN_TURN = "Now each equation in turn has only one unknown that is new:"
+IN_TURN_ONE = "One equation has only one unknown:"
+IN_TURN_SOME = "Some equations, each in turn, have only one unknown that is new:"
+SOUGHT_DIVIDED = "The voltage across it divided by its current is the resistance:"
+SOUGHT_DIVIDED_MANY = "Each voltage divided by its current is the resistance:"
 REST_ONE, REST_MANY = "remaining current", "remaining currents"
 
 # --- the general formula ----------------------------------------------------------------------
@@ -419,6 +455,10 @@ AGREE = "Both ways lead to the same {currents}."
 
 # --- what it means ----------------------------------------------------------------------------
 
+SOUGHT_EMF_TURNED = (
+    "{source} comes out negative: its terminals are the other way round from the figure."
+)
+SOUGHT_J_TURNED = "{source} comes out negative: its current runs against its arrow."
 AGAINST_ONE = (
     "{current} is negative, so this current runs against its arrow, from {start} to {end}; its "
     "size is {size}."
@@ -546,6 +586,7 @@ NO_RANGE = {
         "No ranges are stated: they are not worked out yet where a source depends on a current or "
         "a voltage."
     ),
+    "SOUGHT": "No ranges are stated: they are not worked out yet where a value is sought.",
     "RATIO": (
         "No range is stated for {results}: two quantities that change together are divided there."
     ),

@@ -12,6 +12,8 @@ from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.preferred import Series
 from derive.derivation.step import Derivation, PreferredValue
+from derive.diagnostic import Rejected
+from derive.pipeline import solve
 from derive.source import Source
 from tests.checker.mutate import mutants
 
@@ -78,3 +80,26 @@ def test_a_forgery_is_refused(change: dict[str, Fraction], reason: str) -> None:
     assert verdict.refusal is not None
     assert verdict.refusal.step == place
     assert reason in verdict.refusal.reason
+
+
+def test_the_value_may_be_one_that_is_sought() -> None:
+    """R1 = 9 V/0.18 A − 15.5 Ω = 34.5 Ω; 34.5² > 33 · 36, so the nearest in E24 is 36 Ω."""
+    text = (
+        "I1: A (-E1 r1+) B (R1) C (lamp L1) A\nE1 = 9 V\nr1 = 0.5 ohm\nL1 = 15 ohm\nR1 = ?\n"
+        "I1 = 180 mA\nask E24 value of R1\nask E12 value of R1"
+    )
+    circuit = load(Source("test", text)).circuit
+    derivation = derive(circuit)
+    assert check(circuit, derivation).accepted
+    steps = [s for s in derivation.steps if isinstance(s, PreferredValue)]
+    assert [(s.below, s.above) for s in steps] == [(33, 36), (33, 39)]
+    assert [getattr(s.conclusion.right, "value", None) for s in steps] == [36, 33]
+
+
+def test_a_sought_value_of_zero_has_no_neighbours() -> None:
+    text = (
+        "I1: A (-E1+) B (R1) C (R2) A\nE1 = 9 V\nR1 = ?\nR2 = 3 ohm\nI1 = 3 A\nask E24 value of R1"
+    )
+    with pytest.raises(Rejected) as refused:
+        solve(Source("test", text))
+    assert [d.code for d in refused.value.diagnostics] == ["no-value"]

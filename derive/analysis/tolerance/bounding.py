@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from math import ceil, floor, prod
 
-from derive.algebra.polynomial import Ring
+from derive.algebra.polynomial import Poly, Ring
 from derive.algebra.term import Symbol, Term
 from derive.analysis.rounding import magnitude, prefix
 from derive.analysis.tolerance.extremes import Extremes, extremes, shape_of
@@ -70,6 +70,8 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
 
 
 def _within_bounds(circuit: Circuit, laws: dict[Symbol, Term]) -> Moving:
+    if circuit.sought:
+        raise Unsettled(Unbounded.SOUGHT)
     if circuit.dependent:
         raise Unsettled(Unbounded.DEPENDENT)
     places = spread(circuit)
@@ -104,7 +106,11 @@ def _bound(found: Moving | Unbounded, builder: Builder, answer: StepId) -> None:
         if not nominal:
             exponent = prefix(max(abs(ends.low), abs(ends.high)))
         builder.add(_range(answer, step.symbol, ends, exponent, rounding.decimals))
-    _shares(found, law, ends, nominal, builder, answer, exponent)
+    try:
+        above, power = found.fraction(law)
+    except Unsettled:
+        return  # a value that is tied by a quotient
+    _shares(found, (above, power), ends, nominal, builder, answer, exponent)
 
 
 def _range(answer: StepId, symbol: Symbol, ends: Extremes, exponent: int, decimals: int) -> Range:
@@ -137,7 +143,7 @@ _FIGURES = 2, 3
 
 def _shares(
     found: Moving,
-    law: Term,
+    law: tuple[Poly, int],
     ends: Extremes | None,
     nominal: Fraction,
     builder: Builder,
@@ -147,10 +153,9 @@ def _shares(
     """Add the exact first-order shares, rounded alike."""
     step = builder.step(answer)
     assert isinstance(step, Conclude)
-    above, power = found.fraction(law)
     exact = {}
     for letter, (low, high) in found.ends.items():
-        exact[letter] = found.slope(above, power, letter) * (high - low) / 2
+        exact[letter] = found.slope(*law, letter) * (high - low) / 2
     total = sum(map(abs, exact.values()), Fraction(0))
     if not nominal and ends is None:
         exponent = prefix(total)
