@@ -114,9 +114,7 @@ class SoughtVoltages:
             )
             left, right = (_replaced(t, symbol, rule.left, turned) for t in (left, right))
         return self._builder.add(
-            Combine(
-                parts=tuple(parts), eliminated=tuple(held), conclusion=Equation(left, right)
-            )
+            Combine(parts=tuple(parts), eliminated=tuple(held), conclusion=Equation(left, right))
         )
 
 

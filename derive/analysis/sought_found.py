@@ -53,9 +53,7 @@ def resistances_in_letters(
         if not flow.numerator:
             raise NoSuchValue(symbol, _value(circuit, across), Fraction(0))
         forms[symbol] = form = _quotient(across, flow, turned=turned)
-        definitions = tuple(
-            steps[s] for s in (voltage_across(symbol.name), current) if s in steps
-        )
+        definitions = tuple(steps[s] for s in (voltage_across(symbol.name), current) if s in steps)
         flowing = builder.equation(steps[current]).right if current in steps else current
         steps[symbol] = builder.add(
             Isolate(

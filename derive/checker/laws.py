@@ -47,6 +47,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -614,5 +615,5 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (preferred_symbol(owner, series),)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
-        case AskReducible():
+        case AskReducible() | AskTransient():
             return ()

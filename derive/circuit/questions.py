@@ -28,6 +28,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -279,6 +280,8 @@ def _part_questions(
                 yield AskOpenCircuit(name.text)
             case QuestionKind.EFFICIENCY:
                 yield AskEfficiency(name.text)
+            case QuestionKind.TRANSIENT_OF:
+                yield AskTransient(name.text)
             case kind if kind in PREFERRED:
                 yield AskPreferred(PREFERRED[kind], name.text)
             case _:
@@ -294,6 +297,7 @@ _INSTEAD = {
     QuestionKind.READING_OF: QuestionKind.CURRENT_IN,
     QuestionKind.CHARGE_ON: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.ENERGY_IN: QuestionKind.POWER_IN,
+    QuestionKind.TRANSIENT_OF: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.ENERGY_OF: QuestionKind.POWER_IN,
     QuestionKind.CHARGE_OF: QuestionKind.CURRENT_IN,
     QuestionKind.SHORT_CIRCUIT: QuestionKind.CURRENT_IN,
@@ -307,6 +311,7 @@ _ABLE = {
     QuestionKind.READING_OF: METERS,
     QuestionKind.CHARGE_ON: (Kind.CAPACITOR,),
     QuestionKind.ENERGY_IN: (Kind.CAPACITOR,),
+    QuestionKind.TRANSIENT_OF: (Kind.CAPACITOR,),
     QuestionKind.ENERGY_OF: (Kind.BATTERY, Kind.SOURCE),
     QuestionKind.CHARGE_OF: (Kind.BATTERY,),
     QuestionKind.SHORT_CIRCUIT: (Kind.BATTERY,),
@@ -320,6 +325,7 @@ _WANTED = {
     QuestionKind.READING_OF: "a meter",
     QuestionKind.CHARGE_ON: "a capacitor",
     QuestionKind.ENERGY_IN: "a capacitor",
+    QuestionKind.TRANSIENT_OF: "a capacitor",
     QuestionKind.ENERGY_OF: "a source",
     QuestionKind.CHARGE_OF: "a battery",
     QuestionKind.SHORT_CIRCUIT: "a battery",

@@ -98,9 +98,7 @@ def _check_parts(graph: Graph, sought: Sequence[Sought], complaints: Complaints)
             )
 
 
-def _check_currents(
-    graph: Graph, conditions: Sequence[Valuation], complaints: Complaints
-) -> None:
+def _check_currents(graph: Graph, conditions: Sequence[Valuation], complaints: Complaints) -> None:
     """Complain of given currents that are known without being given."""
     still = {branch.current for branch in graph.idle}
     places = {walk.current: walk.branch for walk in graph.walks}

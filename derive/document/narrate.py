@@ -15,6 +15,7 @@ from derive.document import (
     resistance_told,
     results,
     tolerance_told,
+    transient_told,
 )
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
@@ -67,6 +68,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.circuit.asks_for_currents:
         yield from _currents(telling)
     yield _section("resistance", resistance_told.resistances(telling))
+    yield _section("transient", transient_told.transient(telling))
     yield _section("preferred", preferred_told.preferred_values(telling))
     yield _section("tolerance", tolerance_told.tolerances(telling))
     if telling.circuit.asks_for_currents:
