@@ -23,6 +23,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -275,6 +276,7 @@ _WORDS = {
     AskShortCircuit: "short circuit current of",
     AskOpenCircuit: "open circuit voltage of",
     AskEfficiency: "efficiency of",
+    AskMatchedLoad: "matched load",
 }
 
 
@@ -285,6 +287,8 @@ def _asked(step: Conclude) -> str:
         return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
     if isinstance(question, AskPreferred):
         return f"{question.series.name} value of {question.part}"
+    if isinstance(question, AskMatchedLoad) and step.symbol.kind is SymbolKind.POWER:
+        return f"power in matched load {question.part}"
     values = (getattr(question, field.name) for field in fields(question))
     names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

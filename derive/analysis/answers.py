@@ -21,6 +21,7 @@ from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.matched import answer_matched_load
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
 from derive.analysis.potentials import (
     answer_potentials,
@@ -45,6 +46,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -126,6 +128,10 @@ def derive(
         if isinstance(question, AskPreferred):
             builder.begin(Goal.PREFERRED)
             answer_preferred(circuit, found, known, builder, question, digits)
+            continue
+        if isinstance(question, AskMatchedLoad):
+            builder.begin(Goal.FURTHER)
+            answer_matched_load(circuit, found, known, builder, question, digits)
             continue
         if isinstance(question, AskEfficiency):
             builder.begin(Goal.FURTHER)
@@ -312,14 +318,9 @@ def _rule(
             | AskTransient()
         ):  # fmt: skip
             return None
-        case (
-            AskEnergyIn()
-            | AskEnergyOf()
-            | AskChargeThrough()
-            | AskChargeOf()
-            | AskEfficiency()
-            | AskPreferred()
-        ):
+        case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf():
+            return None
+        case AskEfficiency() | AskMatchedLoad() | AskPreferred():
             return None
         case AskShortCircuit(battery=battery):
             return part_rule(circuit, battery, PartLaw.SHORT_CIRCUIT)

@@ -36,6 +36,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -72,7 +73,7 @@ from derive.circuit.model import (
     own_quantity,
 )
 from derive.circuit.preferred import Series
-from derive.derivation.step import ChooseUnknowns, Crossing, Kept, PartLaw
+from derive.derivation.step import ChooseUnknowns, Crossing, Kept, Most, PartLaw
 
 Place = str | tuple[int, int, bool]
 """A node, or a place inside a branch: (branch, passages before it, inside the next battery)."""
@@ -506,6 +507,13 @@ def emf_of(circuit: Circuit, battery: str) -> Symbol:
     raise Refused(f"{battery} has no such relation")
 
 
+def largest_symbol(kind: Most, part: str) -> Symbol:
+    """Return the symbol of a matched load, or of the power in it."""
+    if kind is Most.LOAD:
+        return Symbol(f"Rm({part})", SymbolKind.RESISTANCE, OHM)
+    return Symbol(f"Pm({part})", SymbolKind.POWER, WATT)
+
+
 def efficiency_symbol(battery: str) -> Symbol:
     """Return the symbol of the efficiency of a battery."""
     return Symbol(f"η({battery})", SymbolKind.AUXILIARY, NUMBER)
@@ -613,6 +621,8 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
         case AskPreferred(series, part):
             owner = next(s for s in letters(circuit) if s.name == part)
             return (preferred_symbol(owner, series),)
+        case AskMatchedLoad(part):
+            return tuple(largest_symbol(kind, part) for kind in Most)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
         case AskReducible() | AskTransient():

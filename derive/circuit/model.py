@@ -452,6 +452,13 @@ class AskPreferred:
 
 
 @dataclass(frozen=True, slots=True)
+class AskMatchedLoad:
+    """The value with which a resistor takes the most power, and that power; all else is fixed."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -477,8 +484,8 @@ Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
     | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
-    | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskValue | AskTransient
-    | AskPreferred
+    | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad | AskValue
+    | AskTransient | AskPreferred
 )  # fmt: skip
 
 

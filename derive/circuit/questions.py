@@ -17,6 +17,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -37,7 +38,7 @@ from derive.circuit.model import (
 )
 from derive.circuit.numbers import Numbers
 from derive.circuit.preferred import Series
-from derive.circuit.register import METERS, PARTS, VALUED, Entry, Kind, Register
+from derive.circuit.register import METERS, PARTS, RESISTORS, VALUED, Entry, Kind, Register
 from derive.language.syntax import (
     Ask,
     Ground,
@@ -278,6 +279,8 @@ def _part_questions(
                 yield AskShortCircuit(name.text)
             case QuestionKind.OPEN_CIRCUIT:
                 yield AskOpenCircuit(name.text)
+            case QuestionKind.MATCHED_LOAD:
+                yield AskMatchedLoad(name.text)
             case QuestionKind.EFFICIENCY:
                 yield AskEfficiency(name.text)
             case QuestionKind.TRANSIENT_OF:
@@ -303,6 +306,7 @@ _INSTEAD = {
     QuestionKind.SHORT_CIRCUIT: QuestionKind.CURRENT_IN,
     QuestionKind.OPEN_CIRCUIT: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.EFFICIENCY: QuestionKind.POWER_IN,
+    QuestionKind.MATCHED_LOAD: QuestionKind.POWER_IN,
 }
 """Questions that only some parts can answer, and what to ask of another part instead."""
 _ABLE = {
@@ -317,6 +321,7 @@ _ABLE = {
     QuestionKind.SHORT_CIRCUIT: (Kind.BATTERY,),
     QuestionKind.OPEN_CIRCUIT: (Kind.BATTERY,),
     QuestionKind.EFFICIENCY: (Kind.BATTERY,),
+    QuestionKind.MATCHED_LOAD: RESISTORS,
     **dict.fromkeys(PREFERRED, _SERIES_HAVE),
 }
 _WANTED = {
@@ -331,6 +336,7 @@ _WANTED = {
     QuestionKind.SHORT_CIRCUIT: "a battery",
     QuestionKind.OPEN_CIRCUIT: "a battery",
     QuestionKind.EFFICIENCY: "a battery",
+    QuestionKind.MATCHED_LOAD: "a resistor or a lamp",
     **dict.fromkeys(PREFERRED, "a resistor or a capacitor"),
 }
 

@@ -254,6 +254,7 @@ class QuestionKind(Enum):
     SHORT_CIRCUIT = "short circuit current of"
     OPEN_CIRCUIT = "open circuit voltage of"
     EFFICIENCY = "efficiency of"
+    MATCHED_LOAD = "matched load"
     E3_VALUE_OF = "E3 value of"
     E6_VALUE_OF = "E6 value of"
     E12_VALUE_OF = "E12 value of"

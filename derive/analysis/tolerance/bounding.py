@@ -13,11 +13,13 @@ from derive.analysis.tolerance.moving import Moving, Unsettled, moving, spread, 
 from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
 from derive.circuit.model import (
     AskEfficiency,
+    AskMatchedLoad,
     AskPreferred,
     AskResistance,
     AskShortCircuit,
     Circuit,
 )
+from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
@@ -40,7 +42,7 @@ from derive.derivation.step import (
 )
 
 _LAWS = (PartRule, PathRule, AcrossRule, PotentialRule, Lasts, OverTime)
-_QUOTIENTS = (AskShortCircuit, AskEfficiency)
+_QUOTIENTS = (AskShortCircuit, AskEfficiency, AskMatchedLoad)
 
 
 def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
@@ -52,7 +54,8 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         and s.rounded is not None
         and not isinstance(s.question, AskPreferred)
     ]
-    if not answers or not toleranced(circuit):
+    letters = set(letters_without_value(circuit)).difference(circuit.sought)
+    if not answers or not toleranced(circuit) or letters:
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
