@@ -293,6 +293,11 @@ def test_what_is_not_worked_out_is_said() -> None:
     )
     assert set(refusals(derivation).values()) == {Unbounded.SOUGHT}
     _, derivation = derived(
+        "I1: A (-E1+) B (R1) A\n: B (capacitor C1) D (capacitor C2) A\nuncharged C1, C2\n"
+        "E1 = 3 V ± 1 %\nR1 = 2 ohm\nC1 = 2 uF ± 10 %\nC2 = 4 uF\nask charge on C1\nask currents"
+    )
+    assert set(refusals(derivation).values()) == {Unbounded.CHARGES}
+    _, derivation = derived(
         "I1: A (-E1 r1+) B (R1) A\nE1 = 3 V ± 1 %\nr1, R1 = 2 ohm\n"
         "ask efficiency of E1\nask short circuit current of E1\nask open circuit voltage of E1"
     )

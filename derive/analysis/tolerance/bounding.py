@@ -23,6 +23,7 @@ from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
+    ChargeRule,
     Conclude,
     Derivation,
     End,
@@ -64,6 +65,8 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         if isinstance(step, _LAWS) and isinstance(step.conclusion.left, Symbol):
             laws.setdefault(step.conclusion.left, step.conclusion.right)
     try:
+        if any(isinstance(step, ChargeRule) for step in derivation.steps):
+            raise Unsettled(Unbounded.CHARGES)
         found: Moving | Unbounded = _within_bounds(circuit, laws)
     except Unsettled as fault:
         found = fault.reason
