@@ -120,8 +120,6 @@ def worth(entry: Monomials, known: Mapping[Symbol, Dual]) -> Dual:
 
 def box_of(circuit: Circuit, further: Mapping[Symbol, Term]) -> Box:
     """Return the box of a circuit, with some voltages by their laws. Raises Unstated."""
-    if circuit.sought:
-        raise Unstated(Unbounded.SOUGHT)
     if circuit.dependent:
         raise Unstated(Unbounded.DEPENDENT)
     if any(len(branch.sources) > 1 for branch in circuit.branches):

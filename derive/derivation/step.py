@@ -744,7 +744,6 @@ class Unbounded(Enum):
     OPEN = "the currents are not fixed all over the tolerances"
     DEPENDENT = "a source depends on what flows"
     BETWEEN = "it is a resistance between two points"
-    SOUGHT = "a value is sought"
     CHARGES = "capacitors share their charges"
     RATIO = "it is a quotient of two quantities that change together"
 

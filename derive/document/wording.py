@@ -758,7 +758,6 @@ NO_RANGE = {
     "CHARGES": (
         "No ranges are stated: they are not worked out yet where capacitors share their charges."
     ),
-    "SOUGHT": "No ranges are stated: they are not worked out yet where a value is sought.",
     "RATIO": (
         "No range is stated for {results}: two quantities that change together are divided there."
     ),

@@ -291,7 +291,8 @@ def test_what_is_not_worked_out_is_said() -> None:
     _, derivation = derived(
         "I1: A (-E1+) B (R1) A\nE1 = 3 V ± 1 %\nR1 = ?\nI1 = 1 A\nask value of R1"
     )
-    assert set(refusals(derivation).values()) == {Unbounded.SOUGHT}
+    assert not refusals(derivation)  # the reader of the file has said so in a warning
+    assert not ranges(derivation)
     _, derivation = derived(
         "I1: A (-E1+) B (R1) A\n: B (capacitor C1) D (capacitor C2) A\nuncharged C1, C2\n"
         "E1 = 3 V ± 1 %\nR1 = 2 ohm\nC1 = 2 uF ± 10 %\nC2 = 4 uF\nask charge on C1\nask currents"

@@ -55,8 +55,8 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         and s.rounded is not None
         and not isinstance(s.question, AskPreferred)
     ]
-    letters = set(letters_without_value(circuit)).difference(circuit.sought)
-    if not answers or not toleranced(circuit) or letters:
+    settled = not (letters_without_value(circuit) or circuit.sought)
+    if not answers or not toleranced(circuit) or not settled:
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
@@ -76,8 +76,6 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
 
 
 def _within_bounds(circuit: Circuit, laws: dict[Symbol, Term]) -> Moving:
-    if circuit.sought:
-        raise Unsettled(Unbounded.SOUGHT)
     if circuit.dependent:
         raise Unsettled(Unbounded.DEPENDENT)
     places = spread(circuit)
