@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import floor, log10
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from derive.circuit.preferred import Series, decade, neighbours
@@ -41,12 +42,15 @@ def test_each_series_holds_the_coarser_ones_of_its_kind() -> None:
         assert set(decade(coarse)) < set(decade(fine))
 
 
+@settings(max_examples=60, deadline=None)
 @given(
     st.fractions(min_value=Fraction(1, 10**6), max_value=10**8, max_denominator=10**6).filter(bool),
     st.sampled_from(Series),
 )
 def test_neighbours_by_brute_force(value: Fraction, series: Series) -> None:
-    every = [m * Fraction(10) ** k for k in range(-8, 10) for m in decade(series)]
+    power = floor(log10(value))
+    decades = range(power - 1, power + 3)
+    every = [m * Fraction(10) ** k for k in decades for m in decade(series)]
     found = neighbours(value, series)
     assert found.below == max(v for v in every if v <= value)
     assert found.above == min(v for v in every if v >= value)
