@@ -8,6 +8,7 @@ from enum import Enum
 from hashlib import sha256
 
 from derive.algebra.name import identifier
+from derive.algebra.term import SymbolKind
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.comparison import compare
@@ -16,6 +17,7 @@ from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
+from derive.analysis.start import LongStart, begun
 from derive.analysis.transient import NoDelay
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
@@ -195,6 +197,10 @@ def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool
     refused: list[Diagnostic] = []
     for when, circuit in (("before", before), ("after", elaborated.circuit)):
         try:
+            if when == "after":
+                if not states and any(isinstance(q, AskTransient) for q in circuit.questions):
+                    continue  # it begins with what is not known
+                circuit = _begun(circuit, states)
             states.append(_prove(circuit, options, (), numbers_will_do=numbers_will_do))
         except Rejected as rejected:
             state = f"{when} {told(event)}"
@@ -232,9 +238,23 @@ def _prove(
     return Proved(circuit, derivation, verdict.steps, doubts)
 
 
+def _begun(circuit: Circuit, states: Sequence[Proved]) -> Circuit:
+    """Return what switches lead to, with the voltages that capacitors begin with."""
+    try:
+        return begun(circuit, states[0].derivation) if states else circuit
+    except LongStart as fault:
+        told = f"in letters the voltage with which {fault.capacitor} begins is too long"
+        letters = [s.name for s in letters_without_value(circuit)]
+        span = circuit.span_of(fault.capacitor)
+        raise Rejected(
+            [Diagnostic("formula-too-long", told, span, (give_values(letters),))]
+        ) from None
+
+
 def _refuse_resistance(circuit: Circuit) -> None:
     """Refuse the resistance between two points where sources follow what flows."""
     dependent = [symbol.name for symbol in circuit.dependent]
+    sought = [s.name for s in circuit.sought if s.kind is SymbolKind.RESISTANCE]
     transients = [q.capacitor for q in circuit.questions if isinstance(q, AskTransient)]
     if dependent and transients:
         told = (
@@ -243,6 +263,13 @@ def _refuse_resistance(circuit: Circuit) -> None:
         )
         hint = f"ask for the voltage long after: ask voltage across {transients[0]}"
         raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(dependent[0]), (hint,))])
+    if sought and transients:
+        told = (
+            f"the transient of {transients[0]} is not worked out yet where a resistance is sought, "
+            f"as {sought[0]} is"
+        )
+        hint = f"find {sought[0]} first, and write its value into a second file"
+        raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(sought[0]), (hint,))])
     if dependent and any(isinstance(question, AskResistance) for question in circuit.questions):
         told = (
             "the resistance between two points is not worked out yet where a source depends on a "
@@ -423,7 +450,11 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         span = circuit.span_of(fault.battery)
         raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
     except NoPath as fault:
-        raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
+        found = why_not_fixed(circuit, fault.part, fault.points)
+        if circuit.is_before and AskTransient(fault.part or "") in circuit.questions:
+            said = f"or say what {fault.part} has at the start: initially V({fault.part}) = 0 V"
+            found = replace(found, hints=(*found.hints, said))
+        raise Rejected([found]) from None
     except NoSuchValue as fault:
         raise Rejected([_no_such_value(circuit, fault)]) from None
     except Singular:

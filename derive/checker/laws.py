@@ -604,5 +604,8 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.OPEN_CIRCUIT, battery),)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
-        case AskReducible() | AskTransient():
+        case AskReducible():
             return ()
+        case AskTransient(capacitor):
+            # Steady voltages: the one at the start, before switches change, or the last one.
+            return (part_symbol(PartLaw.VOLTAGE, capacitor),)

@@ -122,7 +122,9 @@ def _circuits(
     ]
     complaints.add_both(before.complaints, after.complaints, told(event))
     found, was = circuits
-    return None if found is None or was is None else (found, was)
+    if found is None or was is None:
+        return None
+    return found, replace(was, is_before=True)
 
 
 def _refuse_sought(file: SyntaxFile, event: Event, complaints: Complaints) -> None:

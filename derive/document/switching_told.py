@@ -34,6 +34,7 @@ from derive.document.narrate import working
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
 from derive.document.telling import Detail, Telling, part_symbol
+from derive.document.transient_told import course_chains
 from derive.drawing.board import bounds
 from derive.drawing.drawn import common_shape
 from derive.drawing.view import View
@@ -168,7 +169,9 @@ def _answers(parts: Sequence[_Part], comparison: Comparison) -> Iterator[Block]:
     if not comparison:
         return
     if all(line.rounded is not None for line in comparison):
-        yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), (_compared(parts, comparison),))
+        courses = tuple(course_chains(parts[1].telling))
+        after = (AnswerLine(courses, ()),) if courses else ()
+        yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), (_compared(parts, comparison), *after))
         return
     blocks: list[Block] = []
     for part in parts:
