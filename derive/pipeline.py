@@ -11,9 +11,11 @@ from derive.algebra.name import identifier
 from derive.algebra.term import SymbolKind
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
+from derive.analysis.charges import LongFormula
 from derive.analysis.comparison import compare
 from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
+from derive.analysis.matched import NoMatch, Unmatched
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
@@ -27,6 +29,7 @@ from derive.circuit.figures import answer_figures
 from derive.circuit.floating import why_not_fixed
 from derive.circuit.model import (
     AskCurrents,
+    AskMatchedLoad,
     AskResistance,
     AskTransient,
     Circuit,
@@ -225,6 +228,9 @@ def _prove(
     """Turn one circuit into a checked derivation; `asides` are said where it has no solution."""
     doubts: tuple[Diagnostic, ...] = ()
     _refuse_resistance(circuit)
+    if any(isinstance(question, AskMatchedLoad) for question in circuit.questions):
+        # Only a formula tells how a current follows the load.
+        numbers_will_do, options = False, replace(options, numbers_first=False)
     if circuit.asks_for_currents:
         report = solvability(circuit)
         if report is not None:
@@ -431,6 +437,13 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         ) from None
     except NoUniqueSolution as fault:
         raise Rejected([why_not_solvable(circuit, fault.report)]) from None
+    except LongFormula as fault:
+        told = (
+            "in letters the voltages across the capacitors have a common denominator of "
+            f"{fault.products:,} products, so they are not written out"
+        )
+        hint = give_values([symbol.name for symbol in fault.letters])
+        raise Rejected([Diagnostic("formula-too-long", told, None, (hint,))]) from None
     except NoDelay as fault:
         told = (
             f"no resistance lies on the way to {fault.capacitor}, so its voltage would have to "
@@ -449,6 +462,12 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         hint = f"its powers can be asked: ask power of {fault.battery}"
         span = circuit.span_of(fault.battery)
         raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
+    except NoMatch as fault:
+        told = f"no value of {fault.part} takes the most power: {fault.reason.value}"
+        if fault.reason is Unmatched.NO_FORMULA:
+            told = f"the matched load is not worked out here: {fault.reason.value}"
+        span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
+        raise Rejected([Diagnostic("no-matched-load", told, span, (hint,))]) from None
     except NoPath as fault:
         found = why_not_fixed(circuit, fault.part, fault.points)
         if circuit.is_before and AskTransient(fault.part or "") in circuit.questions:

@@ -446,6 +446,13 @@ class AskEfficiency:
 
 
 @dataclass(frozen=True, slots=True)
+class AskMatchedLoad:
+    """The value with which a resistor takes the most power, and that power; all else is fixed."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -471,7 +478,8 @@ Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
     | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
-    | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskValue | AskTransient
+    | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad | AskValue
+    | AskTransient
 )  # fmt: skip
 
 
@@ -606,6 +614,8 @@ class Circuit:
     questions: tuple[Question, ...]
     ground: str | None = None
     """The point of zero potential."""
+    uncharged: tuple[str, ...] = ()
+    """The capacitors that were without charge before the circuit was connected."""
     choices: Choices = Choices()
     looks: Looks = Looks()
     initials: tuple[Initial, ...] = ()

@@ -37,9 +37,12 @@ def no_such_resistance(
         )
         hint = "give another current, or a voltage"
     elif voltage == 0:
-        code, told = "value-not-fixed", (
-            f"with {_said(circuit)} there is neither a current in {name} nor a voltage across it, "
-            f"so every value of {name} will do"
+        code, told = (
+            "value-not-fixed",
+            (
+                f"with {_said(circuit)} there is neither a current in {name} nor a voltage across "
+                f"it, so every value of {name} will do"
+            ),
         )
         hint = "give another current, or a voltage"
     else:

@@ -31,13 +31,15 @@ class Crossing:
     part: str
     """Name of the element."""
     quantity: Symbol
-    """The emf, the resistance or the internal resistance that makes the change."""
+    """The emf, the resistance, the internal resistance or the capacitance that makes the change."""
     current: Symbol | None
     """The current in a resistance; None for an emf, and where no current can flow."""
     along: bool
-    """For a resistance: met along the current arrow. For an emf: entered at −, left at +."""
+    """For a resistance: met along the current arrow. For an emf: entered at −, left at +. For a
+    capacitor: met as on its own walk."""
     change: Term
-    """With its sign: ``+E1``, ``−R1·I1``; 0 at a resistance in which no current can flow."""
+    """With its sign: ``+E1``, ``−R1·I1``, ``−V(C1)``; 0 at a resistance in which no current can
+    flow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,6 +167,25 @@ class AcrossRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ChargeRule:
+    """Law: the charges on an island add up to zero, as they did before it was connected.
+
+    An island is a set of places that gaps alone join to the rest. The author says that the
+    capacitors at it began without charge. ``Q(C1)`` is the charge of the plate at which the walk of
+    C1 comes in; the other plate has the opposite charge.
+    """
+
+    points: tuple[str, ...]
+    """Every point of the island that has a name."""
+    leads_in: tuple[Symbol, ...]
+    """The charges of the capacitors whose walks lead to the island."""
+    leads_out: tuple[Symbol, ...]
+    """The charges of those whose walks lead away."""
+    conclusion: Equation
+    """``Σ in = Σ out``; 0 stands on a side with no charge, on the right where there is one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PartRule:
     """Law of one element, in its branch current and its letters.
 
@@ -242,6 +263,32 @@ class Efficiency:
     """``V(E1) = value``, which tells the two apart; None where it is not known in numbers, and
     then the battery is said to deliver."""
     conclusion: Equation
+
+
+class Most(Enum):
+    """What is told of the load that takes the most power."""
+
+    LOAD = "its resistance"
+    POWER = "the power in it"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Largest:
+    """Law: where a power falls short of a bound by a square, it is largest where that is zero.
+
+    The premise is ``bound − P(R) = bound·(S − R)²/(S + R)²`` for every value of the resistance R,
+    the bound and the positive resistance S holding no R: so P(R) reaches the bound for R = S, and
+    for no other R.
+    """
+
+    kind: Most
+    part: str
+    """The resistor."""
+    at: Term
+    """S."""
+    premise: StepId
+    conclusion: Equation
+    """``Rm(R3) = S`` (LOAD) or ``Pm(R3) = bound`` (POWER)."""
 
 
 class Exchange(Enum):
@@ -678,10 +725,12 @@ LawStep = (
     | PathRule
     | PotentialRule
     | AcrossRule
+    | ChargeRule
     | PartRule
     | Lasts
     | OverTime
     | Efficiency
+    | Largest
     | LeftBetween
     | PutBack
     | InitialVoltage
@@ -745,6 +794,7 @@ class Goal(Enum):
     VALUES = "put the numbers in"
     WALKS = "tell the currents of walks that lie in one branch"
     CURRENTS = "conclude the currents"
+    CHARGES = "find the charges of capacitors that share them"
     FURTHER = "answer a further question"
     POTENTIALS = "find the potential of every point"
     OTHER_PATH = "walk to a point by another path"

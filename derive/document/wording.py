@@ -18,6 +18,7 @@ HEADINGS = {
     "back": "Go back to the currents",
     "formula": "The general formula",
     "numbers": "Put the numbers in",
+    "charges": "The charges of the capacitors",
     "further": "Further answers",
     "resistance": "The resistance between two points",
     "transient": "From the start to the steady state",
@@ -85,6 +86,7 @@ WANTED_ITEMS = {
     "AskShortCircuit": "the short-circuit current of {part}",
     "AskOpenCircuit": "the open-circuit voltage of {part}",
     "AskEfficiency": "the efficiency of {part}",
+    "AskMatchedLoad": "the value with which {part} takes the most power",
 }
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
@@ -134,7 +136,10 @@ CHARGED_UP_ONE = (
 CHARGED_UP_MANY = (
     "Long after the last change the charges of {parts} stay as they are: no current flows to them."
 )
-NOR_IN = "So no current flows in {parts}, and there is no voltage drop in a resistance there."
+NOR_IN = "So no current flows in {parts}."
+NOR_IN_RESISTANCE = (
+    "So no current flows in {parts}, and there is no voltage drop in a resistance there."
+)
 NOTHING_FLOWS = "No loop is closed, so no current flows at all."
 SET_ONE = "{sources} sets the current of its branch, whatever the voltage there:"
 SET_MANY = "{sources} set the currents of their branches, whatever the voltages there:"
@@ -259,6 +264,44 @@ TOO_LONG = (
 NAMED_VALUES = "The names have the values"
 ROUNDED = "Results are rounded once, at the sign ≈; the exact values were used throughout."
 
+# --- capacitors that share their charge ---------------------------------------------------------
+
+UNCHARGED_ONE = "{parts} was without charge before the circuit was connected."
+UNCHARGED_MANY = "{parts} were without charge before the circuit was connected."
+ISLANDS_NAMED = (
+    "Nothing that conducts leads to {points}, so the charges on the plates there still add up to "
+    "zero: what has gone onto one is missing on the others."
+)
+ISLANDS = (
+    "Nothing that conducts leads to the places between them, so the charges on the plates there "
+    "still add up to zero: what has gone onto one is missing on the others."
+)
+PLATE = (
+    "The charge of a capacitor is that of the plate where its walk comes in; the other plate has "
+    "the opposite charge."
+)
+CAPACITORS_SERIES = (
+    "{parts} are in series: they have the same charge, and the reciprocals of the capacitances "
+    "add up:"
+)
+CAPACITORS_PARALLEL = (
+    "{parts} are in parallel: they have the same voltage, and the capacitances add up:"
+)
+ROW_CHARGE = "The charge of {made} is this capacitance times the voltage across it:"
+ROW = "Each capacitor of the row has this charge, and its voltage is charge over capacitance:"
+ROW_AND_SIDES = (
+    "In the row all have this charge, and a voltage is charge over capacitance; capacitors side by "
+    "side have one voltage and share the charge:"
+)
+LINKS = "Round the loops past the capacitors the changes of potential add up to zero, so"
+PUT_INTO_ISLANDS = (
+    "Each charge is capacitance times voltage. Put this and the voltages into the equations of "
+    "the charges and collect:"
+)
+PUT_INTO_ISLANDS_BARE = "Each charge is capacitance times voltage, so"
+VOLTAGES_SOLVED = "Solved for the voltages, these equations give"
+CHARGES_BY_VOLTAGE = "and the charges are"
+
 # --- further answers --------------------------------------------------------------------------
 
 FURTHER = {
@@ -295,6 +338,22 @@ FURTHER = {
         "current flows in both, so only the voltages are left:"
     ),
 }
+MATCHED = "Which value of {part} takes the most power, all else staying as it is?"
+MATCHED_REST = (
+    "Tidied, the current in {part} is that of one battery, with an emf {emf} and an internal "
+    "resistance {inner} that do not depend on {part}. For {part} this battery stands for all the "
+    "rest of the circuit:"
+)
+MATCHED_POWER = "The power in {part} is then"
+MATCHED_SQUARE = "A little algebra shows how far this stays below {bound}:"
+MATCHED_SO = (
+    "A square is never negative, and this one is zero for {part} = {inner} alone. So {part} takes "
+    "the most power when it equals {inner}:"
+)
+MATCHED_HALF = (
+    "With this value half of the power of the emf {emf} is lost in {inner}. That is true of the "
+    "battery that stands for the rest, not of the losses inside the circuit itself."
+)
 EFFICIENCY_CHARGED = (
     "While {part} is being charged, its efficiency is the power that its emf stores over the power "
     "taken in at its terminals. One current flows in both, so only the voltages are left:"
@@ -674,6 +733,10 @@ CAUTION_VOLTAGE = (
 CAUTION_STORED = (
     "{part} keeps its charge when the supply is off: {amount}. Before anything is touched, "
     "discharge it through a resistor made for that, and measure that it is empty."
+)
+CAUTION_STORED_MANY = (
+    "{parts} keep their charge when the supply is off: {amount} each. Before anything is touched, "
+    "discharge each through a resistor made for that, and measure that it is empty."
 )
 STORED_VOLTS, STORED_JOULES = "more than 60 V", "more than 10 J of energy"
 CAUTION_SHORT = (

@@ -254,6 +254,7 @@ class QuestionKind(Enum):
     SHORT_CIRCUIT = "short circuit current of"
     OPEN_CIRCUIT = "open circuit voltage of"
     EFFICIENCY = "efficiency of"
+    MATCHED_LOAD = "matched load"
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,6 +328,14 @@ class Ground:
     span: Span = field(compare=False)
 
 
+@dataclass(frozen=True, slots=True)
+class Uncharged:
+    """``uncharged C1, C2``."""
+
+    capacitors: tuple[Name, ...]
+    span: Span = field(compare=False)
+
+
 # Looks
 
 
@@ -394,7 +403,7 @@ class Words:
 
 Statement = (
     Walk | ValueStatement | Initially | Ask | UseLoop | UseJunction | UseMethod | Eliminate | Ground
-    | Place | Setting | Figures | Words
+    | Uncharged | Place | Setting | Figures | Words
 )  # fmt: skip
 
 

@@ -11,7 +11,14 @@ from derive.analysis.rounding import magnitude, prefix
 from derive.analysis.tolerance.extremes import Extremes, extremes, shape_of
 from derive.analysis.tolerance.moving import Moving, Unsettled, moving, spread, toleranced
 from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
-from derive.circuit.model import AskEfficiency, AskResistance, AskShortCircuit, Circuit
+from derive.circuit.model import (
+    AskEfficiency,
+    AskMatchedLoad,
+    AskResistance,
+    AskShortCircuit,
+    Circuit,
+)
+from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
@@ -34,7 +41,7 @@ from derive.derivation.step import (
 )
 
 _LAWS = (PartRule, PathRule, AcrossRule, PotentialRule, Lasts, OverTime)
-_QUOTIENTS = (AskShortCircuit, AskEfficiency)
+_QUOTIENTS = (AskShortCircuit, AskEfficiency, AskMatchedLoad)
 
 
 def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
@@ -44,7 +51,7 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         for k, s in enumerate(derivation.steps)
         if isinstance(s, Conclude) and s.rounded is not None
     ]
-    if not answers or not toleranced(circuit):
+    if not answers or not toleranced(circuit) or letters_without_value(circuit):
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
