@@ -33,6 +33,7 @@ from derive.checker import (
     network,
     potentials,
     power,
+    sense,
     tolerance,
 )
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
@@ -71,6 +72,7 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Dimensions,
     Efficiency,
     GivenValue,
     InitialVoltage,
@@ -82,6 +84,7 @@ from derive.derivation.step import (
     Lasts,
     LeftBetween,
     Levels,
+    Limit,
     LookAtAll,
     LookBetween,
     LookFrom,
@@ -102,9 +105,11 @@ from derive.derivation.step import (
     SameCurrent,
     Scaled,
     Shares,
+    SpecialCase,
     Step,
     StepId,
     Substitute,
+    Trend,
     certificate,
 )
 
@@ -216,6 +221,8 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             course.course_at(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+        case Limit() | SpecialCase() | Trend() | Dimensions():
+            sense.check_sense(ledger, step)
         case Range():
             tolerance.check_range(ledger, step)
         case NoRange():
