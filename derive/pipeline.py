@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from hashlib import sha256
+from typing import TYPE_CHECKING
 
 from derive.algebra.name import identifier
-from derive.algebra.term import SymbolKind
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.charges import LongFormula
@@ -56,6 +56,9 @@ from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
 from derive.writers.answers_json import Contract, Switched
 from derive.writers.tex_text import unprintable
+
+if TYPE_CHECKING:
+    from derive.document.live import LiveDocument
 
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
@@ -107,6 +110,17 @@ class Solution:
     summary_before: tuple[Chain, ...] = ()
     """The answers for the time before, in a few lines."""
 
+    def live(self) -> LiveDocument | None:
+        """Return how the numbers of the document follow other values; None where they do not.
+
+        Where switches change they do not, since the document tells of two circuits.
+        """
+        from derive.document.live import follow  # for pages of the web alone
+
+        if self.switching is not None:
+            return None
+        return follow(self.document, self.circuit, self.derivation)
+
 
 def solve(source: Source, options: Options = Options()) -> Solution:
     """Turn a circuit file into a checked solution. Raises Rejected."""
@@ -126,8 +140,11 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     )
 
 
-def before(solution: Solution, source: Source, options: Options = Options()) -> Solution:
-    """Return the solution for the time before switches change, as if nothing came after."""
+def before(solution: Solution, detail: Detail = Detail.FULL) -> Solution:
+    """Return the solution for the time before switches change, as if nothing came after.
+
+    Raises ValueError where no switch changes.
+    """
     if solution.switching is None:
         raise ValueError("no switch changes")
     was = solution.switching.before
@@ -135,7 +152,7 @@ def before(solution: Solution, source: Source, options: Options = Options()) -> 
     return Solution(
         circuit,
         derivation,
-        _told(was, digest_of(source), options.detail),
+        _told(was, solution.document.digest, detail),
         _contract(was, solution.warnings),
         summary(circuit, derivation),
         solution.warnings,
@@ -260,7 +277,6 @@ def _begun(circuit: Circuit, states: Sequence[Proved]) -> Circuit:
 def _refuse_resistance(circuit: Circuit) -> None:
     """Refuse the resistance between two points where sources follow what flows."""
     dependent = [symbol.name for symbol in circuit.dependent]
-    sought = [s.name for s in circuit.sought if s.kind is SymbolKind.RESISTANCE]
     transients = [q.capacitor for q in circuit.questions if isinstance(q, AskTransient)]
     if dependent and transients:
         told = (
@@ -269,13 +285,6 @@ def _refuse_resistance(circuit: Circuit) -> None:
         )
         hint = f"ask for the voltage long after: ask voltage across {transients[0]}"
         raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(dependent[0]), (hint,))])
-    if sought and transients:
-        told = (
-            f"the transient of {transients[0]} is not worked out yet where a resistance is sought, "
-            f"as {sought[0]} is"
-        )
-        hint = f"find {sought[0]} first, and write its value into a second file"
-        raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(sought[0]), (hint,))])
     if dependent and any(isinstance(question, AskResistance) for question in circuit.questions):
         told = (
             "the resistance between two points is not worked out yet where a source depends on a "
@@ -464,7 +473,7 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
     except NoMatch as fault:
         told = f"no value of {fault.part} takes the most power: {fault.reason.value}"
-        if fault.reason is Unmatched.NO_FORMULA:
+        if fault.reason in (Unmatched.NO_FORMULA, Unmatched.SOUGHT):
             told = f"the matched load is not worked out here: {fault.reason.value}"
         span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
         raise Rejected([Diagnostic("no-matched-load", told, span, (hint,))]) from None
