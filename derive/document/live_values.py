@@ -83,6 +83,8 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
         return None
     if any(isinstance(step, Lasts | Efficiency | Largest) for step in derivation.steps):
         return None  # the script of a page knows the units of the SI only
+    if circuit.sought:
+        return None  # with other values what is sought may not exist
     inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
     if not inputs:
         return None
