@@ -145,10 +145,13 @@ def payload(live: LiveDocument, marking: Marking, document: Document) -> Json:
                 coder.symbol(part.power),
                 None if part.current is None else coder.symbol(part.current),
                 part.along,
+                part.is_source,
             ]
             for part in told.parts
         ],
         "levels": [coder.term(term) for term in told.levels],
+        "kept": [[coder.symbol(c), coder.symbol(v)] for c, v in told.stored],
+        "stored": str(live.stored),
         "hot": str(live.hot),
         "high": str(live.high),
         "templates": {name: getattr(w, name) for name in _TEMPLATES} | html_graphs.TEMPLATES,
@@ -161,7 +164,8 @@ _TEMPLATES = (
     "AND", "AGAINST_ONE", "AGAINST_MANY", "ZERO", "AS_DRAWN", "AS_DRAWN_ONE", "DELIVERS_ONE",
     "DELIVERS_MANY", "CHARGED_ONE", "CHARGED_MANY", "IDLE_ONE", "IDLE_MANY", "REVERSED_ONE",
     "REVERSED_MANY", "REMARK_AGAINST", "REMARK_DRAWN", "CAUTION_CHARGING", "CAUTION_HEAT",
-    "CAUTION_VOLTAGE", "CAUTION_LAST", "DOES_DELIVER", "DOES_CHARGE", "DOES_HEAT",
+    "CAUTION_VOLTAGE", "CAUTION_LAST", "DOES_DELIVER", "DOES_CHARGE", "DOES_TAKE",
+    "DOES_HEAT", "CAUTION_STORED", "CAUTION_STORED_MANY", "STORED_VOLTS", "STORED_JOULES",
 )  # fmt: skip
 
 
@@ -173,7 +177,7 @@ def _input(coder: _Coder, valuation: Valuation) -> Json:
         "digits": digits,
         "exponent": exponent,
         "written": valuation.value.written is not None,
-        "positive": valuation.symbol.kind is SymbolKind.RESISTANCE,
+        "positive": valuation.symbol.kind in (SymbolKind.RESISTANCE, SymbolKind.CAPACITANCE),
     }
 
 
