@@ -146,10 +146,13 @@ def follow(document: Document, circuit: Circuit, derivation: Derivation) -> Live
     live = live_values(circuit, derivation)
     if live is None:
         return None
+    still = {branch.current for branch in circuit.idle}
     walks = tuple(
         s.symbol
         for s in derivation.steps
-        if isinstance(s, Conclude) and isinstance(s.question, AskCurrents)
+        if isinstance(s, Conclude)
+        and isinstance(s.question, AskCurrents)
+        and s.symbol not in still
     )
     speaks_of = told(circuit, derivation, walks)
     work = _Work(circuit, derivation, live, speaks_of, document.style.ohm_exponent, {})

@@ -235,6 +235,7 @@ class _Coder:
                     "value": self.term(recipe.value),
                     "unit": _powers(recipe.unit),
                     "exact": recipe.exact,
+                    "always": recipe.always,
                     "rounded": recipe.rounded,
                     "letters": self._letters(recipe),
                 }
@@ -280,9 +281,10 @@ class _Coder:
     def _fraction(self, term: Term) -> Iterator[tuple[str, Json]]:
         fraction = battery_fraction(term)
         assert fraction is not None
-        rows: list[Json] = [[self.symbol(emf), self.term(term)] for emf, term in fraction.rows]
+        rows: list[Json] = [
+            [self.symbol(emf), self.term(term), _powers(unit)] for emf, term, unit in fraction.rows
+        ]
         yield "rows", rows
-        yield "above", _powers(fraction.unit_above)
         yield "below", None if fraction.below is None else self.term(fraction.below)
         yield "unit", _powers(fraction.unit_below)
 

@@ -39,7 +39,7 @@ function chainSides(recipe, known) {
     .filter((term) => term !== null && (readable(term) || !recipe.rounded))
     .map((term) => ({ term, mark: "=" }));
   const exact = constant(value, recipe.unit);
-  if (recipe.exact && (readable(exact) || !recipe.rounded)
+  if (recipe.exact && (readable(exact) || recipe.always)
     && !sides.some((side) => same(side.term, exact))) sides.push({ term: exact, mark: "=" });
   sides = sides.map((side) => ({ ...side, row: setTerm(side.term) }));
   if (!sides.length && recipe.letters) sides.push({ row: [{ html: recipe.letters }], mark: "=" });
