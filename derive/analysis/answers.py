@@ -34,6 +34,7 @@ from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.tells import tell
 from derive.analysis.tolerance import bound_answers
 from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
@@ -125,10 +126,12 @@ def derive(
     further = charges.added_to(found)
     for question in circuit.questions:
         _answer_question(circuit, further, charges, builder, question, digits)
+    builder.begin(Goal.TELLS)
+    tell(circuit, found, builder)
     derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
-        _reduction(circuit, found.letters.steps, builder, digits)
-    _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
+        _reduction(circuit, found.quantities(circuit), builder, digits)
+    _resistances(circuit, found.quantities(circuit), builder, digits, expanded=expanded)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
         _check_loop(circuit, found, known, found.loops.check, builder, digits)

@@ -33,6 +33,7 @@ from derive.checker import (
     network,
     potentials,
     power,
+    sense,
     tolerance,
 )
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
@@ -45,6 +46,7 @@ from derive.checker.ledger import (
     cited_line,
     difference,
     enter_letters,
+    enter_sought,
     expression,
     is_closed,
     made_of,
@@ -71,6 +73,7 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Dimensions,
     Efficiency,
     GivenValue,
     InitialVoltage,
@@ -82,6 +85,7 @@ from derive.derivation.step import (
     Lasts,
     LeftBetween,
     Levels,
+    Limit,
     LookAtAll,
     LookBetween,
     LookFrom,
@@ -102,9 +106,11 @@ from derive.derivation.step import (
     SameCurrent,
     Scaled,
     Shares,
+    SpecialCase,
     Step,
     StepId,
     Substitute,
+    Trend,
     certificate,
 )
 
@@ -200,6 +206,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
             _check_shape(ledger, step)
             _check_certificate(ledger, step)
+            enter_sought(ledger)
         case PowerBalance():
             _check_conclusion(ledger, step.conclusion)
             _check_balance(ledger, step)
@@ -216,6 +223,8 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             course.course_at(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+        case Limit() | SpecialCase() | Trend() | Dimensions():
+            sense.check_sense(ledger, step)
         case Range():
             tolerance.check_range(ledger, step)
         case NoRange():
