@@ -29,6 +29,7 @@ from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.model import AskResistance
 from derive.derivation.step import (
     AcrossRule,
+    ChargeRule,
     Conclude,
     Efficiency,
     End,
@@ -351,6 +352,10 @@ def check_no_range(ledger: Ledger, step: NoRange) -> None:
     answer = _answer(ledger, step.answer, step.symbol)
     if isinstance(answer.question, AskResistance):
         require(step.reason is Unbounded.BETWEEN, "there is another reason")
+        return
+    if step.reason is Unbounded.CHARGES:
+        shared = any(isinstance(s, ChargeRule) for s in ledger.steps[: ledger.here])
+        require(shared, "no capacitors share their charge")
         return
     try:
         box = _box(ledger)

@@ -744,6 +744,7 @@ class Unbounded(Enum):
     DEPENDENT = "a source depends on what flows"
     BETWEEN = "it is a resistance between two points"
     RATIO = "it is a quotient of two quantities that change together"
+    CHARGES = "capacitors share their charge"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -144,6 +144,10 @@ KINDS: dict[str, tuple[str, str, str]] = {
         LOOP + "R1 = 2 R2\nR2 = R1/2\n", "tie-in-circle", "R1 → R2 → R1"),
     "a capacitance of zero": (
         LOOP + ": A (capacitor C1) B\nC1 = 0 F\n", "no-capacitance", "the capacitance `C1` is zero"),
+    "charged and uncharged": (
+        "I1: A (-E1+) B (capacitor C1) X (capacitor C2) A\nuncharged C1, C2\n"
+        "initially V(C1) = 3 V\nask charge on C1\n",
+        "charged-and-uncharged", "C1 is said to begin without charge, and with a voltage as well"),
     "more sought than given": (
         "I1: A (-E1+) (R1) (R2) A\nE1 = ?\nR1 = ?\nI1 = 1 A\nR2 = 1 ohm\n",
         "sought-not-matched", "2 (E1, R1) are sought, and 1 (I1) is given"),

@@ -22,6 +22,7 @@ from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
+    ChargeRule,
     Conclude,
     Derivation,
     End,
@@ -52,7 +53,7 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         if isinstance(s, Conclude) and s.rounded is not None
     ]
     settled = not (letters_without_value(circuit) or circuit.sought)
-    if not answers or not toleranced(circuit) or not settled:
+    if not answers or not toleranced(circuit) or not settled or not circuit.branches:
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
@@ -64,6 +65,8 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         found: Moving | Unbounded = _within_bounds(circuit, laws)
     except Unsettled as fault:
         found = fault.reason
+    if any(isinstance(step, ChargeRule) for step in derivation.steps):
+        found = Unbounded.CHARGES
     for k in answers:
         _bound(found, builder, k)
     return builder.finish()
