@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from hashlib import sha256
+from typing import TYPE_CHECKING
 
 from derive.algebra.name import identifier
 from derive.algebra.term import symbols
@@ -20,6 +21,7 @@ from derive.analysis.matched import NoMatch, Unmatched
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
+from derive.analysis.start import LongStart, begun
 from derive.analysis.transient import NoDelay
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
@@ -57,6 +59,9 @@ from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
 from derive.writers.answers_json import Contract, Switched
 from derive.writers.tex_text import unprintable
+
+if TYPE_CHECKING:
+    from derive.document.live import LiveDocument
 
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
@@ -108,6 +113,17 @@ class Solution:
     summary_before: tuple[Chain, ...] = ()
     """The answers for the time before, in a few lines."""
 
+    def live(self) -> LiveDocument | None:
+        """Return how the numbers of the document follow other values; None where they do not.
+
+        Where switches change they do not, since the document tells of two circuits.
+        """
+        from derive.document.live import follow  # for pages of the web alone
+
+        if self.switching is not None:
+            return None
+        return follow(self.document, self.circuit, self.derivation)
+
 
 def solve(source: Source, options: Options = Options()) -> Solution:
     """Turn a circuit file into a checked solution. Raises Rejected."""
@@ -127,8 +143,11 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     )
 
 
-def before(solution: Solution, source: Source, options: Options = Options()) -> Solution:
-    """Return the solution for the time before switches change, as if nothing came after."""
+def before(solution: Solution, detail: Detail = Detail.FULL) -> Solution:
+    """Return the solution for the time before switches change, as if nothing came after.
+
+    Raises ValueError where no switch changes.
+    """
     if solution.switching is None:
         raise ValueError("no switch changes")
     was = solution.switching.before
@@ -136,7 +155,7 @@ def before(solution: Solution, source: Source, options: Options = Options()) -> 
     return Solution(
         circuit,
         derivation,
-        _told(was, digest_of(source), options.detail),
+        _told(was, solution.document.digest, detail),
         _contract(was, solution.warnings),
         summary(circuit, derivation),
         solution.warnings,
@@ -201,6 +220,10 @@ def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool
     refused: list[Diagnostic] = []
     for when, circuit in (("before", before), ("after", elaborated.circuit)):
         try:
+            if when == "after":
+                if not states and any(isinstance(q, AskTransient) for q in circuit.questions):
+                    continue  # it begins with what is not known
+                circuit = _begun(circuit, states)
             states.append(_prove(circuit, options, (), numbers_will_do=numbers_will_do))
         except Rejected as rejected:
             state = f"{when} {told(event)}"
@@ -239,6 +262,19 @@ def _prove(
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
     return Proved(circuit, derivation, verdict.steps, doubts)
+
+
+def _begun(circuit: Circuit, states: Sequence[Proved]) -> Circuit:
+    """Return what switches lead to, with the voltages that capacitors begin with."""
+    try:
+        return begun(circuit, states[0].derivation) if states else circuit
+    except LongStart as fault:
+        told = f"in letters the voltage with which {fault.capacitor} begins is too long"
+        letters = [s.name for s in letters_without_value(circuit)]
+        span = circuit.span_of(fault.capacitor)
+        raise Rejected(
+            [Diagnostic("formula-too-long", told, span, (give_values(letters),))]
+        ) from None
 
 
 def _refuse_resistance(circuit: Circuit) -> None:
@@ -447,7 +483,11 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
     except NothingBetween as fault:
         raise Rejected([why_no_resistance(circuit, fault.ends)]) from None
     except NoPath as fault:
-        raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
+        found = why_not_fixed(circuit, fault.part, fault.points)
+        if circuit.is_before and AskTransient(fault.part or "") in circuit.questions:
+            said = f"or say what {fault.part} has at the start: initially V({fault.part}) = 0 V"
+            found = replace(found, hints=(*found.hints, said))
+        raise Rejected([found]) from None
     except NoSuchValue as fault:
         raise Rejected([_no_such_value(circuit, fault)]) from None
     except Singular:

@@ -102,6 +102,14 @@ WANTED_TWICE = "Wanted, before and after {event}: {items}."
 JOINS_ONE = "{switches} is closed, so it joins its two ends like a piece of wire."
 JOINS_MANY = "{switches} are closed, so each joins its two ends like a piece of wire."
 BEFORE_AND_AFTER = "Before and after"
+LIGHTS_ONE, LIGHTS_MANY = "{parts} lights up.", "{parts} light up."
+GOES_OUT_ONE, GOES_OUT_MANY = "{parts} goes out.", "{parts} go out."
+BRIGHTER_ONE = "{parts} is brighter than before, since more current flows in it."
+BRIGHTER_MANY = "{parts} are brighter than before, since more current flows in them."
+DIMMER_ONE = "{parts} is dimmer than before, since less current flows in it."
+DIMMER_MANY = "{parts} are dimmer than before, since less current flows in them."
+TURNS_ONE, TURNS_MANY = "{parts} turns round.", "{parts} turn round."
+COLUMN_QUANTITY = "quantity"
 COLUMN_BEFORE, COLUMN_AFTER, COLUMN_CHANGE = "before", "after", "change"
 COMPARED = "Every answer before and after the switching, and by how much it changes."
 
@@ -364,6 +372,7 @@ FURTHER = {
     "AskReading": "The reading of {part}:",
     "AskCharge": "The charge of {part}, from the voltage across it:",
     "AskEnergy": "The energy in {part}, from the voltage across it:",
+    "AskTransient": "The voltage across {part}, with which its course in time will begin:",
     "AskEnergyIn": "The energy that {part} takes in during {time}, its power staying the same:",
     "AskEnergyOf": "The energy that {part} delivers during {time}, its power staying the same:",
     "AskChargeThrough": (
@@ -542,6 +551,15 @@ NONE_LEFT = "Plain wire joins {one} and {other}:"
 STARTS_CHARGED = (
     "At the start, {time} = 0, the voltage across {part} is {start}. It cannot jump, since charge "
     "needs time to flow: at this moment {part} acts like an ideal battery of that emf."
+)
+STARTS_AS_BEFORE = (
+    "At the start, {time} = 0, just after the change, the voltage across {part} is what it was "
+    "before, {start}. It cannot jump, since charge needs time to flow: at this moment {part} acts "
+    "like an ideal battery of that emf."
+)
+STARTS_EMPTY_AS_BEFORE = (
+    "At the start, {time} = 0, just after the change, {part} is still without charge: {start}. Its "
+    "voltage cannot jump, since charge needs time to flow: at this moment {part} acts like a wire."
 )
 STARTS_EMPTY = (
     "At the start, {time} = 0, {part} holds no charge: {start}. Its voltage cannot jump, since "
