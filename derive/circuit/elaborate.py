@@ -17,7 +17,7 @@ from derive.circuit.graph import Graph, build
 from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import CONDITIONS, Circuit, Event, Initial
+from derive.circuit.model import CONDITIONS, Circuit, Event, Given, Initial
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
@@ -267,7 +267,8 @@ def _uncharged(
     names = (name for s in statements if isinstance(s, Uncharged) for name in s.capacitors)
     wanted = (Kind.CAPACITOR,)
     found = [n for n in names if register.find(n, "a capacitor", wanted, wanted) is not None]
-    charged = {initial.capacitor for initial in initials if initial.value.value}
+    zeros = [i for i in initials if isinstance(i.value, Given) and not i.value.value]
+    charged = {initial.capacitor for initial in initials if initial not in zeros}
     for name in found:
         if name.text in charged:
             complaints.error(
