@@ -358,10 +358,6 @@ def check_no_range(ledger: Ledger, step: NoRange) -> None:
     if isinstance(answer.question, AskResistance):
         require(step.reason is Unbounded.BETWEEN, "there is another reason")
         return
-    if step.reason is Unbounded.CHARGES:
-        shared = any(isinstance(s, ChargeRule) for s in ledger.steps[: ledger.here])
-        require(shared, "no capacitors share their charge")
-        return
     try:
         box = _box(ledger)
         if box.points:

@@ -747,7 +747,6 @@ class Unbounded(Enum):
     BETWEEN = "it is a resistance between two points"
     CHARGES = "capacitors share their charges"
     RATIO = "it is a quotient of two quantities that change together"
-    CHARGES = "capacitors share their charge"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -779,9 +779,6 @@ NO_RANGE = {
     "RATIO": (
         "No range is stated for {results}: two quantities that change together are divided there."
     ),
-    "CHARGES": (
-        "No ranges are stated: they are not worked out yet where capacitors share their charge."
-    ),
     "BETWEEN": (
         "No range is stated for {results}: that of a resistance between two points is not worked "
         "out yet."

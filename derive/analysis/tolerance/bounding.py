@@ -56,7 +56,7 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         and not isinstance(s.question, AskPreferred)
     ]
     settled = not (letters_without_value(circuit) or circuit.sought)
-    if not answers or not toleranced(circuit) or not settled or not circuit.branches:
+    if not answers or not toleranced(circuit) or not settled:
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
@@ -70,8 +70,6 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         found: Moving | Unbounded = _within_bounds(circuit, laws)
     except Unsettled as fault:
         found = fault.reason
-    if any(isinstance(step, ChargeRule) for step in derivation.steps):
-        found = Unbounded.CHARGES
     for k in answers:
         _bound(found, builder, k)
     return builder.finish()
