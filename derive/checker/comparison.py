@@ -100,7 +100,7 @@ def _check_line(line: Compared, place: int, before: Derivation, after: Derivatio
     if values[0] is None or values[1] is None:
         require(line.change is None and line.rounded is None, "a change is told without values")
         return
-    if line.change is None or line.rounded is None:
+    if line.change is None:
         raise Refused(f"the change of {now.symbol.name} is left out")
     symbol = change_of(now.symbol)
     require(line.change.left == symbol, f"this is not the change of {now.symbol.name}")
@@ -108,6 +108,10 @@ def _check_line(line: Compared, place: int, before: Derivation, after: Derivatio
     require(_number(line.change.right) == change, "the change is another one")
     unit = dimension(line.change.right)
     require(unit is None or unit == symbol.dimension, "the change has the wrong unit")
+    shown = was.rounded is not None and now.rounded is not None
+    require((line.rounded is not None) == shown, "it is not rounded as its two answers are")
+    if line.rounded is None:
+        return
     require((line.rounded.symbol, line.rounded.premise) == (symbol, place), "not this is rounded")
     check_rounded(line.rounded, change)
 
