@@ -401,7 +401,8 @@ def _check_shape(ledger: Ledger, step: AlgebraStep) -> None:
             for symbol in eliminated:
                 found = any(symbol in line.left or symbol in line.right for line in held)
                 require(found, f"no premise holds {symbol.name}")
-                require(symbol not in ledger.made_of, f"{symbol.name} is no unknown")
+                unknown = symbol not in ledger.made_of or symbol in ledger.circuit.sought
+                require(unknown, f"{symbol.name} is no unknown")
             _require_gone(ledger, eliminated)
         case Substitute(premise=premise, definitions=definitions):
             _check_definitions_used(ledger, premise, definitions)
