@@ -219,6 +219,7 @@ def _prove(
         report = solvability(circuit)
         if report is not None:
             raise Rejected([why_not_solvable(circuit, report), *asides])
+        _refuse_ideal_meters(circuit)
         if Method.BRANCH_CURRENTS in _methods(circuit, options, in_letters=not numbers_will_do):
             options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
     derivation = _derive(circuit, options, in_letters=not numbers_will_do)
@@ -226,6 +227,16 @@ def _prove(
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
     return Proved(circuit, derivation, verdict.steps, doubts)
+
+
+def _refuse_ideal_meters(circuit: Circuit) -> None:
+    """Refuse a loading error where the circuit has no solution with an ideal meter."""
+    for meter, ideal in circuit.ideal:
+        report = solvability(ideal)
+        if report is not None:
+            found = why_not_solvable(ideal, report)
+            told = f"with {meter} made ideal, for its loading error: {found.message}"
+            raise Rejected([replace(found, message=told)])
 
 
 def _refuse_resistance(circuit: Circuit) -> None:
@@ -398,7 +409,9 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         span = circuit.span_of(fault.battery)
         raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
     except NoPath as fault:
-        raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
+        # A voltmeter with a resistance is no gap: that it was made ideal leaves it without a path.
+        where = dict(circuit.ideal).get(fault.part or "", circuit)
+        raise Rejected([why_not_fixed(where, fault.part, fault.points)]) from None
     except Singular:
         # `solvability` finds such circuits beforehand and says more; this is the net below it.
         told = "Kirchhoff's rules do not fix every current of this circuit"

@@ -21,6 +21,7 @@ from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.loading import answer_loading_error
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
 from derive.analysis.potentials import (
     answer_potentials,
@@ -42,6 +43,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskLoadingError,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -123,6 +125,13 @@ def derive(
         if by_voltage(circuit, question) is not None:
             builder.begin(Goal.FURTHER)
             _conclude_by_voltage(circuit, found, known, builder, question, digits)
+            continue
+        if isinstance(question, AskLoadingError):
+            rule = _rule(circuit, AskReading(question.part))
+            assert isinstance(rule, PartRule)
+            ideal = dict(circuit.ideal)[question.part]
+            without = derive(ideal, numbers_first=numbers_first, figures=digits)
+            answer_loading_error(circuit, found, known, builder, question, rule, without, digits)
             continue
         if isinstance(question, AskPotentials):
             answer_potentials(circuit, found, known, builder, digits)
@@ -279,6 +288,8 @@ def _rule(
         case AskCharge() | AskEnergy():
             return None
         case AskReducible() | AskCurrents() | AskPotentials() | AskResistance():
+            return None
+        case AskLoadingError():
             return None
         case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
             return None

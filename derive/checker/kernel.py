@@ -24,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, network, potentials, power
+from derive.checker import back, laws, loading, network, potentials, power
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -60,6 +60,7 @@ from derive.derivation.step import (
     Derivation,
     Efficiency,
     GivenValue,
+    IdealReading,
     Isolate,
     Join,
     JunctionRule,
@@ -67,6 +68,7 @@ from derive.derivation.step import (
     Lasts,
     LeftBetween,
     Levels,
+    LoadingError,
     LookAtAll,
     LookBetween,
     LoopRule,
@@ -160,6 +162,12 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case IdealReading():
+            loading.ideal_reading(ledger, step, _refusal)
+            _check_conclusion(ledger, step.conclusion)
+        case LoadingError():
+            loading.loading_error(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Lasts():
             power.lasts(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -183,6 +191,12 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_rounding(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+
+
+def _refusal(circuit: Circuit, derivation: Derivation) -> str | None:
+    """Return why the derivation of another circuit is refused; None where it is accepted."""
+    refusal = check(circuit, derivation).refusal
+    return None if refusal is None else refusal.reason
 
 
 def _assume(ledger: Ledger, given: frozenset[StepId]) -> None:

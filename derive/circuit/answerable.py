@@ -1,11 +1,11 @@
-"""Questions about a battery by itself that its circuit leaves without an answer."""
+"""Questions about a battery by itself, or a meter, that a circuit leaves without an answer."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from derive.circuit.complaints import Complaints
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.model import Battery, Circuit, Instrument, Meter
 from derive.circuit.values import MissingValue, UnfitTie, Values, evaluate
 from derive.language.syntax import Ask, Name, QuestionKind
 
@@ -17,13 +17,27 @@ _NEED_RESISTANCE = {
 
 
 def refuse_unanswerable(circuit: Circuit, asks: Iterable[Ask], complaints: Complaints) -> None:
-    """Complain of questions about batteries that have no answer."""
+    """Complain of questions about batteries and meters that have no answer."""
     batteries = {b.name: b for b in circuit.elements if isinstance(b, Battery)}
     for ask in asks:
         for name in ask.names:
             battery = batteries.get(name.text)
             if battery is not None:
                 _ask_of_battery(circuit, ask.kind, battery, name, complaints)
+            if ask.kind is QuestionKind.LOADING_ERROR:
+                _ask_of_meter(circuit, name, complaints)
+
+
+def _ask_of_meter(circuit: Circuit, name: Name, complaints: Complaints) -> None:
+    for element in circuit.elements:
+        if isinstance(element, Instrument) and element.name == name.text and not element.is_real:
+            size = "0.1 ohm" if element.meter is Meter.AMMETER else "10 kohm"
+            complaints.error(
+                "meter-ideal",
+                f"`{name.text}` is an ideal {element.meter.value}, which changes nothing",
+                name.span,
+                f"give it a resistance: {name.text} = {size}",
+            )
 
 
 def _ask_of_battery(

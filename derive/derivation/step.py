@@ -241,6 +241,38 @@ class Efficiency:
     conclusion: Equation
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IdealReading:
+    """Law: what a meter would show if it were ideal.
+
+    The circuit with the meter made ideal is another circuit; this is its answer.
+    """
+
+    part: str
+    derivation: Derivation
+    """Of that circuit, ``Circuit.ideal``."""
+    conclusion: Equation
+    """``Videal(M2) = …`` in letters of the circuit, or in numbers."""
+
+
+class MeterError(Enum):
+    """How a loading error is told."""
+
+    ABSOLUTE = "absolute"
+    """The reading minus that of an ideal meter: ``e(M2) = V(M2) − Videal(M2)``."""
+    RELATIVE = "relative"
+    """That over the reading of an ideal meter: ``δ(M2) = e(M2)/Videal(M2)``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadingError:
+    """Law: what is meant by the loading error of a meter."""
+
+    kind: MeterError
+    part: str
+    conclusion: Equation
+
+
 class Exchange(Enum):
     """What may stand for what in a network, and what may be left out of it.
 
@@ -515,6 +547,8 @@ LawStep = (
     | PotentialRule
     | AcrossRule
     | PartRule
+    | IdealReading
+    | LoadingError
     | Lasts
     | OverTime
     | Efficiency
@@ -578,6 +612,7 @@ class Goal(Enum):
     FURTHER = "answer a further question"
     POTENTIALS = "find the potential of every point"
     OTHER_PATH = "walk to a point by another path"
+    LOADING = "tell what a meter changes by its resistance"
     RESISTANCE = "find the resistance between two points"
     REDUCTION = "reduce the circuit step by step"
     WAY_BACK = "find the currents by going back through the steps"

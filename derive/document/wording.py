@@ -70,6 +70,7 @@ WANTED_ITEMS = {
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
     "AskReading": "the reading of {part}",
+    "AskLoadingError": "the loading error of {part}",
     "AskCharge": "the charge of {part}",
     "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
@@ -272,6 +273,28 @@ CHARGE_IN = "The sign says that charge enters at the + terminal: {part} is being
 TAKES_IN = "The sign says that {part} delivers this energy."
 GIVES_BACK = "The sign says that {part} takes this energy in."
 
+
+LOADING_VOLTMETER = (
+    "The voltmeter {part} draws a current of its own, and so it changes the voltage that it "
+    "measures."
+)
+LOADING_AMMETER = (
+    "The ammeter {part} adds its resistance to its branch, and so it changes the current that it "
+    "measures."
+)
+LOADING_SHOWS = "It shows"
+IDEAL_VOLTMETER = (
+    "An ideal voltmeter in the place of {part} draws no current, as if its branch were not there. "
+    "Kirchhoff's rules for this circuit give, with a prime at each current,"
+)
+IDEAL_AMMETER = (
+    "An ideal ammeter in the place of {part} has no resistance, as if it were a piece of wire. "
+    "Kirchhoff's rules for this circuit give, with a prime at each current,"
+)
+LOADING_ERROR = (
+    "The loading error is the reading less what an ideal meter would show. Below it stands its "
+    "share of the ideal reading:"
+)
 
 POTENTIALS = (
     "The potential of every point, with {ground} at zero. We walk from there, and each potential "

@@ -51,8 +51,9 @@ _MADE = re.compile(r"([^\W\d_]+)\(([^(),]+)(?:,([^(),]+))?\)")
 """A made name: ``V(B,A)``, ``P(R1)``, ``Pd(E1)``."""
 
 
-_WORDED = {"Isc": "sc", "Voc": "oc"}
-"""Heads of made names that carry a word: the current of a short circuit, an open voltage."""
+_WORDED = {"Isc": "sc", "Voc": "oc", "Iideal": "ideal", "Videal": "ideal"}
+"""Heads of made names that carry a word: the current of a short circuit, an open voltage, what an
+ideal meter would show."""
 
 
 def set_expression(expression: Expression, style: Style) -> Row:
