@@ -6,3 +6,5 @@ WIDTHS = 20, 2000
 """Width of a figure in millimetres."""
 TERMS = 1, 1_000_000
 """Products of a denominator that is worked out in letters."""
+MOST_TOLERANCES, MOST_CORNERS = 10, 4096
+"""Values with a tolerance, and combinations of their ends, that are still worked out."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from fractions import Fraction
 
 from derive.algebra.dimension import unit_of
@@ -33,6 +33,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskValue,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
@@ -47,12 +48,16 @@ from derive.derivation.step import (
     Join,
     Lasts,
     LeftBetween,
+    NoRange,
     PutBack,
     PutInValues,
+    Range,
     Replace,
+    Shares,
+    StepId,
 )
 from derive.diagnostic import Diagnostic
-from derive.writers.answers_json import Answer, Contract, Reducible, ReductionStep, Result
+from derive.writers.answers_json import Answer, Contract, Reach, Reducible, ReductionStep, Result
 
 _LONGEST_WRITTEN = 200
 """Letters of what is written out for programs."""
@@ -66,10 +71,11 @@ def contract_of(
     written = written_out(derivation)
     currents: dict[str, Result] = {}
     answers = []
-    for step in derivation.steps:
+    reaches = _reaches(derivation)
+    for k, step in enumerate(derivation.steps):
         if not isinstance(step, Conclude):
             continue
-        result = _result(circuit, derivation, step, written)
+        result = replace(_result(circuit, derivation, step, written), reach=reaches.get(k))
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
@@ -96,6 +102,21 @@ def contract_of(
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
     )
+
+
+def _reaches(derivation: Derivation) -> dict[StepId, Reach]:
+    """Return how far each answer may lie from its nominal value, by its step."""
+    ends = {s.answer: s for s in derivation.steps if isinstance(s, Range)}
+    shares = {s.answer: s for s in derivation.steps if isinstance(s, Shares)}
+    none = (s.answer for s in derivation.steps if isinstance(s, NoRange))
+    return {
+        k: Reach(
+            ends[k].low.value if k in ends else None,
+            ends[k].high.value if k in ends else None,
+            tuple((s.letter.name, s.value) for s in shares[k].shares) if k in shares else (),
+        )
+        for k in (*ends, *none)
+    }
 
 
 def changes_of(
@@ -224,6 +245,7 @@ _WORDS = {
     AskCharge: "charge on",
     AskEnergy: "energy in",
     AskResistance: "resistance",
+    AskValue: "value of",
     AskEnergyIn: "energy in",
     AskEnergyOf: "energy of",
     AskChargeThrough: "charge through",

@@ -15,6 +15,7 @@ from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
+from derive.analysis.sought import NoSuchValue
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
@@ -30,6 +31,7 @@ from derive.circuit.model import (
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.switching import told
+from derive.circuit.unfound import negative_resistance, no_such_resistance, not_fixed
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
 from derive.contract import changes_of, contract_of
@@ -110,10 +112,10 @@ def solve(source: Source, options: Options = Options()) -> Solution:
         derivation,
         _told(proved, digest_of(source), options.detail),
         _contract(proved, warnings),
-        summary(circuit, derivation),
+        summary(circuit, derivation, ranges=was is None),
         warnings,
         proved.switching,
-        () if was is None else summary(was.before.circuit, was.before.derivation),
+        () if was is None else summary(was.before.circuit, was.before.derivation, ranges=False),
     )
 
 
@@ -412,7 +414,11 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         # A voltmeter with a resistance is no gap: that it was made ideal leaves it without a path.
         where = dict(circuit.ideal).get(fault.part or "", circuit)
         raise Rejected([why_not_fixed(where, fault.part, fault.points)]) from None
+    except NoSuchValue as fault:
+        raise Rejected([_no_such_value(circuit, fault)]) from None
     except Singular:
+        if circuit.sought:
+            raise Rejected([not_fixed(circuit)]) from None
         # `solvability` finds such circuits beforehand and says more; this is the net below it.
         told = "Kirchhoff's rules do not fix every current of this circuit"
         hint = "give every battery an internal resistance, and every loop a resistor"
@@ -425,6 +431,12 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
             )
             hint = f"change the factor in the value of {dependent[0]}"
         raise Rejected([Diagnostic("currents-not-fixed", told, None, (hint,))]) from None
+
+
+def _no_such_value(circuit: Circuit, fault: NoSuchValue) -> Diagnostic:
+    if fault.value is not None:
+        return negative_resistance(circuit, fault.symbol, fault.value)
+    return no_such_resistance(circuit, fault.symbol, fault.voltage, fault.current)
 
 
 def _unproved(reason: str) -> Diagnostic:

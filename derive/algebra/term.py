@@ -144,6 +144,11 @@ def voltage(to: str, origin: str) -> Symbol:
     return Symbol(f"V({to},{origin})", SymbolKind.VOLTAGE, VOLT)
 
 
+def voltage_across(part: str) -> Symbol:
+    """Return the symbol of the voltage across a part."""
+    return Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
+
+
 def potential(point: str) -> Symbol:
     """Return the symbol of the potential of a point against the grounded point."""
     return Symbol(f"V({point})", SymbolKind.POTENTIAL, VOLT)

@@ -32,6 +32,7 @@ from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.tolerance import bound_answers
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
@@ -54,6 +55,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskValue,
     AskVoltage,
     AskVoltageAcross,
     Circuit,
@@ -112,6 +114,7 @@ def derive(
     )
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
+    _conclude_sought(circuit, found, builder, digits)
     _conclude_currents(circuit, found, builder, digits)
     for question in circuit.questions:
         if isinstance(question, OVER_TIME):
@@ -151,7 +154,7 @@ def derive(
     if found.numeric and circuit.branches:
         builder.begin(Goal.POWER)
         balance(circuit, known, builder, digits)
-    return builder.finish()
+    return bound_answers(circuit, builder.finish())
 
 
 def _currents(
@@ -201,7 +204,7 @@ def _resistances_alone(circuit: Circuit, digits: int, *, expanded: bool) -> Deri
     builder.begin(Goal.GIVEN)
     given = read_letters(circuit, builder, numbers=False).steps
     _resistances(circuit, given, builder, digits, expanded=expanded)
-    return builder.finish()
+    return bound_answers(circuit, builder.finish())
 
 
 def _reduction(
@@ -232,6 +235,23 @@ def _resistances(
         if isinstance(question, AskResistance):
             builder.begin(Goal.RESISTANCE)
             derive_resistance(circuit, question, given, builder, digits, taken, expanded=expanded)
+
+
+def _conclude_sought(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
+    wanted = {symbol.name: symbol for symbol in circuit.sought}
+    for question in circuit.questions:
+        if isinstance(question, AskValue):
+            symbol = wanted[question.quantity]
+            value = found.values.get(symbol)
+            builder.add(
+                Conclude(
+                    question=question,
+                    symbol=symbol,
+                    formula=found.formulas.get(symbol),
+                    value=value,
+                    rounded=rounded_value(builder, value, digits) if found.numeric else None,
+                )
+            )
 
 
 def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digits: int) -> None:
@@ -287,7 +307,7 @@ def _rule(
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance():
+        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue():
             return None
         case AskLoadingError():
             return None

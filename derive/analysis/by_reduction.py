@@ -41,7 +41,7 @@ def methods_for(
     loops, none is. Raises Irreducible.
     """
     chosen = circuit.choices.methods
-    if not circuit.branches or circuit.has_sources or circuit.dependent:
+    if not circuit.branches or circuit.has_sources or circuit.dependent or circuit.sought:
         if Method.REDUCTION in chosen and circuit.branches:
             raise Irreducible
         return (Method.BRANCH_CURRENTS,)

@@ -23,11 +23,14 @@ from derive.algebra.term import (
     Equation,
     Negative,
     Quotient,
+    Sum,
     Symbol,
     Term,
     auxiliary,
+    number,
     product,
     quotient,
+    symbols,
     total,
 )
 from derive.analysis.equations import (
@@ -37,13 +40,23 @@ from derive.analysis.equations import (
     held_by,
     in_order,
     letters_dimension,
+    scaled,
+    shared_letters,
 )
 from derive.analysis.forms import Form
-from derive.analysis.plan import Singular
+from derive.analysis.plan import LinearRow, Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Combine, Define, Isolate, Scaled, StepId
+from derive.derivation.step import (
+    BackSubstitute,
+    Combine,
+    Define,
+    Goal,
+    Isolate,
+    Scaled,
+    StepId,
+)
 
 NAMED_FROM = 3
 """A denominator with at least this many products gets a name."""
@@ -71,7 +84,7 @@ class ClosedForms:
 
     forms: Mapping[Symbol, ClosedForm]
     steps: Mapping[Symbol, StepId]
-    """Current → step ``I = numerator/denominator``."""
+    """Current → step ``I = numerator/denominator``; of dependent sources and the sought too."""
     names: Mapping[Symbol, Poly]
     """The denominators that got a name."""
     definitions: Mapping[Symbol, StepId]
@@ -142,9 +155,10 @@ class _Forms:
     def write(self) -> ClosedForms:
         forms = self._fractions()
         names = self._names(forms)
-        steps: dict[Symbol, StepId] = {}
+        steps = self._in_turn(forms, names)
         for column, symbol in enumerate(self._collected.unknowns):
-            steps[symbol] = self._chord(column, symbol, forms[symbol], names)
+            if symbol not in steps:
+                steps[symbol] = self._chord(column, symbol, forms[symbol], names)
         collected = self._collected
         known = {**collected.still}
         for symbol, step in in_order(self._builder, collected.others, collected.controls):
@@ -164,8 +178,11 @@ class _Forms:
                     conclusion=Equation(symbol, self._fraction(symbol, forms[symbol], names)),
                 )
             )
-        ordered = {b.current: steps[b.current] for b in self._circuit.branches}
-        ordered |= {symbol: steps[symbol] for symbol in self._circuit.dependent}
+        # A given current whose letter stays is what it is.
+        flows = (b.current for b in self._circuit.branches if b.current in steps)
+        ordered = {symbol: steps[symbol] for symbol in flows}
+        further = (*self._circuit.dependent, *self._collected.forms.sought)
+        ordered |= {symbol: steps[symbol] for symbol in further}
         named = {symbol: poly for poly, symbol in names.items()}
         return ClosedForms(forms, ordered, named, self._rules)
 
@@ -212,12 +229,12 @@ class _Forms:
             return {}
         long: dict[Poly, Dimension] = {}
         for branch in self._circuit.branches:
-            form = forms[branch.current]
-            if len(form.denominator) >= NAMED_FROM:
+            form = forms.get(branch.current)
+            if form is not None and len(form.denominator) >= NAMED_FROM:
                 long.setdefault(form.denominator, form.unit)
         names: dict[Poly, Symbol] = {}
-        for number, (poly, unit) in enumerate(long.items()):
-            wish = "Delta" if len(long) == 1 else f"Delta_{number + 1}"
+        for k, (poly, unit) in enumerate(long.items()):
+            wish = "Delta" if len(long) == 1 else f"Delta_{k + 1}"
             symbol = auxiliary(unused_name(wish, self._taken), unit)
             names[poly] = symbol
             self._rules[symbol] = self._builder.add(
@@ -265,8 +282,164 @@ class _Forms:
             )
         )
 
-    def _multiplier(self, cofactor: Poly, divisor: Poly, symbol: Symbol) -> Term:
-        unit = self._unit * symbol.dimension / VOLT
+    def _in_turn(
+        self, forms: Mapping[Symbol, ClosedForm], names: Mapping[Poly, Symbol]
+    ) -> dict[Symbol, StepId]:
+        """Find the unknowns one after another, where each equation in turn holds but one new one.
+
+        That is how a value that is sought comes out when what is known goes in first. What is left
+        when no equation does is found from the equations that are left.
+        """
+        collected = self._collected
+        order = _turns(collected.rows) if collected.forms.sought else []
+        if not order:
+            return {}
+        found: dict[Symbol, StepId] = {}
+        self._builder.begin(Goal.IN_TURN)
+        for row, column in order:
+            symbol = collected.unknowns[column]
+            isolated = self._isolated(row, column)
+            result = Equation(symbol, self._fraction(symbol, forms[symbol], names))
+            met = set(symbols(self._builder.equation(isolated).right))
+            used = tuple(step for s, step in found.items() if s in met)
+            found[symbol] = isolated
+            if used:
+                found[symbol] = self._builder.add(
+                    BackSubstitute(
+                        premise=isolated,
+                        definitions=used,
+                        rewriting=tuple(self._rules.values()),
+                        conclusion=result,
+                    )
+                )
+        self._builder.begin(Goal.FRACTIONS)
+        return found | self._left_over(order, found, forms, names)
+
+    def _left_over(
+        self,
+        order: Sequence[tuple[int, int]],
+        found: Mapping[Symbol, StepId],
+        forms: Mapping[Symbol, ClosedForm],
+        names: Mapping[Poly, Symbol],
+    ) -> dict[Symbol, StepId]:
+        """Find what was not found in turn, by the equations that are left and what was found."""
+        collected = self._collected
+        rows = [k for k in range(self._size) if all(k != row for row, _ in order)]
+        columns = [k for k in range(self._size) if all(k != column for _, column in order)]
+        known = {column: collected.unknowns[column] for _, column in order}
+        wide = Ring((*self._ring.symbols, *known.values()))
+        letters = {symbol: wide.symbol(symbol) for symbol in self._ring.symbols}
+        cofactors = _adjugate(
+            [[collected.rows[r].coefficients[c] for c in columns] for r in rows], self._ring
+        )
+        steps: dict[Symbol, StepId] = {}
+        for cofactor, column in zip(cofactors, columns, strict=True):
+            symbol = collected.unknowns[column]
+            determinant, above = self._ring.zero, wide.zero
+            for factor, r in zip(cofactor, rows, strict=True):
+                line = collected.rows[r]
+                right = line.right.compose(letters, wide)
+                for k, other in known.items():
+                    share = line.coefficients[k].compose(letters, wide)
+                    right = right - share * wide.symbol(other)
+                determinant = determinant + factor * line.coefficients[column]
+                above = above + factor.compose(letters, wide) * right
+            if determinant.is_zero:
+                raise Singular
+            below, divisor = self._lowest_left(above, determinant, letters, wide)
+            unit = NUMBER
+            for k in columns:
+                unit = unit * (VOLT / collected.unknowns[k].dimension)
+            parts = tuple(
+                Scaled(
+                    multiplier=self._multiplier(factor, divisor, symbol, unit),
+                    premise=collected.steps[r],
+                )
+                for factor, r in zip(cofactor, rows, strict=True)
+                if factor
+            )
+            unit = unit / letters_dimension(divisor)
+            top = by_battery(above / divisor.compose(letters, wide), symbol.dimension * unit)
+            used = [collected.rows[r] for f, r in zip(cofactor, rows, strict=True) if f]
+            combined = self._builder.add(
+                Combine(
+                    parts=parts,
+                    eliminated=tuple(
+                        collected.unknowns[k]
+                        for k in columns
+                        if k != column and any(line.coefficients[k] for line in used)
+                    ),
+                    conclusion=Equation(product(factored(below, unit), symbol), top),
+                )
+            )
+            isolated = self._builder.add(
+                Isolate(
+                    premise=combined,
+                    symbol=symbol,
+                    factor=Quotient(ONE, factored(below, unit)),
+                    conclusion=Equation(symbol, quotient(top, factored(below, unit))),
+                )
+            )
+            met = set(symbols(top))
+            steps[symbol] = self._builder.add(
+                BackSubstitute(
+                    premise=isolated,
+                    definitions=tuple(step for s, step in found.items() if s in met),
+                    rewriting=tuple(self._rules.values()),
+                    conclusion=Equation(symbol, self._fraction(symbol, forms[symbol], names)),
+                )
+            )
+        return steps
+
+    def _lowest_left(
+        self, above: Poly, determinant: Poly, letters: Mapping[Symbol, Poly], wide: Ring
+    ) -> tuple[Poly, Poly]:
+        """Return the denominator in lowest terms, and what was cancelled."""
+        below = determinant.compose(letters, wide)
+        if above and len(above) * len(below) <= MOST_WORK:
+            _, below = cancel(above, below)
+        images = {symbol: self._ring.zero for symbol in wide.symbols if symbol not in letters}
+        images |= {symbol: self._ring.symbol(symbol) for symbol in letters}
+        lowest = below.compose(images, self._ring)
+        if all(c < 0 for c in lowest.coefficients()):
+            lowest = -lowest
+        return lowest, determinant / lowest
+
+    def _isolated(self, row: int, column: int) -> StepId:
+        """Solve an equation for an unknown, the others being left as they are."""
+        collected, line = self._collected, self._collected.rows[row]
+        symbol, lead = collected.unknowns[column], line.coefficients[column]
+        known = self._builder.equation(collected.steps[row])
+        if known.left == symbol and symbol not in set(symbols(known.right)):
+            return collected.steps[row]
+        sign = -1 if all(c < 0 for c in lead.coefficients()) else 1
+        lead = lead * sign
+        unit = VOLT / symbol.dimension
+        terms: list[Term] = []
+        if line.right:
+            right = by_battery(line.right * sign, VOLT)
+            terms += right.terms if isinstance(right, Sum) else (right,)
+        for k, other in enumerate(collected.unknowns):
+            if k != column and line.coefficients[k]:
+                poly = line.coefficients[k] * -sign
+                terms.append(scaled(poly, other, VOLT / other.dimension))
+        terms.sort(key=lambda term: isinstance(term, Negative))
+        above = total(tuple(terms))
+        below = self._ring.term(lead, unit)
+        plain = below == ONE or above == ZERO
+        return self._builder.add(
+            Isolate(
+                premise=collected.steps[row],
+                symbol=symbol,
+                factor=number(sign) if below == ONE else Quotient(number(sign), below),
+                conclusion=Equation(symbol, above if plain else quotient(above, below)),
+            )
+        )
+
+    def _multiplier(
+        self, cofactor: Poly, divisor: Poly, symbol: Symbol, whole: Dimension | None = None
+    ) -> Term:
+        unit = (whole or self._unit) * symbol.dimension / VOLT
         if divisor.is_constant:
             return _signed(cofactor / divisor.constant_value, unit)
         above, below = cancel(cofactor, divisor)
@@ -293,8 +466,7 @@ class _Forms:
         return () if symbol is None else (self._rules[symbol],)
 
     def _below(self, form: ClosedForm, names: Mapping[Poly, Symbol]) -> Term:
-        named = names.get(form.denominator)
-        return named or self._ring.term(form.denominator, form.unit)
+        return names.get(form.denominator) or factored(form.denominator, form.unit)
 
     def _fraction(self, symbol: Symbol, form: ClosedForm, names: Mapping[Poly, Symbol]) -> Term:
         if not form.numerator:
@@ -326,6 +498,36 @@ class _Forms:
             sums = total(tuple(sorted(signed, key=lambda term: isinstance(term, Negative))))
             terms.append(product(found.ring.term(share.weight, AMPERE * form.unit / VOLT), sums))
         return total(tuple(terms)) if value == form.numerator and terms else None
+
+
+def factored(poly: Poly, unit: Dimension) -> Term:
+    """Return a polynomial as a term, with the letters that all of it shares in front."""
+    if len(poly) < 2:
+        return poly.ring.term(poly, unit)
+    shared = shared_letters(poly)
+    outside = letters_dimension(shared)
+    return product(poly.ring.term(shared, outside), poly.ring.term(poly / shared, unit / outside))
+
+
+def _turns(rows: Sequence[LinearRow]) -> list[tuple[int, int]]:
+    """Return (row, column) so that each row holds no unknown but those before it and its own.
+
+    Rows for which there is no such turn are left out.
+    """
+    waiting = list(range(len(rows)))
+    known: set[int] = set()
+    order: list[tuple[int, int]] = []
+    while waiting:
+        for row in waiting:
+            new = [k for k, c in enumerate(rows[row].coefficients) if c and k not in known]
+            if len(new) == 1:
+                order.append((row, new[0]))
+                known.add(new[0])
+                waiting.remove(row)
+                break
+        else:
+            break
+    return order
 
 
 def _signed(poly: Poly, unit: Dimension) -> Term:

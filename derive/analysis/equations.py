@@ -41,8 +41,9 @@ from derive.analysis.laws import (
 )
 from derive.analysis.loops import LoopChoice
 from derive.analysis.plan import LinearRow
+from derive.analysis.sought import SoughtVoltages
 from derive.analysis.system import TreeChoice
-from derive.circuit.model import Circuit, CurrentSource, Given, Tie
+from derive.circuit.model import CONDITIONS, Circuit, CurrentSource, Given, Tie
 from derive.derivation.builder import Builder
 from derive.derivation.step import Goal, Isolate, PutInValues, StepId, Substitute
 
@@ -75,6 +76,7 @@ def read_letters(circuit: Circuit, builder: Builder, *, numbers: bool) -> Letter
         for symbol in quantities
         if not isinstance(circuit.valuation(symbol), Tie)
         and not (numbers and isinstance(circuit.valuation(symbol), Given))
+        and not _is_nothing(circuit, symbol)
     ]
     ring = Ring(sorted(kept, key=lambda symbol: natural_key(symbol.name)))
     images: dict[Symbol, Poly] = {}
@@ -83,8 +85,17 @@ def read_letters(circuit: Circuit, builder: Builder, *, numbers: bool) -> Letter
     return Letters(ring, images, steps, not kept)
 
 
+def _is_nothing(circuit: Circuit, symbol: Symbol) -> bool:
+    """Tell whether a current or a voltage is given as zero, which no letter stands for."""
+    value = circuit.valuation(symbol)
+    return symbol.kind in CONDITIONS and isinstance(value, Given) and value.value == 0
+
+
 def _quantities(circuit: Circuit) -> tuple[Symbol, ...]:
-    """Return every emf, source current and resistance, and what ties refer to, each once."""
+    """Return every emf, source current and resistance, and what ties refer to, each once.
+
+    Then the currents and voltages that are given; what is sought is left out.
+    """
     found: dict[Symbol, None] = {}
     for branch in circuit.branches:
         for battery in branch.batteries:
@@ -99,7 +110,8 @@ def _quantities(circuit: Circuit) -> tuple[Symbol, ...]:
         found[valuation.symbol] = None
         if isinstance(valuation.value, Tie) and valuation.symbol not in dependent:
             found.update(dict.fromkeys(symbols(valuation.value.term)))
-    return tuple(symbol for symbol in found if symbol not in dependent)
+    unknown = {*dependent, *circuit.sought}
+    return tuple(symbol for symbol in found if symbol not in unknown)
 
 
 def _image(circuit: Circuit, ring: Ring, symbol: Symbol, *, numbers: bool) -> Poly:
@@ -167,6 +179,8 @@ class Collected:
     """What sources depend on → step ``V(B,A) = changes``, or ``I5 = −I2`` for a walk."""
     still: Mapping[Symbol, StepId]
     """Current of a walk in which none can flow → step ``I = 0``."""
+    sought: Mapping[Symbol, StepId]
+    """Sought resistance → its law ``V(R4) = R4·I4``."""
     others: Mapping[Symbol, StepId]
     """All that is no unknown → its law: currents of sources and of the tree, dependent sources."""
 
@@ -189,6 +203,15 @@ def collect(
     loops = tuple(
         builder.add(loop_rule(circuit, loop, str(k + 1))) for k, loop in enumerate(choice.loops)
     )
+    builder.begin(Goal.CONDITIONS)
+    conditions = [
+        builder.add(path_rule(circuit, *reversed(points_of_voltage(condition.symbol))))
+        for condition in circuit.conditions
+        if condition.symbol.kind is SymbolKind.VOLTAGE
+    ]
+    builder.begin(Goal.VOLTAGES_SOUGHT)
+    voltages = SoughtVoltages(circuit, builder)
+    laws_to_solve = [voltages.put_in(law) for law in (*loops, *conditions)]
     builder.begin(Goal.SOLVE_JUNCTIONS)
     isolated: dict[int, StepId] = {}
     for node, branch in tree.order:
@@ -198,18 +221,23 @@ def collect(
     builder.begin(Goal.CONTROLS)
     controls = _controls(circuit, builder)
     numeric = letters.numeric
-    divided = numeric and not forms.kept
+    divided = numeric and not (forms.kept or circuit.sought)
     right = AMPERE if divided else VOLT
     rows, steps = [], []
     scale = choose_scale(circuit)
     builder.begin(Goal.COLLECT)
     others = _others(circuit, letters, forms, known | isolated)
-    laws_of = {**others, **controls, **still}
-    premises = [*loops, *(letters.steps[symbol] for symbol in forms.kept)]
+    nothing = {
+        condition.symbol: letters.steps[condition.symbol]
+        for condition in circuit.conditions
+        if condition.symbol.kind is SymbolKind.VOLTAGE and condition.symbol not in letters.ring
+    }
+    laws_of = {**others, **controls, **still, **nothing}
+    premises = [*laws_to_solve, *(letters.steps[symbol] for symbol in forms.kept)]
     for law in premises:
         row, sign = _row(forms, builder.equation(law))
         definitions = _put_in(builder, law, laws_of)
-        premise = _with_values(letters, law, builder) if law in loops else law
+        premise = _with_values(letters, law, builder) if law in laws_to_solve else law
         factor: Term = number(sign)
         if divided:
             row, ratio = _whole(row, scale)
@@ -244,6 +272,7 @@ def collect(
         forms,
         controls,
         still,
+        voltages.rules,
         others,
     )
 
@@ -342,7 +371,8 @@ def _known(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, St
         step = builder.add(law)
         found[places[law.current]] = step
         right = law.conclusion.right
-        if letters.numeric and not any(s in circuit.dependent for s in symbols(right)):
+        unknown = (*circuit.dependent, *circuit.sought)
+        if letters.numeric and not any(s in unknown for s in symbols(right)):
             value = Ring(tuple(symbols(right))).poly(right).compose(letters.images, letters.ring)
             put = constant(value.constant_value, AMPERE)
             found[places[law.current]] = builder.add(
@@ -352,17 +382,49 @@ def _known(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, St
                     conclusion=Equation(law.current, put),
                 )
             )
+    return found | _given_currents(circuit, letters, builder)
+
+
+def _given_currents(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, StepId]:
+    """Tell the currents that the author gives by the arrows of their branches.
+
+    A letter that is the current of its branch says nothing more, and is left out.
+    """
+    found: dict[int, StepId] = {}
+    laws = {law.walk: law for law in same_currents(circuit)}
+    for index, walk in circuit.given_currents.items():
+        own = circuit.branches[index].current
+        put_in = walk.current not in letters.ring
+        if walk.current == own:
+            if put_in:
+                found[index] = letters.steps[own]
+            continue
+        law = builder.add(laws[walk.current])
+        right = letters.images[walk.current].constant_value if put_in else None
+        shown = walk.current if right is None else constant(right, AMPERE)
+        found[index] = builder.add(
+            Isolate(
+                premise=law,
+                symbol=own,
+                factor=number(-1 if walk.along else 1),
+                definitions=(letters.steps[walk.current],) if put_in else (),
+                conclusion=Equation(own, shown if walk.along else minus(shown)),
+            )
+        )
     return found
 
 
 def _with_values(letters: Letters, step: StepId, builder: Builder) -> StepId:
-    """Put the given numbers into a loop equation, if the route puts numbers first."""
+    """Put the given numbers into a loop equation, if the route puts numbers first.
+
+    Given currents and voltages go in with the junction equations.
+    """
     equation = builder.equation(step)
     found = {
         s: letters.images[s]
         for s in symbols(equation.left)
         if s in letters.images and s not in letters.ring
-        and letters.images[s].is_constant
+        and letters.images[s].is_constant and s.kind not in CONDITIONS
     }  # fmt: skip
     if not found:
         return step
@@ -370,7 +432,7 @@ def _with_values(letters: Letters, step: StepId, builder: Builder) -> StepId:
     return builder.add(
         PutInValues(
             premise=step,
-            values=tuple(letters.steps.values()),
+            values=tuple(k for s, k in letters.steps.items() if s.kind not in CONDITIONS),
             conclusion=Equation(replace(equation.left, values), equation.right),
         )
     )
@@ -392,9 +454,10 @@ def _isolate(
     for chord, flow in zip(tree.chords, tree.flows[branch], strict=True):
         if flow:
             flowing: Term = circuit.branches[chord].current
-            if chord in tree.sources:
+            if chord in tree.sources or (chord in tree.given and chord in earlier):
                 flowing = builder.equation(earlier[chord]).right
-            terms.append(flowing if flow > 0 else negate(flowing))
+            if not (isinstance(flowing, Quantity) and flowing.value == 0):
+                terms.append(flowing if flow > 0 else negate(flowing))
     terms.sort(key=lambda term: isinstance(term, Negative))
     met = {*symbols(rule.left), *symbols(rule.right)}
     return builder.add(
@@ -481,8 +544,9 @@ def positive_first(term: Term) -> Term:
     return Sum(tuple(sorted(term.terms, key=lambda item: isinstance(item, Negative))))
 
 
-DRIVING = (SymbolKind.EMF, SymbolKind.SOURCE_CURRENT)
-"""What drives the currents of a circuit; every current is a sum of multiples of these."""
+DRIVING = (SymbolKind.EMF, SymbolKind.VOLTAGE, SymbolKind.SOURCE_CURRENT, SymbolKind.CURRENT)
+"""What drives the currents of a circuit, or is given of them: every current is a sum of multiples
+of these."""
 
 
 def by_battery(poly: Poly, dimension: Dimension) -> Term:

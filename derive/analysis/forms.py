@@ -1,8 +1,8 @@
 """Currents and sources as sums of multiples of the unknowns.
 
-Unknown are the chord currents that no source sets. A dependent source is put in where it follows
-from these alone; where it depends on itself it is kept as one more unknown, and what it depends on
-is one more equation.
+Unknown are the chord currents that no source sets and the author does not give, and what is
+sought. A dependent source is put in where it follows from these alone; where it depends on itself
+it is kept as one more unknown, and what it depends on is one more equation.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from fractions import Fraction
 from derive.algebra.polynomial import Poly, Ring
 from derive.algebra.term import Symbol, SymbolKind, Term, symbols
 from derive.analysis.laws import path_rule, points_of_voltage
+from derive.analysis.sought import by_sought_voltages, sought_unknowns
 from derive.analysis.system import TreeChoice
 from derive.circuit.model import Circuit, CurrentSource, Tie
 
@@ -47,12 +48,17 @@ class _Waiting(Exception):  # noqa: N818  (the source is not known yet)
 
 
 def control_voltages(circuit: Circuit) -> tuple[Symbol, ...]:
-    """Return the voltages on which sources depend, in the order in which the values name them."""
+    """Return the voltages on which sources depend, in the order in which the values name them.
+
+    Those that the author gives are not among them.
+    """
+    given = {condition.symbol for condition in circuit.conditions}
     found: dict[Symbol, None] = {}
     for valuation in circuit.values:
         if isinstance(valuation.value, Tie):
             met = symbols(valuation.value.term)
-            found.update((s, None) for s in met if s.kind is SymbolKind.VOLTAGE)
+            voltages = (s for s in met if s.kind is SymbolKind.VOLTAGE and s not in given)
+            found.update(dict.fromkeys(voltages))
     return tuple(found)
 
 
@@ -72,11 +78,15 @@ class Forms:
         self._sources = dict.fromkeys(circuit.dependent)
         self._places = {walk.current: (walk.branch, walk.along) for walk in circuit.walks}
         self._places |= {b.current: (k, True) for k, b in enumerate(circuit.branches)}
+        self._given = {k: (walk.current, walk.along) for k, walk in circuit.given_currents.items()}
+        self.sought = sought_unknowns(circuit)
+        """What stands for the values that are sought."""
         self._dependent: dict[Symbol, Form] = {}
         self._voltages: dict[Symbol, Term] = {}
         for symbol in control_voltages(circuit):
             to, origin = points_of_voltage(symbol)
-            self._voltages[symbol] = path_rule(circuit, origin, to).conclusion.right
+            changes = path_rule(circuit, origin, to).conclusion.right
+            self._voltages[symbol] = by_sought_voltages(circuit, changes)
         kept: list[Symbol] = []
         waiting = list(self._sources)
         while waiting:
@@ -94,7 +104,7 @@ class Forms:
         self.kept = tuple(kept)
         """Dependent sources that are unknowns themselves."""
         chords = (circuit.branches[k].current for k in tree.unknown)
-        self.unknowns: tuple[Symbol, ...] = (*chords, *kept)
+        self.unknowns: tuple[Symbol, ...] = (*chords, *kept, *self.sought)
 
     @property
     def dependent(self) -> Mapping[Symbol, Form]:
@@ -126,6 +136,8 @@ class Forms:
             if symbol not in self._dependent:
                 raise _Waiting
             return self._dependent[symbol]
+        if symbol in self.sought:
+            return self._alone(symbol)
         if symbol in self._voltages:
             return self.of(self._voltages[symbol])
         if symbol in self._places:
@@ -137,6 +149,9 @@ class Forms:
 
     def _chord(self, chord: int) -> Form:
         branch = self._circuit.branches[chord]
+        if chord in self._given:
+            symbol, along = self._given[chord]
+            return self.of(symbol).times(1 if along else -1)
         if chord not in self._tree.sources:
             return self._alone(branch.current)
         (passage,) = branch.sources

@@ -1,4 +1,4 @@
-"""What a derivation has found of the sources that depend on its results."""
+"""What a derivation has found of the quantities that depend on its results."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from derive.derivation.step import Derivation, Silent
 
 
 def values_of_sources(circuit: Circuit, derivation: Derivation) -> dict[Symbol, Term]:
-    """Return the value of every dependent source that was worked out."""
-    dependent = set(circuit.dependent)
+    """Return the value of every dependent source, and of all that is sought, once worked out."""
+    dependent = {*circuit.dependent, *circuit.sought}
     found: dict[Symbol, Term] = {}
     for step in derivation.steps if dependent else ():
         if isinstance(step, Silent) or not isinstance(step.conclusion.left, Symbol):

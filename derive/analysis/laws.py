@@ -60,9 +60,17 @@ def choose_unknowns(circuit: Circuit) -> ChooseUnknowns:
     return ChooseUnknowns(
         branches=len(circuit.branches),
         junctions=len(circuit.junctions),
-        unknowns=tuple(branch.current for branch in circuit.branches if not branch.sources),
+        unknowns=(
+            *(
+                branch.current
+                for k, branch in enumerate(circuit.branches)
+                if not branch.sources and k not in circuit.given_currents
+            ),
+            *circuit.sought,
+        ),
         junction_equations=len(circuit.nodes) - 1,
         loop_equations=loop_count(circuit),
+        voltage_equations=sum(v.symbol.kind is SymbolKind.VOLTAGE for v in circuit.conditions),
     )
 
 

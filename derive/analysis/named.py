@@ -57,7 +57,7 @@ def names_fit(letters: Letters, collected: Collected) -> bool:
     Numbers with units among the letters would leave the units of the names open.
     """
     pure = all(sum(m) == 1 for p in letters.images.values() for m in p.monomials())
-    if collected.controls or collected.forms.dependent:
+    if collected.controls or collected.forms.dependent or collected.forms.sought:
         return False
     return pure and 3 <= len(collected.unknowns) <= MOST_UNKNOWNS
 

@@ -28,6 +28,7 @@ from derive.analysis.equations import (
     scaled,
 )
 from derive.analysis.plan import LinearRow, best_plan, eliminate
+from derive.analysis.sought import sought_unknowns
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
 from derive.derivation.step import BackSubstitute, Combine, Goal, Isolate, Scaled, StepId
@@ -132,7 +133,10 @@ def other_currents(
     found: Mapping[Symbol, StepId],
     builder: Builder,
 ) -> dict[Symbol, StepId]:
-    """Find what follows from the unknowns: the other currents, and the dependent sources."""
+    """Find what follows from the unknowns: the other currents, and the dependent sources.
+
+    With sought emfs and source currents, which are unknowns themselves.
+    """
     known = {**collected.still, **found}
     for symbol, step in in_order(builder, collected.others, collected.controls):
         right = builder.equation(step).right
@@ -143,8 +147,11 @@ def other_currents(
             known[symbol] = step  # a current that the sources alone decide
             continue
         known[symbol] = _reckoned(builder, step, known, letters)
-    wanted = (*(branch.current for branch in circuit.branches), *circuit.dependent)
-    return {symbol: known[symbol] for symbol in wanted}
+    sought = (symbol for symbol in circuit.sought if symbol in known)
+    wanted = (*(branch.current for branch in circuit.branches), *circuit.dependent, *sought)
+    return {symbol: known[symbol] for symbol in wanted} | {
+        voltage: known[voltage] for voltage in sought_unknowns(circuit)
+    }
 
 
 def _reckoned(

@@ -68,7 +68,7 @@ def values_of_forms(
         return {}
     given = tuple(letters.steps.values())
     if len(known) < len(letters.ring.symbols):
-        return _with_letters_left(letters, closed, known, builder)
+        return _with_letters_left(circuit, letters, closed, known, builder)
     divisors = {}
     for symbol, poly in closed.names.items():
         value = poly.evaluate(known)
@@ -82,7 +82,11 @@ def values_of_forms(
             constant(value, symbol.dimension),
         )
     found = {}
+    said = {condition.symbol for condition in circuit.conditions}
     for symbol, step in closed.steps.items():
+        if symbol in said:
+            found[symbol] = step  # what is given as nothing has its value
+            continue
         form = closed.forms[symbol]
         below = form.denominator.evaluate(known)
         if not below:
@@ -160,6 +164,7 @@ def _fraction(
 
 
 def _with_letters_left(
+    circuit: Circuit,
     letters: Letters,
     closed: ClosedForms,
     known: Mapping[Symbol, Fraction],
@@ -169,7 +174,11 @@ def _with_letters_left(
     images = {s: ring.constant(v) for s, v in known.items()}
     values = (*letters.steps.values(), *closed.definitions.values())
     found = {}
+    said = {condition.symbol for condition in circuit.conditions}
     for symbol, step in closed.steps.items():
+        if symbol in said:
+            found[symbol] = step
+            continue
         form = closed.forms[symbol]
         below = form.denominator.compose(images, ring)
         if not below:

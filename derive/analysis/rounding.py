@@ -24,10 +24,8 @@ def rounded_value(
 ) -> Round:
     """Round a value that a step gives to a symbol."""
     value = exact / unit.size
-    magnitude = _magnitude(value)
-    plain = -1 <= magnitude < 3 or not value or unit is Unit.PERCENT
-    exponent = 0 if plain else 3 * (magnitude // 3)
-    decimals = max(0, figures - 1 - (magnitude - exponent)) if value else 0
+    exponent = 0 if unit is Unit.PERCENT else prefix(value)
+    decimals = max(0, figures - 1 - (magnitude(value) - exponent)) if value else 0
     place = Fraction(10) ** (exponent - decimals)
     steps = int(abs(value) / place + Fraction(1, 2))
     rounded = steps * place * unit.size * (-1 if value < 0 else 1)
@@ -42,7 +40,13 @@ def rounded_value(
     )
 
 
-def _magnitude(value: Fraction) -> int:
+def prefix(value: Fraction) -> int:
+    """Return the power of ten of the prefix that suits a value."""
+    power = magnitude(value)
+    return 0 if -1 <= power < 3 or not value else 3 * (power // 3)
+
+
+def magnitude(value: Fraction) -> int:
     """Return the power of ten of the first digit; 0 for zero."""
     size = abs(value)
     if not size:

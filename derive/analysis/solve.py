@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from derive.algebra.term import Equation, Symbol
+from derive.algebra.term import Equation, Symbol, SymbolKind
 from derive.analysis.closed import ClosedForms, derive_closed_forms
 from derive.analysis.equations import (
     Collected,
@@ -27,6 +27,12 @@ from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.named import NamedElimination, eliminate_with_names, names_fit
 from derive.analysis.numbers import other_currents, solve_numbers
 from derive.analysis.put_in import given_numbers, values_of_forms, values_of_names
+from derive.analysis.sought_found import (
+    check_currents,
+    check_signs,
+    resistances_in_letters,
+    resistances_in_numbers,
+)
 from derive.analysis.system import choose_tree
 from derive.circuit.model import Circuit
 from derive.circuit.solution import general_solution
@@ -86,16 +92,24 @@ def derive_currents(
         found = solve_numbers(circuit, collected, builder)
         builder.begin(Goal.REST)
         values = other_currents(circuit, letters, collected, found, builder)
+        builder.begin(Goal.SOUGHT)
+        values |= resistances_in_numbers(collected, values, builder)
     else:
         named = _named(circuit, letters, collected, builder)
         builder.begin(Goal.FRACTIONS)
-        shares = general_solution(circuit) if by_loop and not circuit.has_sources else None
+        plain = not (circuit.has_sources or circuit.sought)
+        shares = general_solution(circuit) if by_loop and plain else None
         closed = derive_closed_forms(circuit, letters, collected, builder, shares)
+        builder.begin(Goal.SOUGHT)
+        closed = resistances_in_letters(circuit, letters, collected, closed, builder)
+        check_currents(circuit, collected, closed, letters, builder)
         formulas, definitions = closed.steps, tuple(closed.definitions.values())
         builder.begin(Goal.VALUES)
         values = _values(circuit, letters, collected, closed, named, builder)
     known = given_numbers(circuit, letters)
     numeric = bool(values) and len(known) == len(letters.ring.symbols)
+    check_signs(values, circuit, builder)
+    formulas, values = _with_given(circuit, letters, formulas, values)
     builder.begin(Goal.WALKS)
     formulas = add_walks(circuit, formulas, builder)
     values = add_walks(circuit, values, builder)
@@ -111,6 +125,22 @@ def derive_currents(
         numeric,
         tuple(k for s, k in letters.steps.items() if s not in circuit.dependent),
         definitions,
+    )
+
+
+def _with_given(
+    circuit: Circuit,
+    letters: Letters,
+    formulas: Mapping[Symbol, StepId],
+    values: Mapping[Symbol, StepId],
+) -> tuple[dict[Symbol, StepId], dict[Symbol, StepId]]:
+    """Add the currents that the author gives; in formulas they stay letters unless they are 0."""
+    given = {c.symbol: letters.steps[c.symbol] for c in circuit.conditions}
+    currents = {s: k for s, k in given.items() if s.kind is SymbolKind.CURRENT}
+    nothing = {s: k for s, k in currents.items() if s not in letters.ring}
+    return (
+        {**formulas, **nothing} if formulas else {},
+        {**values, **currents} if values else {},
     )
 
 
@@ -168,11 +198,17 @@ def add_walks(
     known = dict(found)
     if not found:
         return known
+    given = {condition.symbol for condition in circuit.conditions}
     for rule in same_currents(circuit):
+        if rule.walk in given:
+            continue
         own = rule.conclusion.right
-        source = next(s for s in found if s == own or getattr(own, "term", None) == s)
-        right = builder.equation(found[source]).right
+        source = next((s for s in found if s == own or getattr(own, "term", None) == s), None)
         step = builder.add(rule)
+        if source is None:  # the current of the branch is given and stays a letter
+            known[rule.walk] = step
+            continue
+        right = builder.equation(found[source]).right
         known[rule.walk] = builder.add(
             BackSubstitute(
                 premise=step,

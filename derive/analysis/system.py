@@ -34,11 +34,13 @@ class TreeChoice:
     """For each branch, its current as a combination (−1, 0, 1) of the chord currents."""
     sources: tuple[int, ...] = ()
     """The chords whose currents are no unknowns, since a current source sets them."""
+    given: tuple[int, ...] = ()
+    """The chords whose currents are no unknowns, since the author gives them."""
 
     @property
     def unknown(self) -> tuple[int, ...]:
-        """The chords whose currents are sought."""
-        return tuple(chord for chord in self.chords if chord not in self.sources)
+        """The chords whose currents are to be found."""
+        return tuple(c for c in self.chords if c not in self.sources and c not in self.given)
 
 
 def choose_tree(circuit: Circuit, loops: tuple[Loop, ...]) -> TreeChoice:
@@ -131,24 +133,29 @@ def _spanning_trees(circuit: Circuit) -> Iterator[tuple[int, ...]]:
     if size <= 0:
         yield ()
         return
+    known = frozenset(circuit.given_currents)
+    leader = {node.name: node.name for node in circuit.nodes}
     # Trees are the sets of the right size without a cycle; reversed so that I1, I2 … are chords.
-    yield from _grow(circuit, count - 1, size, {node.name: node.name for node in circuit.nodes})
+    yield from _grow(circuit, known, count - 1, size, leader)
 
 
 def _grow(
-    circuit: Circuit, last: int, size: int, leader: dict[str, str]
+    circuit: Circuit, known: frozenset[int], last: int, size: int, leader: dict[str, str]
 ) -> Iterator[tuple[int, ...]]:
-    """Yield the cycle-free sets of `size` branches numbered at most `last`, high numbers first."""
+    """Yield the cycle-free sets of `size` branches numbered at most `last`, high numbers first.
+
+    Branches whose current is known are in none.
+    """
     if size == 0:
         yield ()
         return
     for index in range(last, size - 2, -1):
         branch = circuit.branches[index]
         a, b = leader[branch.tail], leader[branch.head]
-        if a == b or branch.sources:
+        if a == b or branch.sources or index in known:
             continue
         joined = {node: a if top == b else top for node, top in leader.items()}
-        for rest in _grow(circuit, index - 1, size - 1, joined):
+        for rest in _grow(circuit, known, index - 1, size - 1, joined):
             yield (*rest, index)
 
 
@@ -179,7 +186,8 @@ def _rooted(circuit: Circuit, tree: tuple[int, ...], root: str) -> TreeChoice:
         order.append((node, index))
     table = tuple(flows[k] for k in range(len(circuit.branches)))
     sources = tuple(k for k in chords if circuit.branches[k].sources)
-    return TreeChoice(root, tuple(order), chords, table, sources)
+    given = tuple(k for k in chords if k in circuit.given_currents)
+    return TreeChoice(root, tuple(order), chords, table, sources, given)
 
 
 def _cost(circuit: Circuit, loops: tuple[Loop, ...], choice: TreeChoice) -> tuple[int, int]:

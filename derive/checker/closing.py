@@ -86,10 +86,12 @@ def check_currents(ledger: Ledger) -> None:
     found = dict(_closed_forms(ledger))
     if not found and not ledger.circuit.asks_for_currents:
         return  # batteries may even contradict each other where only a resistance is asked for
+    given = set(laws.conditions(ledger.circuit))
     for branch in ledger.circuit.branches:
-        require(branch.current in found, f"the current {branch.current.name} is not found")
-    for source in ledger.circuit.dependent:
-        require(source in found, f"the value of {source.name} is not found")
+        known = branch.current in found or branch.current in given
+        require(known, f"the current {branch.current.name} is not found")
+    for quantity in (*ledger.circuit.dependent, *ledger.circuit.sought):
+        require(quantity in found, f"the value of {quantity.name} is not found")
     formulas, values = dict(found), dict(found)
     # The first form of a dependent source is its formula, the last one its value.
     formulas |= {
@@ -116,8 +118,13 @@ def _closed_forms(ledger: Ledger) -> Iterator[tuple[Symbol, StepId]]:
 
 
 def _sought(ledger: Ledger) -> set[Symbol]:
-    """Return what is to be put back: the currents and the dependent sources."""
-    return currents_of(ledger.circuit) | set(ledger.circuit.dependent)
+    """Return what is to be put back: the currents, the dependent sources and what is sought.
+
+    Currents that the author gives are known as they are.
+    """
+    circuit = ledger.circuit
+    sought = currents_of(circuit) | {*circuit.dependent, *circuit.sought}
+    return sought - set(laws.conditions(circuit))
 
 
 _MOST_LETTERS = 8

@@ -24,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, loading, network, potentials, power
+from derive.checker import back, laws, loading, network, potentials, power, tolerance
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -72,6 +72,7 @@ from derive.derivation.step import (
     LookAtAll,
     LookBetween,
     LoopRule,
+    NoRange,
     OverTime,
     PartLaw,
     PartRule,
@@ -80,10 +81,12 @@ from derive.derivation.step import (
     PowerBalance,
     PutBack,
     PutInValues,
+    Range,
     Replace,
     Round,
     SameCurrent,
     Scaled,
+    Shares,
     Step,
     StepId,
     Substitute,
@@ -191,6 +194,12 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_rounding(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+        case Range():
+            tolerance.check_range(ledger, step)
+        case NoRange():
+            tolerance.check_no_range(ledger, step)
+        case Shares():
+            tolerance.check_shares(ledger, step)
 
 
 def _refusal(circuit: Circuit, derivation: Derivation) -> str | None:

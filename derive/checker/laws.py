@@ -47,6 +47,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskValue,
     AskVoltage,
     AskVoltageAcross,
     Battery,
@@ -93,13 +94,25 @@ def unknowns(circuit: Circuit) -> ChooseUnknowns:
     for branch in circuit.branches:
         degrees[branch.tail] += 1
         degrees[branch.head] += 1
+    known = set(conditions(circuit))
+    given = {circuit.branches[w.branch].current for w in circuit.walks if w.current in known}
     return ChooseUnknowns(
         branches=len(circuit.branches),
         junctions=sum(degree >= 3 for degree in degrees.values()),
-        unknowns=tuple(branch.current for branch in circuit.branches if not branch.sources),
+        unknowns=(
+            *(b.current for b in circuit.branches if not b.sources and b.current not in given),
+            *circuit.sought,
+        ),
         junction_equations=len(circuit.nodes) - 1,
         loop_equations=sum(not b.sources for b in circuit.branches) - len(circuit.nodes) + 1,
+        voltage_equations=sum(s.kind is SymbolKind.VOLTAGE for s in conditions(circuit)),
     )
+
+
+def conditions(circuit: Circuit) -> tuple[Symbol, ...]:
+    """Return the currents and voltages that the author gives, from which something is sought."""
+    kinds = (SymbolKind.CURRENT, SymbolKind.VOLTAGE)
+    return tuple(known.symbol for known in circuit.values if known.symbol.kind in kinds)
 
 
 def given(circuit: Circuit, symbol: Symbol) -> Term | None:
@@ -611,6 +624,8 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.ENERGY, capacitor),)
         case AskResistance(one, other):
             return (resistance_symbol(one, other),)
+        case AskValue(quantity):
+            return tuple(symbol for symbol in circuit.sought if symbol.name == quantity)
         case AskEnergyIn(part, time):
             return (kept_symbol(Kept.ENERGY_IN, part, time),)
         case AskEnergyOf(part, time):

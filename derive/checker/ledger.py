@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from derive.algebra.dimension import Dimension
 from derive.algebra.term import Equation, Negative, Sum, Symbol, Term
 from derive.checker import laws
+from derive.checker.box import Box
+from derive.checker.dual import Dual
 from derive.checker.evaluation import occurring, point_value, residue, survey
 from derive.checker.polynomial import Refused
 from derive.checker.seen import Record, Seen
@@ -65,6 +67,10 @@ class Ledger:
     """The currents that were found on the way back."""
     voltages: dict[Symbol, Term] = field(default_factory=dict)
     """The terms of the `Define` steps that name voltages."""
+    box: Box | None = None
+    """The circuit within its tolerances."""
+    slopes: dict[Symbol, Mapping[Symbol, Dual]] = field(default_factory=dict)
+    """What each letter with a tolerance does to all quantities of the box."""
 
 
 def require(holds: bool, reason: str) -> None:
@@ -76,8 +82,10 @@ def require(holds: bool, reason: str) -> None:
 def enter_letters(ledger: Ledger) -> None:
     """Give every letter its place at the test point; tied ones follow those they are tied to."""
     circuit = ledger.circuit
-    waiting = list(dict.fromkeys(laws.letters(circuit)))
-    ledger.named = {symbol.name: symbol for symbol in (*waiting, *currents_of(circuit))}
+    conditions = laws.conditions(circuit)
+    letters = dict.fromkeys((*laws.letters(circuit), *conditions))
+    ledger.named = {symbol.name: symbol for symbol in (*letters, *currents_of(circuit))}
+    waiting = [letter for letter in letters if letter not in circuit.sought]
     given = laws.all_given(circuit)
     for symbol in circuit.dependent:  # what a source depends on has a meaning from the start
         for met in occurring(given[symbol]):

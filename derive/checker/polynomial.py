@@ -78,6 +78,23 @@ class Expansion:
             return None
         return Fraction(found.numerator.get(0, 0), found.scale)
 
+    def monomials(self, term: Term) -> dict[tuple[tuple[Symbol, int], ...], Fraction] | None:
+        """Return a polynomial by its products of powers; None where a symbol is divided by."""
+        found = self.rational(term)
+        if found.factors:
+            return None
+        places = [
+            (next(iter(known.numerator)).bit_length() - 1, symbol)
+            for symbol, known in self._known.items()
+            if symbol not in self._rules
+        ]
+        top = (1 << _BITS) - 1
+        return {
+            tuple((s, power) for place, s in places if (power := monomial >> place & top)):
+            Fraction(coefficient, found.scale)
+            for monomial, coefficient in found.numerator.items()
+        }  # fmt: skip
+
     def rational(self, term: Term) -> Rational:
         """Return the rational function a term stands for. Raises Refused as `is_zero` does."""
         match term:

@@ -19,6 +19,7 @@ from derive.algebra.term import (
 from derive.checker.evaluation import occurring
 from derive.checker.laws import (
     all_given,
+    conditions,
     flows,
     hop_rows,
     known_current,
@@ -47,6 +48,10 @@ def equations(circuit: Circuit) -> Iterator[tuple[str, Equation]]:
         yield f"the gap in {branch.current.name}", Equation(branch.current, ZERO)
     for symbol in circuit.dependent:
         yield f"what {symbol.name} depends on", Equation(symbol, _in_currents(circuit, symbol))
+    for voltage in conditions(circuit):
+        if voltage.kind is SymbolKind.VOLTAGE:
+            changes = tuple(row.change for row in way_between(circuit, *points(voltage)))
+            yield f"the given voltage {voltage.name}", Equation(voltage, total(changes))
     for walk in circuit.walks:
         yield f"the walk of {walk.current.name}", same_current(circuit, walk.current)
 

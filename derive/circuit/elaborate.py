@@ -16,13 +16,15 @@ from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
 from derive.circuit.ideal import meters_to_idealize, primed, without_value
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import Circuit, Event
+from derive.circuit.model import CONDITIONS, Circuit, Event
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
+from derive.circuit.sought import check_sought
 from derive.circuit.switching import event_of, told, walks_before
 from derive.circuit.valuations import read_valuations
+from derive.circuit.values import letters_without_value
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
 from derive.language.syntax import (
@@ -33,6 +35,7 @@ from derive.language.syntax import (
     PointStop,
     Statement,
     SyntaxFile,
+    Unknown,
     UseJunction,
     UseLoop,
     ValueStatement,
@@ -79,6 +82,8 @@ def elaborate(file: SyntaxFile) -> Elaborated:
     complaints = Complaints()
     circuits = _circuits(file, complaints, None)
     errors = complaints.in_order(Severity.ERROR)
+    if circuits is not None and not errors:
+        _warn_of_tolerances(file, circuits[0], complaints)
     warnings = complaints.in_order(Severity.WARNING)
     if errors or circuits is None:
         raise Rejected((*errors, *warnings)[:MOST_DIAGNOSTICS])
@@ -95,6 +100,10 @@ def _with_ideal_meters(file: SyntaxFile, circuit: Circuit, event: Event | None) 
         if event is not None:
             message = "a loading error is not worked out where switches change"
             hint = "write the switch as it stands when the meter is read: (closed S1)"
+            raise Rejected([Diagnostic("not-solved-yet", message, span, (hint,))])
+        if circuit.sought:
+            message = "a loading error is not worked out where a value is sought"
+            hint = "find the value first, then ask for the loading error with it"
             raise Rejected([Diagnostic("not-solved-yet", message, span, (hint,))])
         try:
             ideal = elaborate(without_value(file, meter)).circuit
@@ -126,6 +135,7 @@ def _circuits(
         if circuit is not None:
             _warn_of_no_battery(circuit, complaints)
         return None if circuit is None else (circuit, None)
+    _refuse_sought(file, event, complaints)
     earlier = walks_before(walks)
     after = _draft(file, walks, earlier, Complaints(), broken)
     before = _draft(file, earlier, walks, Complaints(), broken)
@@ -136,6 +146,20 @@ def _circuits(
     complaints.add_both(before.complaints, after.complaints, told(event))
     found, was = circuits
     return None if found is None or was is None else (found, was)
+
+
+def _refuse_sought(file: SyntaxFile, event: Event, complaints: Complaints) -> None:
+    """Complain of a value that is sought where switches change: a condition holds in one state."""
+    for statement in file.statements:
+        if isinstance(statement, ValueStatement) and isinstance(statement.value, Unknown):
+            name = (event.closes or event.opens)[0]
+            complaints.error(
+                "sought-while-switching",
+                f"{told(event)}, and what is given would hold in one of the two states only",
+                statement.span,
+                f"write the state that is meant: (closed {name}) or (open {name})",
+            )
+            return
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,8 +207,12 @@ def _draft(
     graph = _graph(file, walks, otherwise, register, complaints, complete=broken is None)
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
-    values = read_valuations(given, register, numbers, complaints)
-    questions = read_questions(asks, said.ground is not None, numbers, register, complaints)
+    values, sought = read_valuations(given, register, numbers, complaints)
+    conditions = [value for value in values if value.symbol.kind in CONDITIONS]
+    if not complaints.in_order(Severity.ERROR):  # else what is missing may stand where the fault is
+        check_sought(graph, sought, conditions, values, complaints)
+    wanted = tuple(item.symbol for item in sought)
+    questions = read_questions(asks, said.ground is not None, numbers, register, complaints, wanted)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
     places = (statement for statement in file.statements if isinstance(statement, Place))
@@ -202,6 +230,7 @@ def _draft(
         questions=questions,
         ground=said.ground.point.text if said.ground is not None else None,
         looks=looks,
+        sought=wanted,
         idle=graph.idle,
         drawn=graph.drawn,
         spans=register.spans,
@@ -297,4 +326,19 @@ def _warn_of_no_battery(circuit: Circuit, complaints: Complaints) -> None:
             "there is no battery in the circuit, so every current is zero",
             None,
             "a battery shows its terminals: (-E1+)",
+        )
+
+
+def _warn_of_tolerances(file: SyntaxFile, circuit: Circuit, complaints: Complaints) -> None:
+    """Say once that tolerances say nothing while some other value is a letter."""
+    given = (s for s in file.statements if isinstance(s, ValueStatement))
+    first = next((s.tolerance for s in given if s.tolerance is not None), None)
+    letters = [symbol.name for symbol in letters_without_value(circuit)]
+    if first is not None and letters:
+        complaints.warn(
+            "tolerance-not-used",
+            "tolerances are worked with only where every value is given; "
+            f"{letters[0]} has none, so the nominal values are used",
+            first.span,
+            f"give a value to {', '.join(letters[:6])}{', …' if len(letters) > 6 else ''}",
         )

@@ -216,6 +216,10 @@ class WalkCurrent:
     """The parts on the walk, in walking order; empty where the circuit was not read from a file."""
 
 
+CONDITIONS = (SymbolKind.CURRENT, SymbolKind.VOLTAGE)
+"""What a condition gives."""
+
+
 @dataclass(frozen=True, slots=True)
 class Given:
     """A value the author gives."""
@@ -243,7 +247,10 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Valuation:
-    """What is known of one quantity; a quantity without one stays a letter."""
+    """What is known of one quantity; a quantity without one stays a letter.
+
+    Where a value is sought, a current or a voltage may be known as well: a condition.
+    """
 
     symbol: Symbol
     value: Given | Tie
@@ -441,11 +448,18 @@ class AskResistance:
     other: str
 
 
+@dataclass(frozen=True, slots=True)
+class AskValue:
+    """The value of a quantity that is sought, from a current or a voltage that is given."""
+
+    quantity: str
+
+
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskLoadingError
     | AskCharge | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough
-    | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency
+    | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskValue
 )  # fmt: skip
 
 
@@ -582,6 +596,8 @@ class Circuit:
     """The point of zero potential."""
     choices: Choices = Choices()
     looks: Looks = Looks()
+    sought: tuple[Symbol, ...] = ()
+    """Emfs, source currents and resistances whose values follow from the `conditions`."""
     idle: tuple[Branch, ...] = ()
     """Walks in which no current can flow, since a part interrupts them. Their ends are points,
     which may lie inside of branches."""
@@ -637,6 +653,17 @@ class Circuit:
     def is_dependent(self, symbol: Symbol) -> bool:
         """Tell whether an emf or a source current depends on a current or a voltage."""
         return isinstance(self.valuation(symbol), Tie) and symbol in self.dependent
+
+    @property
+    def conditions(self) -> tuple[Valuation, ...]:
+        """The currents and voltages that the author gives, in file order; as many as `sought`."""
+        return tuple(v for v in self.values if v.symbol.kind in CONDITIONS)
+
+    @property
+    def given_currents(self) -> dict[int, WalkCurrent]:
+        """The walks whose current the author gives, by their branches."""
+        given = {condition.symbol for condition in self.conditions}
+        return {walk.branch: walk for walk in self.walks if walk.current in given}
 
     @property
     def has_sources(self) -> bool:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
+from derive.algebra.term import Symbol
 from derive.algebra.unit import Unit
-from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.complaints import Complaints
 from derive.circuit.model import (
     AskCharge,
     AskChargeOf,
@@ -27,6 +28,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskValue,
     AskVoltage,
     AskVoltageAcross,
     Duration,
@@ -34,10 +36,16 @@ from derive.circuit.model import (
 )
 from derive.circuit.numbers import Numbers
 from derive.circuit.register import METERS, PARTS, VALUED, Entry, Kind, Register
-from derive.language.syntax import Ask, Ground, Name, QuestionKind, Statement
+from derive.language.syntax import (
+    Ask,
+    Ground,
+    Name,
+    QuestionKind,
+    Statement,
+    ValueStatement,
+    VoltageName,
+)
 from derive.language.syntax import Duration as WrittenDuration
-
-_LATER = (QuestionKind.VALUE_OF,)
 
 
 def points_asked_for(statements: Iterable[Statement]) -> frozenset[str]:
@@ -52,6 +60,9 @@ def points_asked_for(statements: Iterable[Statement]) -> frozenset[str]:
             QuestionKind.RESISTANCE,
         ):
             names.extend(name.text for name in statement.names)
+        elif isinstance(statement, ValueStatement):
+            given = (t for t in statement.targets if isinstance(t, VoltageName))
+            names.extend(point.text for t in given for point in (t.to, t.origin))
     return frozenset(names)
 
 
@@ -67,17 +78,46 @@ def read_questions(
     numbers: Numbers,
     register: Register,
     complaints: Complaints,
+    sought: Sequence[Symbol] = (),
 ) -> tuple[Question, ...]:
-    """Return the questions in file order, each once; with none, what is asked by habit."""
+    """Return the questions in file order, each once; with none, what is asked by habit.
+
+    What is `sought` is asked for first, unless the author says where.
+    """
     questions: dict[Question, None] = {}
     asked = False
     for ask in asks:
+        if ask.kind is QuestionKind.VALUE_OF:
+            for name in ask.names:
+                if _is_sought(name, sought, register, complaints):
+                    questions[AskValue(name.text)] = None
+            continue
         asked = True
         for question in _questions(ask, grounded, numbers, register, complaints):
             if question in questions:
                 complaints.warn("asked-twice", "this is asked twice", ask.span, "ask it once")
             questions[question] = None
-    return tuple(questions) if asked else (AskReducible(), AskCurrents())
+    values = [AskValue(symbol.name) for symbol in sought]
+    first = [question for question in values if question not in questions]
+    if not asked:
+        habit = (AskCurrents(),) if questions or first else (AskReducible(), AskCurrents())
+        return (*first, *questions, *habit)
+    return (*first, *questions)
+
+
+def _is_sought(
+    name: Name, sought: Sequence[Symbol], register: Register, complaints: Complaints
+) -> bool:
+    entry = register.find(name, "a quantity", (*VALUED, Kind.INTERNAL))
+    if entry is None or any(symbol.name == name.text for symbol in sought):
+        return entry is not None
+    complaints.error(
+        "value-not-sought",
+        f"the value of {name.text} is asked for, but the file does not say that it is sought",
+        name.span,
+        f"write {name.text} = ? in place of its value, and give a current or a voltage: I3 = 1.2 A",
+    )
+    return False
 
 
 def _questions(
@@ -200,12 +240,7 @@ def _part_questions(
 ) -> Iterator[Question]:
     if not _timed(ask, complaints) or (ask.duration is not None and time is None):
         for name in ask.names:
-            register.find(name, "a part", _QUANTITIES)
-        return
-    if ask.kind in _LATER:
-        for name in ask.names:
-            register.find(name, "a part", _QUANTITIES)
-        not_solved_yet(complaints, f"the question `{ask.kind.value}`", ask.span)
+            register.find(name, "a part", (*VALUED, Kind.INTERNAL))
         return
     for name in ask.names:
         entry = _part(ask.kind, name, register, complaints, timed=time is not None)
@@ -249,7 +284,6 @@ def _part_questions(
                 raise AssertionError(ask.kind)
 
 
-_QUANTITIES = (*VALUED, Kind.INTERNAL)
 _INSTEAD = {
     QuestionKind.POWER_OF: QuestionKind.POWER_IN,
     QuestionKind.TERMINAL_VOLTAGE: QuestionKind.VOLTAGE_ACROSS,

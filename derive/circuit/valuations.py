@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.dimension import AMPERE, FARAD, NUMBER, OHM, VOLT
 from derive.algebra.term import Symbol, SymbolKind
 from derive.circuit.amounts import shown, unit_name
-from derive.circuit.complaints import Complaints, not_solved_yet
+from derive.circuit.complaints import Complaints
 from derive.circuit.expressions import Expressions, Reading
 from derive.circuit.model import Given, Tie, Valuation
 from derive.circuit.numbers import Numbers, as_written
-from derive.circuit.register import VALUED, Kind, Register
+from derive.circuit.register import METERS, RESISTORS, VALUED, Kind, Register
 from derive.circuit.ties import MOST_BITS, check_ties
 from derive.diagnostic import Note
 from derive.language.syntax import (
@@ -21,7 +22,6 @@ from derive.language.syntax import (
     Letter,
     Measure,
     Name,
-    NumberLiteral,
     SumOf,
     Unknown,
     ValueStatement,
@@ -32,10 +32,20 @@ from derive.source import Span
 _VALUED = (*VALUED, Kind.INTERNAL, Kind.CURRENT)
 _EXAMPLES = {OHM: "5 ohm", VOLT: "9 V", AMPERE: "2 A", FARAD: "10 uF"}
 _FOUND = (SymbolKind.CURRENT, SymbolKind.VOLTAGE)
-"""What a solution finds; a dependent source follows it."""
+"""What a solution finds; a dependent source follows it, and a condition gives it."""
+_SEEKABLE = (*RESISTORS, *METERS, Kind.BATTERY, Kind.INTERNAL, Kind.SOURCE)
+"""Parts whose quantity may be sought."""
 _QUANTITIES = {
     OHM: "a resistance", VOLT: "an emf", AMPERE: "a source current", FARAD: "a capacitance",
 }  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """A quantity whose value is to be found, and where the author says so."""
+
+    symbol: Symbol
+    span: Span
 
 
 def read_valuations(
@@ -43,14 +53,17 @@ def read_valuations(
     register: Register,
     numbers: Numbers,
     complaints: Complaints,
-) -> tuple[Valuation, ...]:
-    """Return the valuations of a file, in file order, each quantity at most once."""
+) -> tuple[tuple[Valuation, ...], tuple[Sought, ...]]:
+    """Return the valuations of a file, in file order, each quantity at most once.
+
+    Then the quantities whose values are sought.
+    """
     reader = _Reader(register, numbers, complaints)
     for statement in statements:
         reader.read(statement)
     valuations = tuple(reader.valuations)
     check_ties(valuations, reader.readings, complaints)
-    return valuations
+    return valuations, tuple(reader.sought)
 
 
 class _Reader:
@@ -62,21 +75,17 @@ class _Reader:
         self._complaints = complaints
         self._expressions = Expressions(register, numbers, complaints)
         self._places: dict[str, Span] = {}
-        self._tolerance_told = False
         self.valuations: list[Valuation] = []
+        self.sought: list[Sought] = []
         self.readings: dict[Symbol, Reading] = {}
 
     def read(self, statement: ValueStatement) -> None:
         """Read one statement for all its targets."""
-        targets = [(target, self._symbol(target)) for target in statement.targets]
         if isinstance(statement.value, Unknown):
-            not_solved_yet(
-                self._complaints,
-                "a value that is sought",
-                statement.span,
-                "leave the value out, and the quantity stays a letter",
-            )
+            for target in statement.targets:
+                self._seek(target)
             return
+        targets = [(target, self._symbol(target)) for target in statement.targets]
         span = statement.value.span
         names = (target.text for target in statement.targets if isinstance(target, Name))
         self._expressions.targets = frozenset(names)
@@ -87,11 +96,12 @@ class _Reader:
         for target, symbol in targets:
             if symbol is None or not self._fits(symbol, reading, span):
                 continue
-            if reading.letters:
-                value: Given | Tie | None = self._tie(symbol, reading, statement)
+            if symbol.kind in _FOUND:
+                value: Given | Tie | None = self._condition(symbol, reading, statement)
+            elif reading.letters:
+                value = self._tie(symbol, reading, statement)
             else:
                 value = self._given(symbol, reading, tolerance, statement.value)
-                self._warn_of_tolerance(statement.tolerance)
             if value is not None:
                 self.valuations.append(Valuation(symbol, value, target.span))
                 self.readings[symbol] = reading
@@ -99,34 +109,83 @@ class _Reader:
     def _symbol(self, target: Letter) -> Symbol | None:
         """Return the quantity that gets the value; None, with a complaint, when none can."""
         if isinstance(target, VoltageName):
-            for point in (target.to, target.origin):
-                self._register.find(point, "a point", (Kind.POINT,))
-            name = f"V({target.to.text},{target.origin.text})"
-            not_solved_yet(self._complaints, f"a given voltage such as {name}", target.span)
-            return None
-        entry = self._register.find(target, "a quantity", _VALUED)
-        if entry is None:
-            return None
-        first = self._places.setdefault(target.text, target.span)
-        if first != target.span:
+            reading = self._expressions.read(target)
+            symbol = None if reading is None else next(iter(reading.coefficients))
+        else:
+            entry = self._register.find(target, "a quantity", _VALUED)
+            symbol = None if entry is None else entry.symbol
+        return symbol if symbol is not None and self._is_new(symbol, target.span) else None
+
+    def _is_new(self, symbol: Symbol, span: Span) -> bool:
+        """Complain where something has been said of a quantity before."""
+        first = self._places.setdefault(symbol.name, span)
+        if first == span:
+            return True
+        self._complaints.error(
+            "value-twice",
+            f"`{symbol.name}` is given a value twice",
+            span,
+            "keep one of the two",
+            notes=(Note("the first value is here", first),),
+        )
+        return False
+
+    def _seek(self, target: Letter) -> None:
+        """Read ``E2 = ?``."""
+        if isinstance(target, VoltageName):
             self._complaints.error(
-                "value-twice",
-                f"`{target.text}` is given a value twice",
-                target.span,
-                "keep one of the two",
-                notes=(Note("the first value is here", first),),
-            )
+                "sought-voltage", "a voltage is no value of a part that could be sought",
+                target.span, f"ask for it: ask voltage {target.to.text} {target.origin.text}",
+            )  # fmt: skip
+            return
+        entry = self._register.get(target.text)
+        if entry is not None and entry.kind is Kind.CURRENT:
+            self._complaints.error(
+                "sought-current", f"the current `{target.text}` is found with all others",
+                target.span, "leave this out, and ask for it: ask currents",
+            )  # fmt: skip
+            return
+        if entry is not None and entry.kind is Kind.CAPACITOR:
+            self._complaints.error(
+                "sought-capacitance", "a capacitance does not follow from currents and voltages "
+                "long after the last change", target.span,
+                f"give a value: {target.text} = {_EXAMPLES[FARAD]}",
+            )  # fmt: skip
+            return
+        entry = self._register.find(target, "a quantity", _SEEKABLE)
+        if entry is None or entry.symbol is None or not self._is_new(entry.symbol, target.span):
+            return
+        self.sought.append(Sought(entry.symbol, target.span))
+
+    def _condition(
+        self, symbol: Symbol, reading: Reading, statement: ValueStatement
+    ) -> Given | None:
+        """Read a given current or voltage, which is a number."""
+        assert not isinstance(statement.value, Unknown)
+        example = f"{symbol.name} = {_EXAMPLES[symbol.dimension]}"
+        if reading.letters:
+            self._complaints.error(
+                "condition-in-letters", f"a given {symbol.kind.value} is a number with a unit",
+                statement.value.span, f"write for instance {example}",
+            )  # fmt: skip
             return None
-        if entry.kind is Kind.CURRENT:
-            not_solved_yet(self._complaints, f"a given current such as {target.text}", target.span)
+        if statement.tolerance is not None:
+            self._complaints.error(
+                "tolerance-of-condition", f"a given {symbol.kind.value} has no tolerance here",
+                statement.tolerance.span, "parts have tolerances: R1 = 5 ohm ± 5 %",
+            )  # fmt: skip
             return None
-        return entry.symbol
+        if self._is_too_long(symbol, reading.constant, statement.value.span):
+            return None
+        return Given(
+            reading.constant, symbol.dimension, None, reading.figures, _as_written(statement.value)
+        )
 
     def _fits(self, symbol: Symbol, reading: Reading, span: Span) -> bool:
         if reading.dimension == symbol.dimension:
             return True
         unit = unit_name(symbol.dimension)
-        noun = _QUANTITIES[symbol.dimension]
+        noun = f"a {symbol.kind.value}" if symbol.kind in _FOUND else _QUANTITIES[symbol.dimension]
         if reading.dimension == NUMBER:
             self._complaints.error(
                 "missing-unit",
@@ -160,16 +219,6 @@ class _Reader:
             return None
         return None if value is None else value / 100
 
-    def _warn_of_tolerance(self, tolerance: NumberLiteral | None) -> None:
-        """Say once in a file that tolerances are read, but not used."""
-        if tolerance is not None and not self._tolerance_told:
-            self._tolerance_told = True
-            self._complaints.warn(
-                "tolerance-not-used",
-                "tolerances are not worked with yet; the nominal values are used",
-                tolerance.span,
-            )
-
     def _tie(self, symbol: Symbol, reading: Reading, statement: ValueStatement) -> Tie | None:
         moving = [s for s in reading.coefficients if s.kind in _FOUND]
         if moving and symbol.kind not in (SymbolKind.EMF, SymbolKind.SOURCE_CURRENT):
@@ -195,13 +244,7 @@ class _Reader:
         self, symbol: Symbol, reading: Reading, tolerance: Fraction | None, written: Expression
     ) -> Given | None:
         value, span = reading.constant, written.span
-        if max(value.numerator.bit_length(), value.denominator.bit_length()) > MOST_BITS:
-            self._complaints.error(
-                "value-too-long",
-                f"the exact value of `{symbol.name}` has too many digits to work with",
-                span,
-                "round the numbers it is made of",
-            )
+        if self._is_too_long(symbol, value, span):
             return None
         if value < 0 and symbol.dimension in (OHM, FARAD):
             noun = _QUANTITIES[symbol.dimension]
@@ -222,6 +265,17 @@ class _Reader:
         if value < 0:
             self._warn_of_sign(symbol, value, span)
         return Given(value, symbol.dimension, tolerance, reading.figures, _as_written(written))
+
+    def _is_too_long(self, symbol: Symbol, value: Fraction, span: Span) -> bool:
+        if max(value.numerator.bit_length(), value.denominator.bit_length()) <= MOST_BITS:
+            return False
+        self._complaints.error(
+            "value-too-long",
+            f"the exact value of `{symbol.name}` has too many digits to work with",
+            span,
+            "round the numbers it is made of",
+        )
+        return True
 
     def _warn_of_sign(self, symbol: Symbol, value: Fraction, span: Span) -> None:
         if symbol.kind is SymbolKind.SOURCE_CURRENT:

@@ -144,9 +144,12 @@ def evaluate(term: Term) -> Fraction:
 
 
 def letters_without_value(circuit: Circuit) -> tuple[Symbol, ...]:
-    """Return the emfs, source currents and resistances that stay letters, in file order."""
+    """Return the emfs, source currents and resistances that stay letters, in file order.
+
+    Neither dependent sources nor what is sought: their values are found.
+    """
     known = Values(circuit)
-    dependent = circuit.dependent
+    dependent = {*circuit.dependent, *circuit.sought}
     found: dict[Symbol, None] = {}
     for branch in circuit.branches:
         for passage in branch.passages:

@@ -48,9 +48,12 @@ class ChooseUnknowns:
     junctions: int
     """0 for a single loop."""
     unknowns: tuple[Symbol, ...]
-    """One current a branch, in branch order; those that a current source sets are none."""
+    """One current a branch, in branch order, without those that a current source sets or the author
+    gives; then the quantities whose values are sought."""
     junction_equations: int
     loop_equations: int
+    voltage_equations: int = 0
+    """One for each voltage that the author gives."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -535,6 +538,88 @@ class Conclude:
     """A `Round` step of the same value in a unit of the trade."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """The least or the greatest value that an answer can have within the tolerances."""
+
+    value: Fraction
+    """Exact, in SI base units."""
+    at: tuple[tuple[Symbol, Fraction], ...]
+    """Values of the quantities with a tolerance at which it is met; empty for the zero of a square
+    whose root changes its sign, which is met somewhere between."""
+    shown: Fraction
+    """Rounded outwards, so that what is printed holds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """Bound an answer: what it is at least and at most, wherever the values lie in tolerance."""
+
+    answer: StepId
+    """The `Conclude` step of the answer."""
+    symbol: Symbol
+    low: End
+    high: End
+    unit_exponent: int
+    """Power of ten of the SI prefix in which the ends are shown."""
+    decimals: int
+    """Digits after the decimal marker there."""
+
+
+class Unbounded(Enum):
+    """Why no range is stated for an answer."""
+
+    MANY = "too many values have a tolerance"
+    BENDS = "it may turn round between the ends of the values"
+    TERMINALS = "it is a product of a voltage and a current that change together"
+    OPEN = "the currents are not fixed all over the tolerances"
+    DEPENDENT = "a source depends on what flows"
+    BETWEEN = "it is a resistance between two points"
+    RATIO = "it is a quotient of two quantities that change together"
+    LOADING = "it compares the circuit with another one"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoRange:
+    """Say that the range of an answer is not worked out, and why."""
+
+    answer: StepId
+    symbol: Symbol
+    reason: Unbounded
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """What one quantity with a tolerance contributes, to first order."""
+
+    letter: Symbol
+    value: Fraction
+    """∂q/∂x · x · p at the nominal values, in the unit of the answer: positive where the answer
+    grows with the quantity."""
+    shown: Fraction
+    """Rounded to the nearest."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shares:
+    """Say how much each quantity with a tolerance contributes to that of an answer."""
+
+    answer: StepId
+    symbol: Symbol
+    shares: tuple[Share, ...]
+    """One for each quantity with a tolerance, in file order."""
+    total: Fraction
+    """The sum of their sizes."""
+    total_shown: Fraction
+    """Rounded to the nearest."""
+    down: Fraction | None
+    """From the nominal value to the exact least one, rounded away from zero; None without range."""
+    up: Fraction | None
+    """From the nominal value to the exact greatest one, rounded away from zero."""
+    unit_exponent: int
+    decimals: int
+
+
 AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
 LawStep = (
     GivenValue
@@ -558,7 +643,8 @@ LawStep = (
 EquationStep = LawStep | AlgebraStep | Define | PowerBalance
 Silent = (
     ChooseUnknowns | LookBetween | LookAtAll | Replace | Levels | Join | Agree | Round | Conclude
-)
+    | Range | NoRange | Shares
+)  # fmt: skip
 """Steps that conclude no equation."""
 Step = Silent | EquationStep
 
@@ -599,12 +685,16 @@ class Goal(Enum):
     JUNCTIONS = "write the junction rule"
     LOOPS = "write the loop rule"
     CONTROLS = "write the voltages on which sources depend"
+    CONDITIONS = "write the voltages that are given"
+    VOLTAGES_SOUGHT = "put one unknown for the product of two"
     SOLVE_JUNCTIONS = "express some currents by the others"
     COLLECT = "put these into the loop equations and collect"
     NAME = "name the sums that come back"
     ELIMINATE = "remove one unknown"
+    IN_TURN = "find the unknowns one after another"
     GO_BACK = "find the unknowns, the last one first"
     REST = "find the currents that the junction rule gives"
+    SOUGHT = "find the sought resistances"
     FRACTIONS = "write each current as one fraction"
     VALUES = "put the numbers in"
     WALKS = "tell the currents of walks that lie in one branch"
@@ -620,6 +710,7 @@ class Goal(Enum):
     NESTED = "write each current in the letters of the circuit"
     LETTERS_LEFT = "put in what is known and keep the other letters"
     AGREE = "compare two ways"
+    TOLERANCES = "bound the answers by the tolerances"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"
 

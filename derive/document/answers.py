@@ -25,6 +25,7 @@ from derive.document import wording as w
 from derive.document.model import AnswerLine, Block, Box, BoxKind, Chain, Inline, Math, Text
 from derive.document.phrase import listing, say
 from derive.document.telling import Detail, Telling, chain
+from derive.document.tolerance_told import range_chains
 from derive.typesetting.style import Decimal
 
 
@@ -48,6 +49,9 @@ def answers(telling: Telling) -> Iterator[Block]:
     if names:
         blocks.append(AnswerLine(names, ()))
     blocks.append(AnswerLine(answer_chains(telling), remark))
+    ranges = tuple(range_chains(telling))
+    if ranges:
+        blocks.append(AnswerLine(ranges, ()))
     yield Box(BoxKind.ANSWERS, (Text(w.ANSWERS),), tuple(blocks))
 
 

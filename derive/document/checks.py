@@ -21,6 +21,7 @@ from derive.derivation.step import (
     Round,
     Stage,
 )
+from derive.document import sought_told
 from derive.document import wording as w
 from derive.document.graphs import potential_figure, power_figure
 from derive.document.laws_told import route
@@ -76,7 +77,7 @@ def meaning(telling: Telling) -> Iterator[Block]:
         sentences.append(say(w.ZERO, currents=listing(zero, w.AND)))
     if not negative and not zero:
         sentences.append(say(w.AS_DRAWN if len(sizes) > 1 else w.AS_DRAWN_ONE))
-    sentences += _batteries(telling)
+    sentences += [*sought_told.turned(telling), *_batteries(telling)]
     yield Paragraph(joined(sentences))
 
 

@@ -38,7 +38,7 @@ from derive.derivation.step import (
     SameCurrent,
     StepId,
 )
-from derive.document import reduction_told
+from derive.document import reduction_told, sought_told, tolerance_told
 from derive.document import wording as w
 from derive.document.model import (
     Align,
@@ -81,7 +81,9 @@ _LOOP, _WIDEST_LOOP = 56.0, 80.0
 
 def opening(telling: Telling) -> Iterator[Block]:
     """Tell the circuit, what is given and what is wanted, beside the figure."""
-    blocks = [*statement(telling), given(telling), paragraph(w.WANTED, items=wanted(telling))]
+    asked = paragraph(w.WANTED, items=wanted(telling))
+    off = tolerance_told.given_tolerances(telling.circuit)
+    blocks = [*statement(telling), given(telling), *off, asked]
     view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
     picture = figure(telling, view)
     told = tuple(block for block in blocks if block is not None)
@@ -136,7 +138,9 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
     slots: dict[str, Inline] = {}
     for item in fields(question):
         name = getattr(question, item.name)
-        if isinstance(name, Duration):
+        if item.name == "quantity":
+            slots["quantity"] = Math(next(s for s in telling.circuit.sought if s.name == name))
+        elif isinstance(name, Duration):
             slots[item.name] = Math(duration(name))
         elif item.name in ("part", "battery", "capacitor"):
             slots["part"] = Math(part_symbol(telling.circuit, name))
@@ -200,12 +204,18 @@ def label(telling: Telling) -> Iterator[Block]:
         step = telling.step(k)
         assert isinstance(step, ChooseUnknowns)
         if not step.junctions:
-            one = telling.by_rules and bool(step.unknowns)
+            sentences = []
+            if telling.circuit.sought:
+                sentences = list(sought_told.unknowns(telling, step))
+            one = telling.by_rules and bool(step.unknowns) and not sentences
             template = w.SINGLE_LOOP + (f" {w.ONE_EQUATION}" if one else "")
-            yield paragraph(template, current=Math(telling.circuit.branches[0].current))
+            opened = say(template, current=Math(telling.circuit.branches[0].current))
+            yield Paragraph(joined([opened, *sentences]))
         else:
             sentences = [_branches(telling, step)]
-            if telling.by_rules and step.unknowns:
+            if telling.circuit.sought:
+                sentences += sought_told.unknowns(telling, step)
+            elif telling.by_rules and step.unknowns:
                 sentences.append(_equations(telling, step))
             if telling.full:
                 sentences.append(say(w.GUESS))
@@ -356,6 +366,7 @@ def loops(telling: Telling) -> Iterator[Block]:
         if telling.full:
             yield _walked(telling, rule)
         yield Display((telling.row(k),))
+    yield from sought_told.conditions(telling)
 
 
 def _why_these(telling: Telling) -> str:

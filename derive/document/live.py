@@ -10,6 +10,7 @@ from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from derive.algebra.dimension import NUMBER
 from derive.algebra.term import ZERO, Symbol, Term
 from derive.analysis.hazards import DANGEROUS, HOT
 from derive.analysis.reduction import judge
@@ -191,7 +192,8 @@ class _Work:
     def section(self, section: Section) -> None:
         title = "".join(part.text for part in section.title if isinstance(part, Text))
         reduced = [w.HEADINGS[key] for key in ("reduce", "reduction", "back", "resistance")]
-        if title in reduced and _rests_on_numbers(self.circuit, self.derivation):
+        other_ways = title in reduced and _rests_on_numbers(self.circuit, self.derivation)
+        if other_ways or title == w.HEADINGS["tolerance"]:
             self.recipes[section] = None
         for block in section.blocks:
             self.block(block, title)
@@ -225,8 +227,9 @@ class _Work:
                 for inner in (*left, *right):
                     self.block(inner, title)
             case Box(kind, _, blocks):
+                answers = [b for b in blocks if not _holds_ranges(b)]
                 for inner in blocks:
-                    last = kind is BoxKind.ANSWERS and inner is blocks[-1]
+                    last = kind is BoxKind.ANSWERS and inner is answers[-1]
                     self.block(inner, w.ANSWERS if last else title)
             case Caution():
                 self.recipes[block] = CautionRecipe()
@@ -262,6 +265,9 @@ class _Work:
 
     def chain(self, chain: Chain, earlier: list[Term]) -> None:
         if chain in self.recipes:
+            return
+        if Relation.AT_MOST in chain.relations:
+            self.recipes[chain] = None
             return
         if all(map(in_letters, chain.sides)):
             if not self._holds(chain):
@@ -312,8 +318,17 @@ def _contents(content: tuple[Inline, ...]) -> Iterator[Expression]:
             yield item.term
 
 
+def _holds_ranges(block: Block) -> bool:
+    """Tell whether these are the ranges of answers, which do not follow other values."""
+    return isinstance(block, AnswerLine) and any(
+        Relation.AT_MOST in chain.relations for chain in block.chains
+    )
+
+
 def _depends(side: Expression) -> bool:
-    return isinstance(side, Decimal) or has_quantities(side)
+    if isinstance(side, Decimal):
+        return side.dimension != NUMBER  # the per cent of a tolerance stay what they are
+    return has_quantities(side)
 
 
 def _rests_on_numbers(circuit: Circuit, derivation: Derivation) -> bool:

@@ -37,6 +37,7 @@ class Relation(Enum):
     GREATER = ">"
     LESS = "<"
     NOT_EQUAL = "≠"
+    AT_MOST = "≤"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,15 @@ from collections.abc import Iterator
 
 from derive.circuit.model import AskReducible, Circuit, Method
 from derive.derivation.step import Derivation
-from derive.document import answers, checks, laws_told, reduction_told, resistance_told, results
+from derive.document import (
+    answers,
+    checks,
+    laws_told,
+    reduction_told,
+    resistance_told,
+    results,
+    tolerance_told,
+)
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
 from derive.document.telling import Detail, Telling
@@ -29,10 +37,14 @@ def narrate(
     return Document(circuit.title, SUBTITLE, sections, style, digest=digest)
 
 
-def summary(circuit: Circuit, derivation: Derivation) -> tuple[Chain, ...]:
-    """Return the answers in a few lines, with the names that they use."""
+def summary(circuit: Circuit, derivation: Derivation, *, ranges: bool = True) -> tuple[Chain, ...]:
+    """Return the answers in a few lines, with the names that they use, and perhaps their ranges."""
     telling = Telling(circuit, derivation, Detail.ANSWERS)
-    return (*answers.names_in_answers(telling), *answers.answer_chains(telling))
+    return (
+        *answers.names_in_answers(telling),
+        *answers.answer_chains(telling),
+        *(tolerance_told.range_chains(telling) if ranges else ()),
+    )
 
 
 def _sections(telling: Telling) -> Iterator[Section]:
@@ -54,6 +66,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.circuit.asks_for_currents:
         yield from _currents(telling)
     yield _section("resistance", resistance_told.resistances(telling))
+    yield _section("tolerance", tolerance_told.tolerances(telling))
     if telling.circuit.asks_for_currents:
         yield _section("meaning", checks.meaning(telling))
         yield _section("check", checks.check(telling))
@@ -76,7 +89,7 @@ def _by_rules(telling: Telling) -> Iterator[Section]:
     if telling.by_rules:
         yield _section("junctions", laws_told.junctions(telling))
         yield _section("loops", laws_told.loops(telling))
-        yield _section("solve", solving(telling))
+        yield _section("solve_sought" if telling.circuit.sought else "solve", solving(telling))
 
 
 def _by_reduction(telling: Telling) -> Iterator[Section]:

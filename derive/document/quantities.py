@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from derive.algebra.dimension import SECOND
+from derive.algebra.dimension import SECOND, Dimension
 from derive.algebra.term import Quantity
 from derive.algebra.unit import Unit
 from derive.circuit.model import Duration
@@ -24,12 +24,21 @@ def printed(step: Round) -> tuple[Relation, Decimal]:
     >>> printed(step)[0].value, printed(step)[1].digits
     ('≈', '-1.42')
     """
-    units = step.rounded / step.unit.size / Fraction(10) ** (step.unit_exponent - step.decimals)
-    whole = str(abs(units.numerator)).rjust(step.decimals + 1, "0")
-    digits = whole if not step.decimals else f"{whole[: -step.decimals]}.{whole[-step.decimals :]}"
-    sign = "-" if step.rounded < 0 else ""
     relation = Relation.EQUAL if step.exact else Relation.APPROXIMATE
-    return relation, Decimal(sign + digits, step.unit_exponent, step.symbol.dimension, step.unit)
+    shown = decimal(
+        step.rounded, step.unit_exponent, step.decimals, step.symbol.dimension, step.unit
+    )
+    return relation, shown
+
+
+def decimal(
+    value: Fraction, unit_exponent: int, decimals: int, dimension: Dimension, unit: Unit = Unit.SI
+) -> Decimal:
+    """Return a value that has so many digits after the marker as it is printed."""
+    units = value / unit.size / Fraction(10) ** (unit_exponent - decimals)
+    whole = str(abs(units.numerator)).rjust(decimals + 1, "0")
+    digits = whole if not decimals else f"{whole[:-decimals]}.{whole[-decimals:]}"
+    return Decimal(("-" if value < 0 else "") + digits, unit_exponent, dimension, unit)
 
 
 def duration(time: Duration) -> Expression:

@@ -45,6 +45,7 @@ from derive.document.model import (
     Row,
 )
 from derive.document.phrase import joined, paragraph, say
+from derive.document.sought_told import value_conclusions
 from derive.document.telling import Telling, chain, extended, is_readable
 from derive.typesetting.style import Expression
 
@@ -92,9 +93,14 @@ def formulas(telling: Telling) -> Iterator[Block]:
 
 
 def _flowing(telling: Telling) -> list[Conclude]:
-    """Return the conclusions about currents, without those that cannot flow."""
-    still = {branch.current for branch in telling.circuit.idle}
-    return [step for step in telling.current_conclusions() if step.symbol not in still]
+    """Return the conclusions about currents, without those that cannot flow.
+
+    Before them those about values that are sought; currents that are given need no word.
+    """
+    left = {branch.current for branch in telling.circuit.idle}
+    left |= {condition.symbol for condition in telling.circuit.conditions}
+    found = [step for step in telling.current_conclusions() if step.symbol not in left]
+    return [*value_conclusions(telling), *found]
 
 
 def _by_ties(telling: Telling, step: Conclude) -> bool:

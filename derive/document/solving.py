@@ -17,6 +17,7 @@ from derive.derivation.step import (
     StepId,
     Substitute,
 )
+from derive.document import sought_told
 from derive.document import wording as w
 from derive.document.model import (
     AnswerLine,
@@ -35,6 +36,7 @@ from derive.document.telling import Telling, chain, extended
 
 def solving(telling: Telling) -> Iterator[Block]:
     """Show the work between the two rules and the result, in the order in which it is done."""
+    yield from sought_told.voltages(telling)
     yield from _junctions_solved(telling)
     yield from _collected(telling)
     named = list(telling.stages(Goal.NAME))
@@ -43,8 +45,10 @@ def solving(telling: Telling) -> Iterator[Block]:
         yield AnswerLine(tuple(chain(telling.equation(k)) for k in named[0].ids), ())
     for stage in telling.stages(Goal.ELIMINATE):
         yield from _eliminated(telling, stage)
+    yield from _in_turn(telling)
     yield from _two_rows(telling)
     yield from _back(telling)
+    yield from sought_told.resistances(telling)
 
 
 def _junctions_solved(telling: Telling) -> Iterator[Block]:
@@ -154,15 +158,26 @@ def _is_define(telling: Telling, step: StepId) -> bool:
     return isinstance(telling.step(step), Define)
 
 
+def _in_turn(telling: Telling) -> Iterator[Block]:
+    """Find the unknowns one after another, as far as that leads."""
+    rows = _running(telling, Goal.IN_TURN)
+    if rows:
+        whole = not any(_mixes(telling, k) for k in telling.ids(Goal.FRACTIONS, Combine))
+        one = w.IN_TURN_ONE if len(rows) == 1 else w.IN_TURN_SOME
+        yield paragraph(w.IN_TURN if whole else one)
+        yield Display(rows)
+
+
 def _two_rows(telling: Telling) -> Iterator[Block]:
     """Two equations in letters: each unknown by one combination of both."""
-    if len(telling.chosen_loops()) != 2:
+    if len(telling.chosen_loops()) != 2 and not telling.circuit.sought:
         return
     combined = [k for k in telling.ids(Goal.FRACTIONS, Combine) if _mixes(telling, k)]
     if not combined:
         return
     rows = []
-    names = list(telling.ids(Goal.FRACTIONS, Define))
+    held = {s for k in combined for s in symbols(telling.equation(k).left)}
+    names = [k for k in telling.ids(Goal.FRACTIONS, Define) if telling.equation(k).left in held]
     for k in names:
         rows.append(telling.row(k))
     for k in combined:

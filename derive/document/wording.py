@@ -14,11 +14,13 @@ HEADINGS = {
     "junctions": "Junction rule",
     "loops": "Loop rule",
     "solve": "Solve for the currents",
+    "solve_sought": "Solve for the unknowns",
     "back": "Go back to the currents",
     "formula": "The general formula",
     "numbers": "Put the numbers in",
     "further": "Further answers",
     "resistance": "The resistance between two points",
+    "tolerance": "How far the tolerances reach",
     "meaning": "What it means",
     "check": "Check",
 }
@@ -74,6 +76,7 @@ WANTED_ITEMS = {
     "AskCharge": "the charge of {part}",
     "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
+    "AskValue": "the value of {quantity}",
     "AskEnergyIn": "the energy that {part} takes in during {time}",
     "AskEnergyOf": "the energy that {part} delivers during {time}",
     "AskChargeThrough": "the charge that flows through {part} during {time}",
@@ -137,6 +140,24 @@ SAME_CURRENT = (
     "Where no junction lies between two walks, the same current flows in both, under two names:"
 )
 
+THE_UNKNOWNS = (
+    "{given} is given; the unknowns are {unknowns}.",
+    "{given} are given; the unknowns are {unknowns}.",
+)
+ONE_UNKNOWN = (
+    "{given} is given; the only unknown is {unknowns}.",
+    "{given} are given; the only unknown is {unknowns}.",
+)
+NEED = "{unknowns} {need} {equations}: {sources}."
+NEED_ALONE = "{unknowns} {need} {equations}, {sources}."
+FROM_JUNCTIONS = (
+    "{n} from the junction rule (one fewer than there are junctions, because the last would only "
+    "repeat the others)"
+)
+FROM_JUNCTIONS_BARE = "{n} from the junction rule"
+FROM_LOOPS = "{n} from the loop rule"
+FROM_VOLTAGE, FROM_VOLTAGES = "{n} from the given voltage", "{n} from the given voltages"
+
 # --- junction rule ----------------------------------------------------------------------------
 
 JUNCTION = "At {point}, {flows}:"
@@ -173,6 +194,8 @@ FALL_EMF = "from + to −: a fall"
 FALL = "along the arrow of {current}: a fall"
 RISE = "against the arrow of {current}: a rise"
 
+GIVEN_VOLTAGE = "The given {voltage} is the sum of the changes on the way from {origin} to {to}:"
+
 # --- solve ------------------------------------------------------------------------------------
 
 ISOLATE = "The junction rule gives {currents}:"
@@ -193,6 +216,20 @@ REMOVE_BARE = "Equation {pivot} removes {unknown} from {others}:"
 REMOVE_LEFT = "what is left is"
 GO_BACK = "Now go back, from the last equation to the first:"
 GO_BACK_REST = "The junction rule gives the {rest}:"
+SOUGHT_PRODUCT = (
+    "{resistances} is sought. So that no product of two unknowns is left, we look for the voltage "
+    "across it first:"
+)
+SOUGHT_PRODUCTS = (
+    "{resistances} are sought. So that no product of two unknowns is left, we look for the "
+    "voltages across them first:"
+)
+SOUGHT_IN_LOOPS = "With it the equations read"
+IN_TURN = "Now each equation in turn has only one unknown that is new:"
+IN_TURN_ONE = "One equation has only one unknown:"
+IN_TURN_SOME = "Some equations, each in turn, have only one unknown that is new:"
+SOUGHT_DIVIDED = "The voltage across it divided by its current is the resistance:"
+SOUGHT_DIVIDED_MANY = "Each voltage divided by its current is the resistance:"
 REST_ONE, REST_MANY = "remaining current", "remaining currents"
 
 # --- the general formula ----------------------------------------------------------------------
@@ -439,6 +476,10 @@ AGREE = "Both ways lead to the same {currents}."
 
 # --- what it means ----------------------------------------------------------------------------
 
+SOUGHT_EMF_TURNED = (
+    "{source} comes out negative: its terminals are the other way round from the figure."
+)
+SOUGHT_J_TURNED = "{source} comes out negative: its current runs against its arrow."
 AGAINST_ONE = (
     "{current} is negative, so this current runs against its arrow, from {start} to {end}; its "
     "size is {size}."
@@ -486,6 +527,86 @@ PUT_BACK_ONE = "The formula was put back into the loop equation; it fits."
 UNUSED_ROUNDED = (
     "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well:"
 )
+
+# --- tolerances -------------------------------------------------------------------------------
+
+TOLERANCES = "Tolerances: {items}."
+TOLERANCE_OF = "±{percent} for {parts}"
+ENDS = (
+    "The values may lie anywhere within their tolerances. Each current and each voltage is a "
+    "fraction in which every one of them stands to the first power at most, above and below the "
+    "line. While one value changes and the others are kept, such a fraction only rises or only "
+    "falls. So it is least and greatest where all values are at an end of their tolerance; all "
+    "{corners} such cases were worked out exactly."
+)
+ENDS_ONE = (
+    "The value may lie anywhere within its tolerance. Each current and each voltage is a fraction "
+    "in which it stands to the first power at most, above and below the line. Such a fraction only "
+    "rises or only falls while the value changes. So it is least and greatest at the two ends of "
+    "the tolerance."
+)
+ENDS_TIED = (
+    "The values may lie anywhere within their tolerances, and what is tied to them follows. The "
+    "least and the greatest results, which are met where values are at the ends of their "
+    "tolerances or where a result turns round between them, were worked out exactly."
+)
+ENDS_BRIEF = "With all values within their tolerances, rounded outwards:"
+ENDS_POWERS = (
+    "A power was also looked at between the ends, where it may turn round, as the power in a "
+    "resistor does at the matched load."
+)
+ENDS_ROUNDED = "The results, rounded outwards:"
+WITHIN = "±{percent}"
+RESULT, NOMINAL, LEAST, GREATEST = "result", "nominal", "least", "greatest"
+ENDS_SUMMARY = "The least and the greatest value of each result within the tolerances."
+SHARES = (
+    "What does each part add? Its share is the slope of the result (the partial derivative at the "
+    "nominal values) times how far the value of the part may be off; the sign says which way the "
+    "result goes when that value rises. The sizes of the shares add up to what all tolerances do "
+    "to first order. Below stands what they do exactly."
+)
+SHARES_ALONE = (
+    "What does each part add? Its share is the slope of the result (the partial derivative at the "
+    "nominal values) times how far the value of the part may be off; the sign says which way the "
+    "result goes when that value rises. The sizes of the shares add up to what all tolerances do "
+    "to first order."
+)
+SHARE_TOLERANCE, SHARE_SUM = "tolerance", "sum of the sizes"
+NO_SHARE = "0"
+REACH_DOWN, REACH_UP = "exactly, down", "exactly, up"
+SHARES_SUMMARY = "What the tolerance of each part adds to the reach of each result."
+NO_RANGE = {
+    "MANY": (
+        "So many values have a tolerance that the sets of their ends are too many to be worked "
+        "out; no ranges are stated."
+    ),
+    "BENDS": (
+        "No range is stated for {results}: a tolerance moves several quantities at once there, so "
+        "that the result may turn round between the ends."
+    ),
+    "TERMINALS": (
+        "No range is stated for {results}: a voltage and a current that change together are "
+        "multiplied there."
+    ),
+    "OPEN": (
+        "No range is stated for {results}: within the tolerances the currents are not always fixed."
+    ),
+    "DEPENDENT": (
+        "No ranges are stated: they are not worked out yet where a source depends on a current or "
+        "a voltage."
+    ),
+    "RATIO": (
+        "No range is stated for {results}: two quantities that change together are divided there."
+    ),
+    "BETWEEN": (
+        "No range is stated for {results}: that of a resistance between two points is not worked "
+        "out yet."
+    ),
+    "LOADING": (
+        "No range is stated for {results}: that of a loading error, which needs a second circuit, "
+        "is not worked out yet."
+    ),
+}
 
 # --- answers ----------------------------------------------------------------------------------
 

@@ -24,6 +24,7 @@ class Sign(Enum):
     GREATER = ">"
     LESS = "<"
     NOT_EQUAL = "≠"
+    AT_MOST = "≤"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,20 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from fractions import Fraction
+from math import inf, isinf, nextafter
 
 SCHEMA = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far an answer may lie from its nominal value, all values being within tolerance."""
+
+    low: Fraction | None
+    """The exact least value; None where no range is stated."""
+    high: Fraction | None
+    shares: tuple[tuple[str, Fraction], ...]
+    """First-order shares by the names of the quantities, signed; exact."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +31,8 @@ class Result:
     """In SI base units; None when a letter is left."""
     unit: str | None
     """Symbol of the SI unit; None for an answer that is not a quantity."""
+    reach: Reach | None = None
+    """None where no value has a tolerance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +146,36 @@ def _fields(contract: Contract) -> dict[str, object]:
     }
 
 
-def _result(result: Result) -> dict[str, str | float | None]:
+def _result(result: Result) -> dict[str, object]:
     return {
         "formula": result.formula,
         "exact": None if result.exact is None else str(result.exact),
         "value": None if result.exact is None else _nearest_float(result.exact),
         "unit": result.unit,
+        **({} if result.reach is None else _reach(result.reach)),
     }
+
+
+def _reach(reach: Reach) -> dict[str, object]:
+    """Return the range and the shares; as doubles the ends lie outside of the exact ones."""
+    ends = None
+    if reach.low is not None and reach.high is not None:
+        ends = {
+            "low": _beyond(reach.low, -1),
+            "high": _beyond(reach.high, 1),
+            "exact_low": str(reach.low),
+            "exact_high": str(reach.high),
+        }
+    shares = {n: {"exact": str(v), "value": _nearest_float(v)} for n, v in reach.shares}
+    return {"range": ends, "shares": shares}
+
+
+def _beyond(value: Fraction, outwards: int) -> float | None:
+    """Return the double at a value, or the next one outwards."""
+    found = _nearest_float(value)
+    if found is None or isinf(found) or (Fraction(found) - value) * outwards >= 0:
+        return found
+    return nextafter(found, outwards * inf)
 
 
 def _nearest_float(value: Fraction) -> float | None:

@@ -45,6 +45,7 @@ _SPACES = {
     Sign.GREATER: "0.2778em",
     Sign.LESS: "0.2778em",
     Sign.NOT_EQUAL: "0.2778em",
+    Sign.AT_MOST: "0.2778em",
 }
 """Spaces on both sides of a sign, those of TeX."""
 _CHARACTERS = {Sign.DOT: "⋅", Sign.GREATER: "&gt;", Sign.LESS: "&lt;"}

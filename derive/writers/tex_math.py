@@ -42,6 +42,7 @@ _SIGNS = {
     Sign.GREATER: ">",
     Sign.LESS: "<",
     Sign.NOT_EQUAL: r"\neq",
+    Sign.AT_MOST: r"\leq",
 }
 
 _GREEK = {

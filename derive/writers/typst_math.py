@@ -46,6 +46,7 @@ _SIGNS = {
     Sign.GREATER: "greater",
     Sign.LESS: "less",
     Sign.NOT_EQUAL: "differs",
+    Sign.AT_MOST: "atmost",
 }
 _OVERHANGING = frozenset("FPT")
 """Letters whose subscript would stand close to their stem."""

@@ -20,7 +20,9 @@ from derive.derivation.step import (
     IdealReading,
     LoadingError,
     MeterError,
+    NoRange,
     Step,
+    Unbounded,
 )
 from derive.source import Source
 from tests.checker.mutate import mutants
@@ -212,3 +214,21 @@ def test_units_of_the_answers() -> None:
     assert value is not None
     assert isinstance(derivation.equation(value).right, Negative | Quantity)
     assert circuit.ideal
+
+
+def test_no_range_of_a_loading_error_is_stated_and_for_the_right_reason() -> None:
+    circuit = load(Source("x", TEXT.replace("R1, R2 = 4 ohm", "R1, R2 = 4 ohm ± 5 %"))).circuit
+    derivation = derive(circuit)
+    assert check(circuit, derivation).refusal is None
+    places = [
+        k
+        for k, s in enumerate(derivation.steps)
+        if isinstance(s, NoRange) and s.reason is Unbounded.LOADING
+    ]
+    assert len(places) == 3
+    step = derivation.steps[places[0]]
+    assert isinstance(step, NoRange)
+    forged = instead(derivation, places[0], replace(step, reason=Unbounded.BENDS))
+    refusal = check(circuit, forged).refusal
+    assert refusal is not None
+    assert "another reason" in refusal.reason

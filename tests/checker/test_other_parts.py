@@ -11,10 +11,11 @@ from derive.algebra.term import ZERO, Equation, negate
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, CurrentSource, Passage
+from derive.circuit.model import Circuit, CurrentSource, Given, Passage
 from derive.derivation.step import (
     AcrossRule,
     ChooseUnknowns,
+    Conclude,
     Derivation,
     KnownCurrent,
     PartRule,
@@ -52,6 +53,15 @@ E1 = 24 V; R1 = 10 ohm; R2 = 12 ohm; R3 = 6 ohm
 E2 = 4 ohm * I1; J2 = 0.1 S * V(B,A)
 ask currents
 ask power of J2
+""",
+    "sought": """I1: A (-E1+) (R1) B
+I2: A (-E2 r2+) B
+I3: B (R3) A
+I4: A (J1 ->) B
+J1 = 1/4 A; E1 = 12 V; R1 = 2 ohm; r2 = 1/2 ohm; R3 = ?; E2 = ?
+I2 = 1 A; V(B,A) = 11 V
+ask currents
+ask power in R3
 """,
 }
 
@@ -99,6 +109,27 @@ def test_a_law_that_says_something_else_is_refused(scene: str, numbers_first: bo
             assert not verdict.accepted, (k, other)
             tried += 1
     assert tried > 20
+
+
+@pytest.mark.parametrize("numbers_first", [False, True])
+def test_a_sought_value_is_put_back_into_the_circuit(numbers_first: bool) -> None:
+    circuit = circuit_of("sought")
+    derivation = derive(circuit, numbers_first=numbers_first)
+    given = {v.symbol: v.value for v in circuit.conditions}
+    for symbol, value in given.items():
+        assert isinstance(value, Given)
+        other = replace(value, value=value.value + 1)
+        values = tuple(
+            replace(v, value=other) if v.symbol == symbol else v for v in circuit.values
+        )
+        assert not check(replace(circuit, values=values), derivation).accepted
+    # Nothing else may be said to be sought, and nothing sought may go unanswered.
+    assert not check(replace(circuit, sought=circuit.sought[:1]), derivation).accepted
+    kept = tuple(
+        derivation.steps[0] if isinstance(s, Conclude) and s.symbol in circuit.sought else s
+        for s in derivation.steps
+    )
+    assert not check(circuit, replace(derivation, steps=kept)).accepted
 
 
 def turned(circuit: Circuit) -> Circuit:

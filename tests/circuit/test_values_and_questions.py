@@ -160,7 +160,7 @@ def test_quantities_without_value_stay_letters() -> None:
         ("R1 = R1", "tie-in-circle"), ("R1 = R2 * L1", "not-solved-yet"),
         ("R1 = 1 ohm / 0", "division-by-zero"), ("R1 = 1e40 ohm", "exponent-too-large"),
         ("R1 = R2 - L1", "resistance-may-be-negative"), ("A = 5 ohm", "wrong-kind"),
-        ("R7 = 5 ohm", "unknown-quantity"), ("I1 = 3 A", "not-solved-yet"),
+        ("R7 = 5 ohm", "unknown-quantity"), ("I1 = 3 A", "nothing-sought"),
         ("R1 = 2 ohm * I1 / 1 A", "depends-on-solution"),
         ("R1 = 2 R7", "unknown-quantity"), ("R1 = R2 * R2 / R2", "not-solved-yet"),
         ("R1 = " + " + ".join(["R2"] * 51), "value-too-long"),

@@ -1,4 +1,4 @@
-"""Copy the published cases with sources, switches, meters and capacitors.
+"""Copy the published cases with sources, switches, meters, capacitors, and values sought.
 
 Run by hand when the collection changes: ``python tests/reference/pick_other_parts.py COLLECTION``.
 """
@@ -9,9 +9,9 @@ from pathlib import Path
 
 WANTED = (
     "K07", "B11", "B19", "W12", "C01", "C03", "C05", "C07", "C07b", "C09", "C11", "C13", "C23",
-    "C25",
+    "C25", "B04", "C17", "C21",
 )  # fmt: skip
-KEPT = ("id", "title", "source", "read", "elements", "note")
+KEPT = ("id", "title", "source", "read", "elements", "note", "given")
 
 
 def main() -> None:

@@ -1,4 +1,4 @@
-"""Published cases with sources, dependent sources, switches, meters and capacitors.
+"""Published cases with sources, dependent sources, switches, meters, capacitors, values sought.
 
 The source of each case, and what of it was read or is from memory, stands in `other_parts.json`.
 A source's printed digits must agree with the exact value to half a unit of their last place.
@@ -40,11 +40,13 @@ def questions_of(case: dict[str, Any]) -> dict[str, str]:
     kinds = {e["name"]: e["type"] for e in case["elements"]}
     asks: dict[str, str] = {}
     for answer in case["answers"]:
-        for kind, inner in re.findall(r"(I|V|P|Pd|U|Q|Req)\(([^()]*)\)", answer["q"]):
+        for kind, inner in re.findall(r"(I|VAL|V|P|Pd|U|Q|Req)\(([^()]*)\)", answer["q"]):
             names = [name.strip() for name in inner.split(",")]
             match kind:
                 case "U":
                     ask = f"voltage p{names[0]} p{names[1]}"
+                case "VAL":
+                    ask = f"value of x{inner}"
                 case "Req":
                     ask = f"resistance p{names[0]} p{names[1]}"
                 case "I":
@@ -74,8 +76,14 @@ def text_of(case: dict[str, Any]) -> str:
         lines.append(f"{walk}: {tail} {PARTS[e['type']].format(name)} {head}")
         if "control" in e:
             lines.append(f"x{name} = {dependence(e, ends)}")
+        elif e.get("unknown"):
+            lines.append(f"x{name} = ?")
         elif e["type"] in UNITS:
             lines.append(f"x{name} = {e['value']} {UNITS[e['type']]}")
+    for given in case.get("given", ()):
+        kind, inner = re.fullmatch(r"(I|U)\((.*)\)", given["q"]).groups()  # type: ignore[union-attr]
+        left = f"I_{inner}" if kind == "I" else f"V({','.join('p' + p for p in inner.split(','))})"
+        lines.append(f"{left} = {given['value']} {'A' if kind == 'I' else 'V'}")
     lines += [f"ask {ask}" for ask in dict.fromkeys(questions_of(case).values())]
     return "\n".join([*lines, "ask currents", ""])
 
@@ -95,7 +103,7 @@ def test_published_case(case: dict[str, Any], numbers_first: bool) -> None:
             values[f"v{len(values)}"] = value
             return f"v{len(values) - 1}"
 
-        text = re.sub(r"(?:I|V|P|Pd|U|Q|Req)\([^()]*\)", name, answer["q"])
+        text = re.sub(r"(?:I|VAL|V|P|Pd|U|Q|Req)\([^()]*\)", name, answer["q"])
         text = re.sub(r"(?<![v0-9.])[0-9]+\.?[0-9]*", lambda m: f"Fraction('{m.group(0)}')", text)
         value = Fraction(eval(text, {"__builtins__": {}, "Fraction": Fraction}, values))
         assert agrees(value, answer), (answer["q"], value, answer["printed"])
@@ -104,3 +112,22 @@ def test_published_case(case: dict[str, Any], numbers_first: bool) -> None:
 def test_all_kinds_of_parts_are_met() -> None:
     met = {e["type"] for case in CASES for e in case["elements"]}
     assert met >= {*PARTS, "wire"}
+
+
+def value_of(text: str, name: str) -> Fraction:
+    answers = {a.ask: a.result.exact for a in solve(Source("sought", text)).contract.answers}
+    found = answers[f"value of {name}"]
+    assert found is not None
+    return found
+
+
+def test_potentiometer() -> None:
+    """The unknown emf is the standard one times the ratio of the resistances at balance: 24.0 V.
+
+    OpenStax, College Physics 2e (Urone, Hinrichs), sec. 21.5 Problem;
+    github.com/openstax/osbooks-college-physics-bundle @ fd1b25df, modules/m42362.
+    """
+    wire = "I1: A (J1 ->) B\nI2: B ({0}) A\nI3: A (-{1}+) (G1) B\nG1 = 40 ohm\nI3 = 0 A\n"
+    current = value_of(wire.format("Rs", "Es") + "Es = 12.0 V; Rs = 2.500 ohm; J1 = ?", "J1")
+    text = wire.format("Rx", "Ex") + f"Rx = 5.000 ohm; J1 = {current} A; Ex = ?"
+    assert value_of(text, "Ex") == 24

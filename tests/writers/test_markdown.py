@@ -113,6 +113,7 @@ KNOWN = {
         "times",
         "approx",
         "neq",
+        "leq",
         "parallel",
         "mathrm",
         "mathcal",
