@@ -57,6 +57,7 @@ from derive.derivation.step import (
     StepId,
 )
 from derive.diagnostic import Diagnostic
+from derive.transient_contract import transients_of
 from derive.writers.answers_json import Answer, Contract, Reach, Reducible, ReductionStep, Result
 
 _LONGEST_WRITTEN = 200
@@ -101,6 +102,7 @@ def contract_of(
         checked=True,
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
+        transients=tuple(transients_of(circuit, derivation, written)),
     )
 
 

@@ -16,6 +16,7 @@ from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
+from derive.analysis.transient import NoDelay
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
@@ -25,6 +26,7 @@ from derive.circuit.floating import why_not_fixed
 from derive.circuit.model import (
     AskCurrents,
     AskResistance,
+    AskTransient,
     Circuit,
     Event,
     Method,
@@ -244,6 +246,14 @@ def _refuse_ideal_meters(circuit: Circuit) -> None:
 def _refuse_resistance(circuit: Circuit) -> None:
     """Refuse the resistance between two points where sources follow what flows."""
     dependent = [symbol.name for symbol in circuit.dependent]
+    transients = [q.capacitor for q in circuit.questions if isinstance(q, AskTransient)]
+    if dependent and transients:
+        told = (
+            f"the transient of {transients[0]} is not worked out yet where a source depends on a "
+            f"current or a voltage, as {dependent[0]} does"
+        )
+        hint = f"ask for the voltage long after: ask voltage across {transients[0]}"
+        raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(dependent[0]), (hint,))])
     if dependent and any(isinstance(question, AskResistance) for question in circuit.questions):
         told = (
             "the resistance between two points is not worked out yet where a source depends on a "
@@ -347,8 +357,9 @@ def digest_of(source: Source) -> str:
 def formula(source: Source, options: Options = Options()) -> tuple[str, ...]:
     """Return ``I1 = …`` for every current, in letters that Python can read. Raises Rejected.
 
-    The resistances that are asked for come after them, as ``R_A_B = …``. Where switches change,
-    those of the time before come first; a comment says which are which.
+    The resistances that are asked for come after them, as ``R_A_B = …``, then courses in time, as
+    ``v_C1 = …`` and ``i_C1 = …``. Where switches change, those of the time before come first; a
+    comment says which are which.
     """
     proved = prove(source, replace(options, numbers_first=False), numbers_will_do=False)
     if proved.switching is None:
@@ -370,9 +381,13 @@ def _formulas(proved: Proved) -> tuple[str, ...]:
         for step, answer in zip(further, contract.answers, strict=True)
         if isinstance(step.question, AskResistance)
     ]
-    return tuple(
-        f"{name} = {result.formula}" for name, result in named if result.formula is not None
-    )
+    courses = [
+        (f"{letter}_{answer.ask.split()[-1]}", text)
+        for answer in contract.transients
+        for letter, text in (("v", answer.formula), ("i", answer.current))
+    ]
+    formulas = [(name, result.formula) for name, result in named] + courses
+    return tuple(f"{name} = {text}" for name, text in formulas if text is not None)
 
 
 def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivation:
@@ -400,6 +415,14 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         ) from None
     except NoUniqueSolution as fault:
         raise Rejected([why_not_solvable(circuit, fault.report)]) from None
+    except NoDelay as fault:
+        told = (
+            f"no resistance lies on the way to {fault.capacitor}, so its voltage would have to "
+            "jump, and a current without bound would flow"
+        )
+        hint = f"put the resistance of the leads in series with {fault.capacitor}"
+        span = circuit.span_of(fault.capacitor)
+        raise Rejected([Diagnostic("no-delay", told, span, (hint,))]) from None
     except NoEfficiency as fault:
         told = f"no current flows in {fault.battery}, so it has no efficiency"
         if fault.reversed:

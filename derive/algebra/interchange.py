@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, assert_never
 
 from derive.algebra.term import (
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -47,6 +48,8 @@ def to_sympy(term: Term) -> sympy.Expr:
             return to_sympy(numerator) / to_sympy(denominator)
         case Power(base, exponent):
             return to_sympy(base) ** exponent
+        case Exponential(exponent):
+            return sympy.exp(to_sympy(exponent))
         case Parallel(terms):
             return 1 / sympy.Add(*(1 / to_sympy(item) for item in terms))
         case _:

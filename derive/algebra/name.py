@@ -83,7 +83,7 @@ def identifier(name: str) -> str:
     >>> identifier("R_load"), identifier("E''"), identifier("V(B,A)"), identifier("ℰ1")
     ('R_load', 'E_prime_prime', 'V_B_A', 'E1')
     """
-    worded = normalize("NFKC", name.replace("'", "_prime"))
+    worded = normalize("NFKC", name.replace("'", "_prime").replace("∞", "inf"))
     if not worded.isidentifier():
         worded = re.sub(r"\W+", "_", worded).strip("_")
     return worded + "_" if iskeyword(worded) else worded

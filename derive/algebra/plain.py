@@ -8,6 +8,7 @@ from typing import assert_never
 from derive.algebra.name import identifier
 from derive.algebra.polynomial import Poly
 from derive.algebra.term import (
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -69,6 +70,8 @@ def _write(term: Term) -> tuple[str, int]:
             return f"{_held(numerator, _PRODUCT)}/{_held(denominator, _SIGN)}", _PRODUCT
         case Power(base, exponent):
             return f"{_held(base, _ATOM)}**{exponent}", _POWER
+        case Exponential(exponent):
+            return f"exp({_write(exponent)[0]})", _ATOM
         case Parallel(terms):
             return _parallel(terms), _PRODUCT
         case _:

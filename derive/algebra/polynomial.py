@@ -16,6 +16,7 @@ from derive.algebra.dimension import NUMBER, Dimension
 from derive.algebra.element import Poly, Scalar, cancel, common_divisor, to_flint, whole_divisor
 from derive.algebra.term import (
     ZERO,
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -149,6 +150,8 @@ class Ring:
                     return self.zero, self.one
                 above, below = self._sum([(below, above) for above, below in pairs])
                 return self._divide(below, above)
+            case Exponential():
+                raise NotPolynomial(f"{term} is not a polynomial")
             case _:
                 assert_never(term)
 

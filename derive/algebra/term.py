@@ -36,6 +36,9 @@ class SymbolKind(Enum):
     """Named ``Q(C1)``."""
     ENERGY = "energy"
     """Named ``W(C1)``."""
+    COURSE = "course"
+    """A quantity that changes with time; named ``v(C1)`` or ``i(C1)``, and set as v(t)."""
+    TIME = "time"
     COUNT = "count"
     """A pure number of things: b branches, n junctions."""
 
@@ -109,7 +112,21 @@ class Parallel:
     terms: tuple[Term, ...]
 
 
-Term = Number | Quantity | Symbol | Negative | Sum | Product | Quotient | Power | Parallel
+@dataclass(frozen=True, slots=True)
+class Exponential:
+    """The number e raised to a dimensionless term: e^(−t/τ).
+
+    No polynomial: it stands in what tells a course in time, and nowhere in the algebra of
+    currents.
+    """
+
+    exponent: Term
+
+
+Term = (
+    Number | Quantity | Symbol | Negative | Sum | Product | Quotient | Power | Parallel
+    | Exponential
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,6 +246,8 @@ def children(term: Term) -> tuple[Term, ...]:
             return (numerator, denominator)
         case Power(base, _):
             return (base,)
+        case Exponential(exponent):
+            return (exponent,)
         case _:
             assert_never(term)
 
@@ -260,5 +279,7 @@ def replace(term: Term, values: Mapping[Symbol, Term]) -> Term:
             return Quotient(replace(numerator, values), replace(denominator, values))
         case Power(base, exponent):
             return Power(replace(base, values), exponent)
+        case Exponential(exponent):
+            return Exponential(replace(exponent, values))
         case _:
             assert_never(term)

@@ -33,6 +33,7 @@ from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.analysis.tolerance import bound_answers
+from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import (
     AskCharge,
@@ -55,6 +56,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -145,6 +147,7 @@ def derive(
             value = conclude(found, known, builder, question, builder.add(rule), digits)
             if isinstance(rule, PathRule | PotentialRule) and value is not None:
                 walk_another_path(circuit, known, builder, rule, value, digits)
+    derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
     _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
@@ -307,7 +310,10 @@ def _rule(
     match question:
         case AskCharge() | AskEnergy():
             return None
-        case AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue():
+        case (
+            AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue()
+            | AskTransient()
+        ):  # fmt: skip
             return None
         case AskLoadingError():
             return None

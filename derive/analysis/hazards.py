@@ -7,11 +7,20 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, Term, replace, resistance, symbols
+from derive.algebra.term import Equation, Symbol, Term, replace, resistance, symbols
 from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
 from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Circuit
-from derive.derivation.step import Conclude, Derivation, GivenValue, PowerBalance, Round, StepId
+from derive.derivation.step import (
+    Conclude,
+    Course,
+    Derivation,
+    GivenValue,
+    InitialVoltage,
+    PowerBalance,
+    Round,
+    StepId,
+)
 
 HOT = Fraction(5)
 """W. A part that turns this much into heat burns fingers (common practice, no source)."""
@@ -22,6 +31,20 @@ less, within seconds (common practice, no source)."""
 
 DANGEROUS = Fraction(60)
 """V. Direct voltages beyond this are no longer taken as safe to touch (IEC 61140, from memory)."""
+
+
+STORED = Fraction(10)
+"""J. A capacitor that holds this much can injure, whatever its voltage (common practice, no
+source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What a capacitor can keep when the supply is off."""
+
+    capacitor: str
+    high_voltage: bool
+    """Whether its voltage is dangerous; else its energy is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +59,8 @@ class Hazards:
     """The emfs of batteries that would drive a large current through a short circuit asked for."""
     high_voltage: bool = False
     """True when some two points differ by a dangerous voltage."""
+    stored: Stored | None = None
+    """A capacitor that stays dangerous when the supply is off."""
 
     def joined(self, other: Hazards) -> Hazards:
         """Return the causes of two states of one circuit."""
@@ -44,15 +69,17 @@ class Hazards:
             tuple(dict.fromkeys((*self.hot, *other.hot))),
             tuple(dict.fromkeys((*self.shorted, *other.shorted))),
             self.high_voltage or other.high_voltage,
+            self.stored or other.stored,
         )
 
 
 def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""
     balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
+    stored = _stored(derivation)
     shorted = tuple(_large_short_circuits(circuit, derivation))
     if not balances:
-        return Hazards(shorted=shorted)
+        return Hazards(shorted=shorted, stored=stored)
     emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
     charged, hot = [], []
     for step in balances[0].taken:
@@ -63,7 +90,7 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
         elif kind == "P" and value > HOT:
             hot.append(resistance(part))
     high = _span(circuit, derivation) > DANGEROUS
-    return Hazards(tuple(charged), tuple(hot), shorted, high)
+    return Hazards(tuple(charged), tuple(hot), shorted, high, stored)
 
 
 def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[Symbol]:
@@ -74,6 +101,27 @@ def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[
             large = isinstance(found, Round) and abs(found.rounded) > LARGE
             if large and isinstance(battery, Battery):
                 yield battery.emf
+
+
+def _stored(derivation: Derivation) -> Stored | None:
+    """Return the capacitor that calls for a caution, if its course is told in numbers."""
+    values: dict[str, Fraction] = {}
+    for step in derivation.steps:
+        equation = getattr(step, "conclusion", None)
+        if not isinstance(equation, Equation) or isinstance(step, Course):
+            continue
+        left, right = equation.left, equation.right
+        if isinstance(left, Symbol) and next(symbols(right), None) is None:
+            values[left.name] = _number(right, {})
+    for step in derivation.steps:
+        if isinstance(step, InitialVoltage):
+            assert isinstance(step.conclusion.left, Symbol)
+            names = (step.conclusion.left.name, f"V({step.capacitor})")
+            highest = max(abs(values.get(name, Fraction(0))) for name in names)
+            energy = values.get(step.capacitor, Fraction(0)) * highest**2 / 2
+            if highest > DANGEROUS or energy > STORED:
+                return Stored(step.capacitor, highest > DANGEROUS)
+    return None
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

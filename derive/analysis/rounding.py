@@ -40,6 +40,16 @@ def rounded_value(
     )
 
 
+def significant(value: Fraction, figures: int) -> Fraction:
+    """Return a value rounded half away from zero to a number of significant figures.
+
+    >>> significant(Fraction(-16, 3), 3), significant(Fraction(0), 3)
+    (Fraction(-533, 100), Fraction(0, 1))
+    """
+    place = Fraction(10) ** (magnitude(value) - figures + 1)
+    return int(abs(value) / place + Fraction(1, 2)) * place * (-1 if value < 0 else 1)
+
+
 def prefix(value: Fraction) -> int:
     """Return the power of ten of the prefix that suits a value."""
     power = magnitude(value)

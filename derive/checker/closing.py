@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from derive.algebra.term import Symbol
 from derive.algebra.unit import Unit
 from derive.checker import laws
+from derive.checker.course import check_courses
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import (
     Ledger,
@@ -21,7 +22,7 @@ from derive.checker.ledger import (
 )
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.system import equations, power_balance
-from derive.circuit.model import AskCurrents, AskReducible
+from derive.circuit.model import AskCurrents, AskReducible, AskTransient
 from derive.derivation.step import Conclude, Round, StepId
 
 
@@ -67,6 +68,10 @@ def check_questions(ledger: Ledger) -> None:
     """Every question is answered. The verdict on reducibility has no step."""
     concluded = {(s.question, s.symbol) for s in ledger.steps if isinstance(s, Conclude)}
     for question in ledger.circuit.questions:
+        if isinstance(question, AskTransient):
+            told = check_courses(ledger, question.capacitor)
+            require(told, f"the question {_text(question)} is not answered")
+            continue
         wanted = laws.answer_symbols(ledger.circuit, question)
         if not isinstance(question, AskReducible):
             done = bool(wanted) and all((question, symbol) in concluded for symbol in wanted)

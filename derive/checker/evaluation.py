@@ -7,6 +7,7 @@ from typing import assert_never
 
 from derive.algebra.dimension import NUMBER, Dimension, unit_of
 from derive.algebra.term import (
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -81,6 +82,8 @@ def residue(term: Term, values: Mapping[Symbol, int]) -> int:
             return _inverse_residue(
                 sum(_inverse_residue(residue(item, values)) for item in terms) % PRIME
             )
+        case Exponential():
+            raise Refused("an exponential stands where algebra is done")
         case _:
             assert_never(term)
 
@@ -115,6 +118,10 @@ def dimension(term: Term) -> Dimension | None:
         case Power(base, exponent):
             below = dimension(base)
             return None if below is None else below**exponent
+        case Exponential(exponent=power):
+            if dimension(power) not in (None, NUMBER):
+                raise Refused("the exponent of e has a unit")
+            return NUMBER
         case _:
             assert_never(term)
 

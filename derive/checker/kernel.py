@@ -24,7 +24,7 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, laws, loading, network, potentials, power, tolerance
+from derive.checker import back, course, laws, loading, network, potentials, power, tolerance
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -55,12 +55,15 @@ from derive.derivation.step import (
     Collect,
     Combine,
     Conclude,
+    Course,
+    CourseAt,
     Crossing,
     Define,
     Derivation,
     Efficiency,
     GivenValue,
     IdealReading,
+    InitialVoltage,
     Isolate,
     Join,
     JunctionRule,
@@ -71,6 +74,7 @@ from derive.derivation.step import (
     LoadingError,
     LookAtAll,
     LookBetween,
+    LookFrom,
     LoopRule,
     NoRange,
     OverTime,
@@ -84,6 +88,7 @@ from derive.derivation.step import (
     Range,
     Replace,
     Round,
+    RoundedCourse,
     SameCurrent,
     Scaled,
     Shares,
@@ -146,7 +151,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
         ):  # fmt: skip
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
-        case LookBetween() | LookAtAll():
+        case LookBetween() | LookFrom() | LookAtAll():
             ledger.seen = network.look(ledger.circuit, step)
         case Replace():
             ledger.exchanged[ledger.here] = network.exchange(ledger, step)
@@ -192,6 +197,15 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_balance(ledger, step)
         case Round():
             _check_rounding(ledger, step)
+        case InitialVoltage():
+            course.initial_voltage(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case Course():
+            course.course(ledger, step)
+        case RoundedCourse():
+            course.rounded_course(ledger, step)
+        case CourseAt():
+            course.course_at(ledger, step)
         case Conclude():
             check_answer(ledger, step)
         case Range():

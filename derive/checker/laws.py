@@ -47,6 +47,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -640,5 +641,5 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.OPEN_CIRCUIT, battery),)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
-        case AskReducible():
+        case AskReducible() | AskTransient():
             return ()

@@ -17,7 +17,7 @@ from derive.checker.evaluation import occurring, point_value, residue, survey
 from derive.checker.polynomial import Refused
 from derive.checker.seen import Record, Seen
 from derive.circuit.model import Circuit
-from derive.derivation.step import Silent, Step, StepId
+from derive.derivation.step import CourseOf, Silent, Step, StepId
 
 Symbols = Mapping[Symbol, None]
 """A set that keeps its order."""
@@ -65,6 +65,8 @@ class Ledger:
     """What is known by such steps."""
     laws: dict[Symbol, Term] = field(default_factory=dict)
     """The currents that were found on the way back."""
+    courses: dict[tuple[str, CourseOf], StepId] = field(default_factory=dict)
+    """The last `Course` of each kind, by capacitor."""
     voltages: dict[Symbol, Term] = field(default_factory=dict)
     """The terms of the `Define` steps that name voltages."""
     box: Box | None = None

@@ -31,22 +31,24 @@ from derive.checker.places import begun, points_of, stations
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.potentials import are_equal, check_level, same_by_values
 from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.model import Battery, Circuit, is_gap
 from derive.derivation.step import (
     Exchange,
     LeftBetween,
     LookAtAll,
     LookBetween,
+    LookFrom,
     Replace,
 )
 
 
-def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
-    """Return the network of a circuit. Raises Refused for points that are not there."""
+def look(circuit: Circuit, step: LookBetween | LookFrom | LookAtAll) -> Seen:
+    """Return the network of a circuit. Raises Refused for points and gaps that are not there."""
     points = points_of(circuit)
     arms: dict[Symbol, Ends] = {}
     wires: list[Ends] = []
     flows: dict[Carrier, Term] = {}
+    ends: Ends | None = None
     whole = isinstance(step, LookAtAll)
     shown = circuit.branches if whole else (*circuit.branches, *circuit.idle)
     for k, branch in enumerate(shown):
@@ -55,6 +57,9 @@ def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
             wires.append((at[0], at[-1]))
         for n, passage in enumerate(branch.passages):
             element, before, after = passage.element, at[n], at[n + 1]
+            if isinstance(step, LookFrom) and element.name == step.part:
+                require(is_gap(element), f"{step.part} is no gap")
+                ends = before, after
             if isinstance(element, Battery):
                 # The emf and, behind it, the internal resistance.
                 inner: Place = after if element.resistance is None else ("inner", k, n)
@@ -75,6 +80,10 @@ def look(circuit: Circuit, step: LookBetween | LookAtAll) -> Seen:
             require(point in points, f"there is no point {point}")
         terminals = points[step.one], points[step.other]
         seen = Seen(laws.resistance_symbol(step.one, step.other), terminals, arms)
+    elif isinstance(step, LookFrom):
+        if ends is None:
+            raise Refused(f"there is no part {step.part}")
+        seen = Seen(laws.seen_by_symbol(step.part), ends, arms)
     else:
         seen = Seen(None, (), arms)
         seen.flows = flows

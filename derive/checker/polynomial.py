@@ -15,6 +15,7 @@ from math import gcd, lcm
 from typing import NamedTuple, assert_never
 
 from derive.algebra.term import (
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -117,6 +118,8 @@ class Expansion:
                 return _multiply([self.rational(base)] * whole_exponent(exponent))
             case Parallel(terms):
                 return self._inverse(self._add([self._reciprocal(item) for item in terms]))
+            case Exponential():
+                raise Refused("an exponential stands where algebra is done")
             case _:
                 assert_never(term)
 

@@ -15,6 +15,7 @@ from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
 from derive.circuit.ideal import meters_to_idealize, primed, without_value
+from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.looks import decimal_comma, read_looks, said_once
 from derive.circuit.model import CONDITIONS, Circuit, Event
 from derive.circuit.numbers import Numbers
@@ -30,6 +31,7 @@ from derive.language.parser import MOST_DIAGNOSTICS, read
 from derive.language.syntax import (
     Ask,
     Eliminate,
+    Initially,
     Name,
     Place,
     PointStop,
@@ -211,6 +213,12 @@ def _draft(
     conditions = [value for value in values if value.symbol.kind in CONDITIONS]
     if not complaints.in_order(Severity.ERROR):  # else what is missing may stand where the fault is
         check_sought(graph, sought, conditions, values, complaints)
+    starts = (statement for statement in file.statements if isinstance(statement, Initially))
+    initials = read_initials(starts, register, numbers, complaints)
+    check_transients(
+        asks, initials, register, complaints,
+        readable=broken is None, switching=bool(otherwise),
+    )  # fmt: skip
     wanted = tuple(item.symbol for item in sought)
     questions = read_questions(asks, said.ground is not None, numbers, register, complaints, wanted)
     if said.ground is not None:
@@ -230,6 +238,7 @@ def _draft(
         questions=questions,
         ground=said.ground.point.text if said.ground is not None else None,
         looks=looks,
+        initials=initials,
         sought=wanted,
         idle=graph.idle,
         drawn=graph.drawn,

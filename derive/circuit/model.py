@@ -258,6 +258,15 @@ class Valuation:
 
 
 @dataclass(frozen=True, slots=True)
+class Initial:
+    """The voltage that a capacitor has at the start, counted as `AskVoltageAcross` counts it."""
+
+    capacitor: str
+    value: Given
+    span: Span | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
 class AskReducible:
     """Can the circuit be reduced to one resistor?"""
 
@@ -449,6 +458,13 @@ class AskResistance:
 
 
 @dataclass(frozen=True, slots=True)
+class AskTransient:
+    """How the voltage of a capacitor and the current to it change from the start on."""
+
+    capacitor: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskValue:
     """The value of a quantity that is sought, from a current or a voltage that is given."""
 
@@ -459,7 +475,7 @@ Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskLoadingError
     | AskCharge | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough
-    | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskValue
+    | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskValue | AskTransient
 )  # fmt: skip
 
 
@@ -596,6 +612,8 @@ class Circuit:
     """The point of zero potential."""
     choices: Choices = Choices()
     looks: Looks = Looks()
+    initials: tuple[Initial, ...] = ()
+    """What the author says of the start, in file order."""
     sought: tuple[Symbol, ...] = ()
     """Emfs, source currents and resistances whose values follow from the `conditions`."""
     idle: tuple[Branch, ...] = ()
@@ -710,6 +728,10 @@ class Circuit:
     def junctions(self) -> tuple[Node, ...]:
         """The nodes where three or more branch ends meet."""
         return tuple(node for node in self.nodes if node.degree >= 3)
+
+    def initial(self, capacitor: str) -> Given | None:
+        """Return the voltage that a capacitor has at the start; None when nothing is said of it."""
+        return next((i.value for i in self.initials if i.capacitor == capacitor), None)
 
     def valuation(self, symbol: Symbol) -> Given | Tie | None:
         """Return what is known of a quantity; None when it is a letter."""

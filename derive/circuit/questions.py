@@ -28,6 +28,7 @@ from derive.circuit.model import (
     AskResistance,
     AskShortCircuit,
     AskTerminalVoltage,
+    AskTransient,
     AskValue,
     AskVoltage,
     AskVoltageAcross,
@@ -280,6 +281,8 @@ def _part_questions(
                 yield AskOpenCircuit(name.text)
             case QuestionKind.EFFICIENCY:
                 yield AskEfficiency(name.text)
+            case QuestionKind.TRANSIENT_OF:
+                yield AskTransient(name.text)
             case _:
                 raise AssertionError(ask.kind)
 
@@ -291,6 +294,7 @@ _INSTEAD = {
     QuestionKind.LOADING_ERROR: QuestionKind.CURRENT_IN,
     QuestionKind.CHARGE_ON: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.ENERGY_IN: QuestionKind.POWER_IN,
+    QuestionKind.TRANSIENT_OF: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.ENERGY_OF: QuestionKind.POWER_IN,
     QuestionKind.CHARGE_OF: QuestionKind.CURRENT_IN,
     QuestionKind.SHORT_CIRCUIT: QuestionKind.CURRENT_IN,
@@ -305,6 +309,7 @@ _ABLE = {
     QuestionKind.LOADING_ERROR: METERS,
     QuestionKind.CHARGE_ON: (Kind.CAPACITOR,),
     QuestionKind.ENERGY_IN: (Kind.CAPACITOR,),
+    QuestionKind.TRANSIENT_OF: (Kind.CAPACITOR,),
     QuestionKind.ENERGY_OF: (Kind.BATTERY, Kind.SOURCE),
     QuestionKind.CHARGE_OF: (Kind.BATTERY,),
     QuestionKind.SHORT_CIRCUIT: (Kind.BATTERY,),
@@ -318,6 +323,7 @@ _WANTED = {
     QuestionKind.LOADING_ERROR: "a meter",
     QuestionKind.CHARGE_ON: "a capacitor",
     QuestionKind.ENERGY_IN: "a capacitor",
+    QuestionKind.TRANSIENT_OF: "a capacitor",
     QuestionKind.ENERGY_OF: "a source",
     QuestionKind.CHARGE_OF: "a battery",
     QuestionKind.SHORT_CIRCUIT: "a battery",

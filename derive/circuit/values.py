@@ -8,6 +8,7 @@ from math import prod
 from typing import assert_never
 
 from derive.algebra.term import (
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -139,6 +140,8 @@ def evaluate(term: Term) -> Fraction:
         case Parallel(terms):
             values = [evaluate(item) for item in terms]
             return Fraction(0) if 0 in values else 1 / sum((1 / v for v in values), Fraction(0))
+        case Exponential():
+            raise ValueError("an exponential has no exact value")
         case _:
             assert_never(term)
 

@@ -322,6 +322,16 @@ class LookBetween:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LookFrom:
+    """Begin a network: the resistances of the circuit seen from the two ends of a gap.
+
+    Emfs are wires; current sources are taken out, and so is the part from which it is seen.
+    """
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LookAtAll:
     """Begin a network: all resistances and all emfs of the circuit."""
 
@@ -394,7 +404,77 @@ class LeftBetween:
     """Law: what is left between two points, or across an emf, is what is seen there."""
 
     conclusion: Equation
-    """``R(A,B) = R12``, or ``R(E1) = R12`` seen by an emf; 0 where only wire is left."""
+    """``R(A,B) = R12``, ``R(E1) = R12`` seen by an emf, or ``R(C1) = R12`` seen from a gap; 0 where
+    only wire is left."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InitialVoltage:
+    """Law: the voltage of a capacitor at the start, by what the author says of it.
+
+    Counted as `AcrossRule` counts it. The name must not have been used before.
+    """
+
+    capacitor: str
+    conclusion: Equation
+    """``V_0 = 2 V``."""
+
+
+class CourseOf(Enum):
+    """What a `Course` tells of a capacitor."""
+
+    VOLTAGE = "voltage"
+    """How much higher the potential is where its walk comes in, named ``v(C1)``."""
+    CURRENT = "current"
+    """Along its walk, named ``i(C1)``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """Law: how a quantity of the only capacitor changes with time.
+
+    With V = ``V(C1)`` long after, R = ``R(C1)`` seen from the capacitor and V_0 at the start, the
+    voltage solves R·C·dv/dt + v = V with v = V_0 at t = 0, and the current is C·dv/dt.
+    """
+
+    capacitor: str
+    kind: CourseOf
+    time: Symbol
+    """``t``; it must have no other meaning."""
+    initial: StepId
+    """The `InitialVoltage` step."""
+    rewriting: tuple[StepId, ...] = ()
+    """Equations ``symbol = term`` that have been put in, beside what names stand for."""
+    conclusion: Equation
+    """``v(C1) = V_∞ + (V_0 − V_∞)·e^(−t/tau)`` or the like."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundedCourse:
+    """Round the numbers of a course: what it comes to in the end, its change, its time."""
+
+    course: StepId
+    """A `Course` step in numbers."""
+    figures: int
+    """Significant figures that each number keeps."""
+    conclusion: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseAt:
+    """Round the value that a course has after a whole number of time constants."""
+
+    course: StepId
+    """A `Course` step in numbers."""
+    time_constants: int
+    rounded: Fraction
+    """In SI base units."""
+    unit_exponent: int
+    """Power of ten of the SI prefix shown."""
+    decimals: int
+    """Digits after the decimal marker, in the prefixed unit."""
+    exact: bool
+    """True when nothing was lost."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -639,11 +719,12 @@ LawStep = (
     | Efficiency
     | LeftBetween
     | PutBack
+    | InitialVoltage
 )
-EquationStep = LawStep | AlgebraStep | Define | PowerBalance
+EquationStep = LawStep | AlgebraStep | Define | PowerBalance | Course
 Silent = (
-    ChooseUnknowns | LookBetween | LookAtAll | Replace | Levels | Join | Agree | Round | Conclude
-    | Range | NoRange | Shares
+    ChooseUnknowns | LookBetween | LookFrom | LookAtAll | Replace | Levels | Join | Agree | Round
+    | RoundedCourse | CourseAt | Conclude | Range | NoRange | Shares
 )  # fmt: skip
 """Steps that conclude no equation."""
 Step = Silent | EquationStep
@@ -704,6 +785,9 @@ class Goal(Enum):
     OTHER_PATH = "walk to a point by another path"
     LOADING = "tell what a meter changes by its resistance"
     RESISTANCE = "find the resistance between two points"
+    TRANSIENT_ENDS = "tell the voltage of a capacitor at the start and long after"
+    TRANSIENT_SEEN = "find the resistance that a capacitor sees"
+    TRANSIENT = "tell how a capacitor is charged or discharged"
     REDUCTION = "reduce the circuit step by step"
     WAY_BACK = "find the currents by going back through the steps"
     JUNCTIONS_LAST = "find the currents that only the junction rule gives"

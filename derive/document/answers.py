@@ -26,13 +26,14 @@ from derive.document.model import AnswerLine, Block, Box, BoxKind, Chain, Inline
 from derive.document.phrase import listing, say
 from derive.document.telling import Detail, Telling, chain
 from derive.document.tolerance_told import range_chains
+from derive.document.transient_told import course_chains
 from derive.typesetting.style import Decimal
 
 
 def answers(telling: Telling) -> Iterator[Block]:
     """Put all answers in one box."""
     concluded = list(telling.conclusions())
-    if not concluded:
+    if not concluded and not any(True for _ in course_chains(telling)):
         return
     remark: tuple[Inline, ...] = ()
     still = {branch.current for branch in telling.circuit.idle}
@@ -69,7 +70,7 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
             found.append(chain(telling.equation(laws[step.symbol])))
         else:
             found.append(telling.result(step))
-    return tuple(found)
+    return (*found, *course_chains(telling))
 
 
 _LAWS = (Isolate, PartRule, PathRule, PotentialRule, AcrossRule, OverTime, Efficiency, SameCurrent)

@@ -8,6 +8,7 @@ from fractions import Fraction
 from derive.algebra.term import (
     Symbol,
     SymbolKind,
+    capacitance,
 )
 from derive.analysis.hazards import Hazards, find_hazards
 from derive.analysis.laws import CHECK
@@ -283,6 +284,11 @@ def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
+    if found.stored is not None:
+        part, amount = Math(capacitance(found.stored.capacitor)), w.STORED_JOULES
+        if found.stored.high_voltage:
+            amount = w.STORED_VOLTS
+        sentences.append(say(w.CAUTION_STORED, part=part, amount=amount))
     if sentences:
         if one_state:
             sentences.append(say(w.IN_ONE_STATE))

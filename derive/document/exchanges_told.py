@@ -18,6 +18,7 @@ from derive.derivation.step import (
     Levels,
     LookAtAll,
     LookBetween,
+    LookFrom,
     PutInValues,
     Replace,
     Round,
@@ -45,7 +46,7 @@ from derive.drawing.schematic import schematic
 from derive.drawing.view import View
 from derive.typesetting.style import Expression
 
-Begun = LookBetween | LookAtAll
+Begun = LookBetween | LookFrom | LookAtAll
 Move = Replace | Join
 
 _MOST_FIGURES = 8
@@ -62,7 +63,7 @@ _WIDEST_BESIDE, _WIDEST = 90.0, 165.0
 def told(telling: Telling, run: Run, ends: dict[str, Inline]) -> Iterator[Block]:
     """Tell the exchanges of a run; `ends` fills the names of the points it is seen from."""
     steps = [telling.step(k) for k in run.ids]
-    begun = next(s for s in steps if isinstance(s, LookBetween | LookAtAll))
+    begun = next(s for s in steps if isinstance(s, Begun))
     moves = [s for s in steps if isinstance(s, Replace | Join)]
     wires = wires_of(moves)
     if wires:
@@ -278,6 +279,8 @@ class _Teller:
         short = w.STAGE_WHOLE.format(parts=held)
         if isinstance(begun, LookBetween):
             short = w.STAGE.format(one=begun.one, other=begun.other, parts=held)
+        elif isinstance(begun, LookFrom):
+            short = w.STAGE_FROM.format(part=begun.part, parts=held)
         if named:
             short += w.STAGE_MARKED.format(marked=named)
         return Figure(drawing, (), short, "")

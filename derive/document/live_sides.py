@@ -16,6 +16,7 @@ from derive.algebra.name import natural_key
 from derive.algebra.term import (
     ONE,
     ZERO,
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -192,6 +193,8 @@ def _unit(term: Term) -> Dimension:
             return _unit(numerator) / _unit(denominator)
         case Power(base, exponent):
             return _unit(base) ** exponent
+        case Exponential():
+            return Dimension()
         case Parallel(terms):
             return _unit(terms[0])
         case _:

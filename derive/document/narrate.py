@@ -14,6 +14,7 @@ from derive.document import (
     resistance_told,
     results,
     tolerance_told,
+    transient_told,
 )
 from derive.document.model import Block, Chain, Document, Section, Text
 from derive.document.solving import solving
@@ -66,6 +67,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.circuit.asks_for_currents:
         yield from _currents(telling)
     yield _section("resistance", resistance_told.resistances(telling))
+    yield _section("transient", transient_told.transient(telling))
     yield _section("tolerance", tolerance_told.tolerances(telling))
     if telling.circuit.asks_for_currents:
         yield _section("meaning", checks.meaning(telling))

@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from derive.algebra.term import Symbol, current
-from derive.analysis.exchange.net import Ends, is_source, net_of
-from derive.circuit.model import Battery, Branch, Circuit, Looks, Node, Passage, Resistor
+from derive.analysis.exchange.net import Begun, Ends, is_source, net_of
+from derive.circuit.model import Battery, Branch, Capacitor, Circuit, Looks, Node, Passage, Resistor
 from derive.derivation.step import Exchange, Join, LookAtAll, LookBetween, Replace
 
 GAP = "terminals"
@@ -89,9 +89,7 @@ def wires_of(moves: Sequence[Replace | Join]) -> list[Symbol]:
     ]
 
 
-def stages(
-    circuit: Circuit, begun: LookBetween | LookAtAll, moves: Sequence[Replace | Join]
-) -> Iterator[Stage]:
+def stages(circuit: Circuit, begun: Begun, moves: Sequence[Replace | Join]) -> Iterator[Stage]:
     """Yield the network before each move of a derivation but the wires, and what is left."""
     net = net_of(circuit, begun, wires_of(moves))
     order = dict.fromkeys(net.arms)
@@ -124,10 +122,11 @@ def _in_place(order: Iterable[Symbol], move: Replace) -> dict[Symbol, None]:
     return found
 
 
-def stage_circuit(circuit: Circuit, begun: LookBetween | LookAtAll, stage: Stage) -> Circuit:
+def stage_circuit(circuit: Circuit, begun: Begun, stage: Stage) -> Circuit:
     """Return a stage as a circuit.
 
-    Seen from two points, a battery called `GAP` stands between these. A battery stands for every
+    Seen from two points, a battery called `GAP` stands between these; seen from a capacitor, that
+    is drawn. A battery stands for every
     current source, too.
     """
     names = {place: f"place {place}" for pair in stage.arms.values() for place in pair}
@@ -139,9 +138,10 @@ def stage_circuit(circuit: Circuit, begun: LookBetween | LookAtAll, stage: Stage
         if isinstance(p.element, Resistor) and p.element.lamp
     }  # fmt: skip
     branches: list[Branch] = []
-    if isinstance(begun, LookBetween):
-        one, other = (names[place] for place in stage.terminals)
-        branches.append(_branch(0, one, other, (Passage(Battery(GAP)),), ((one,), (other,))))
+    if not isinstance(begun, LookAtAll):
+        one, other = (names.setdefault(p, f"place {p}") for p in stage.terminals)
+        between = Battery(GAP) if isinstance(begun, LookBetween) else Capacitor(begun.part)
+        branches.append(_branch(0, one, other, (Passage(between),), ((one,), (other,))))
     for chain, tail, head in stage.chains():
         passages = tuple(
             Passage(Battery(s.name), along)

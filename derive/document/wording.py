@@ -20,6 +20,7 @@ HEADINGS = {
     "numbers": "Put the numbers in",
     "further": "Further answers",
     "resistance": "The resistance between two points",
+    "transient": "From the start to the steady state",
     "tolerance": "How far the tolerances reach",
     "meaning": "What it means",
     "check": "Check",
@@ -76,6 +77,7 @@ WANTED_ITEMS = {
     "AskCharge": "the charge of {part}",
     "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
+    "AskTransient": "how the voltage across {part} and the current to it change with time",
     "AskValue": "the value of {quantity}",
     "AskEnergyIn": "the energy that {part} takes in during {time}",
     "AskEnergyOf": "the energy that {part} delivers during {time}",
@@ -127,8 +129,12 @@ EQUATIONS_JUNCTIONS_ONLY = (
 OPEN_ONE, OPEN_MANY = "{parts} is open.", "{parts} are open."
 NO_DRAIN_ONE = "{parts} is an ideal voltmeter, so it draws no current."
 NO_DRAIN_MANY = "{parts} are ideal voltmeters, so they draw no current."
-CHARGED_UP_ONE = "Long after the last change {parts} is charged, and no current flows to it."
-CHARGED_UP_MANY = "Long after the last change {parts} are charged, and no current flows to them."
+CHARGED_UP_ONE = (
+    "Long after the last change the charge of {parts} stays as it is: no current flows to it."
+)
+CHARGED_UP_MANY = (
+    "Long after the last change the charges of {parts} stay as they are: no current flows to them."
+)
 NOR_IN = "So no current flows in {parts}, and there is no voltage drop in a resistance there."
 NOTHING_FLOWS = "No loop is closed, so no current flows at all."
 SET_ONE = "{sources} sets the current of its branch, whatever the voltage there:"
@@ -441,9 +447,64 @@ BRIDGE_LEFT = (
 )
 STAGE_WHOLE = "Network of the parts {parts}."
 STAGE = "Network of resistances between the points {one} and {other}: {parts}."
+STAGE_FROM = "Network of resistances seen from {part}: {parts}."
 STAGE_MARKED = " {marked} stand out."
 ONE_LEFT = "One resistance is left between {one} and {other}:"
 NONE_LEFT = "Plain wire joins {one} and {other}:"
+
+# --- the course of a capacitor in time ----------------------------------------------------------
+
+STARTS_CHARGED = (
+    "At the start, {time} = 0, the voltage across {part} is {start}. It cannot jump, since charge "
+    "needs time to flow: at this moment {part} acts like an ideal battery of that emf."
+)
+STARTS_EMPTY = (
+    "At the start, {time} = 0, {part} holds no charge: {start}. Its voltage cannot jump, since "
+    "charge needs time to flow: at this moment {part} acts like a wire."
+)
+COUNTED = (
+    "Its voltage is how much higher the potential is {side}; its current is what flows in there."
+)
+SIDE_OF, AWAY_FROM = "on the side of {place}", "on the side that is turned away from {place}"
+LONG_AFTER = "Long after, no current flows to {part}, and a walk past it gives its voltage:"
+SEEN_FROM = (
+    "In between, the rest of the circuit decides how fast the charge flows. Seen from {part}, "
+    "every battery is replaced by its internal resistance, an ideal one by a wire."
+)
+SEEN_FROM_DEAD = (
+    "In between, the rest of the circuit decides how fast the charge flows. This is how it looks "
+    "from {part}."
+)
+SEEN_ALONE = "{part} sees {resistance} alone:"
+SEEN_LEFT = "One resistance is left between the ends of {part}:"
+ENDS_OF = ("one end of {part}", "the other")
+THEVENIN = (
+    "So for {part} the rest of the circuit is a battery of emf {end} in series with {seen}. The "
+    "voltage across that resistance, {end} less the voltage of {part}, drives the current; with "
+    "every charge that arrives it gets smaller, and so does the current. Both die away alike, with "
+    "the time constant"
+)
+DISCHARGES = (
+    "So {part} drives a current through {seen} by itself. With every charge that leaves, its "
+    "voltage gets smaller, and so does the current. Both die away alike, with the time constant"
+)
+COURSES = "In each time constant the distance to the last value shrinks by the factor e (2.718…):"
+COURSES_NUMBERS = "With the numbers:"
+UNCHANGED = "At the start {part} has the voltage that it keeps, so nothing changes with time."
+VALUES_IN_TIME = (
+    "After one time constant 63 % of the change is done. After five, {over}, less than 1 % of it "
+    "is left, and by common practice the change counts as over."
+)
+VALUES_IN_TIME_LETTERS = (
+    "After one time constant 63 % of the change is done; after five less than 1 % of it is left, "
+    "and by common practice the change counts as over."
+)
+TIME, SHARE_LEFT = "time", "still to go"
+SHARES_LEFT = {
+    0: "100 %", 1: "36.8 %", 2: "13.5 %", 3: "4.98 %", 4: "1.83 %", 5: "0.67 %",
+}  # fmt: skip
+"""e to the power of minus so many time constants."""
+TRANSIENT_TABLE = "The voltage across {part} and the current to it after whole time constants."
 
 # --- the way back from a reduction --------------------------------------------------------------
 
@@ -627,6 +688,11 @@ CAUTION_HEAT = (
 CAUTION_VOLTAGE = (
     "Some points of this circuit are more than 60 V apart. Direct voltages of that size can kill."
 )
+CAUTION_STORED = (
+    "{part} keeps its charge when the supply is off: {amount}. Before anything is touched, "
+    "discharge it through a resistor made for that, and measure that it is empty."
+)
+STORED_VOLTS, STORED_JOULES = "more than 60 V", "more than 10 J of energy"
 CAUTION_SHORT = (
     "Never try a short circuit of {parts}: more than 10 A overheats thin leads and throws sparks, "
     "and all the power turns into heat inside the battery, which may burst."

@@ -67,10 +67,10 @@ def start(walk: PotentialWalk) -> str:
 
 
 def _leg(leg: Leg, names: tuple[str, ...], level: Fraction) -> str:
-    told = {"quantity": leg.quantity, "level": _amount(level, "V"), "there": there(names)}
+    told = {"quantity": leg.quantity, "level": amount(level, "V"), "there": there(names)}
     if not leg.change:
         return UNCHANGED.format(**told)
-    size = _amount(abs(leg.change), "V")
+    size = amount(abs(leg.change), "V")
     return CHANGED.format(way=ways(leg)[leg.change > 0], size=size, **told)
 
 
@@ -82,7 +82,7 @@ def power_short(shares: PowerShares) -> str:
 def power_long(shares: PowerShares) -> str:
     """Return the description of the bars, piece by piece."""
     total = sum((share.power for share in shares.delivered), Fraction(0))
-    told = [BARS_HIGH.format(total=_amount(total, "W"))]
+    told = [BARS_HIGH.format(total=amount(total, "W"))]
     for sentence, parts in ((DELIVERED, shares.delivered), (TAKEN, shares.taken)):
         told.append(sentence.format(pieces="; ".join(map(_piece, parts))))
     return " ".join(told)
@@ -90,7 +90,7 @@ def power_long(shares: PowerShares) -> str:
 
 def _piece(share: PowerShare) -> str:
     sentence = CHARGED if share.use is Use.CHARGING else PIECE
-    return sentence.format(part=share.part, power=_amount(share.power, "W"))
+    return sentence.format(part=share.part, power=amount(share.power, "W"))
 
 
 def _parts(shares: tuple[PowerShare, ...]) -> str:
@@ -105,10 +105,10 @@ def _listed(items: list[str]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {AND} {items[-1]}"
 
 
-def _amount(value: Fraction, unit: str) -> str:
+def amount(value: Fraction, unit: str) -> str:
     """Return a value with three significant figures and the prefix that suits.
 
-    >>> _amount(Fraction(-1, 47), "A"), _amount(Fraction(12), "V"), _amount(Fraction(1199, 10), "V")
+    >>> amount(Fraction(-1, 47), "A"), amount(Fraction(12), "V"), amount(Fraction(1199, 10), "V")
     ('−21.3 mA', '12 V', '120 V')
     """
     if not value:

@@ -11,6 +11,7 @@ FORMS = {
     "walk": "a walk reads: I1: A (-E1+) B (R1) C",
     "targets": "a value reads: R1, R4 = 2 ohm",
     "value": "a value reads: R1, R4 = 2 ohm ± 5 %",
+    "initially": "the voltage at the start reads: initially V(C1) = 2 V",
     "ask": "a question reads: ask currents, or: ask current in R1",
     "use loop": "a loop reads: use loop A B C A",
     "use junction": "a junction reads: use junction C",
@@ -83,7 +84,7 @@ def _example(question: str) -> str:
     if question in ("voltage", "resistance"):
         return f"ask {question} B A"
     name = {"potential": "B", "power of": "E1", "terminal voltage of": "E1", "charge on": "C1",
-            "reading of": "M1", "loading error of": "M1",
+            "reading of": "M1", "loading error of": "M1", "transient of": "C1",
             "energy in": "C1", "value of": "E2", "energy of": "E1", "charge of": "E1",
             "short circuit current of": "E1", "open circuit voltage of": "E1",
             "efficiency of": "E1"}.get(question, "R1")  # fmt: skip

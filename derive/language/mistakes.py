@@ -273,6 +273,27 @@ MISTAKES = (
         ("a quantity that is sought reads: E2 = ?",),
         ("E2 = ? V", "E2 = ? + 3 V", "E2 = ? ± 5 %", "E2 = ? 5", "E2 = ? ?"),
     ),
+    Mistake(
+        "initial-form",
+        "the voltage of one capacitor at the start is needed here, not {found}",
+        ("it reads: initially V(C1) = 2 V",
+         "it counts as for `ask voltage across C1`"),
+        (
+            "initially", "initially C1 = 2 V", "initially V", "initially V(C1)", "initially V(C1,",
+            "initially V(", "initially V()", "initially V(C1) 2 V", "initially 2 V",
+            "initially V(C1) =", "initially V(B,A) = 2 V", "initially V(C1) = ?",
+            "initially V(C1", "initially = 2 V", "initially V(5) = 2 V", "initially V(C1) = ± 5 %",
+            "initially V = 2 V", "initially (C1) = 2 V", "initially V(C1) = *",
+        ),
+    ),
+    Mistake(
+        "initial-goes-on",
+        "the statement should end before {found}",
+        ("each voltage goes on its own line: initially V(C1) = 2 V",),
+        ("initially V(C1) = 2 V, V(C2) = 3 V", "initially V(C1) = 2 V R1",
+         "initially V(C1) = 2 V = 3 V", "initially V(C1) = 2 V ± 5 %", "initially V(C1) = 2 V)",
+         "initially V(C1) = 2 V 3"),
+    ),
     # Questions
     Mistake(
         "question-unknown",

@@ -14,6 +14,7 @@ from derive.language.syntax import (
     Expression,
     Figures,
     Ground,
+    Initially,
     Measure,
     MeterStop,
     Multiple,
@@ -54,6 +55,8 @@ def print_statement(statement: Statement) -> str:
             left = ", ".join(_expression(target) for target in targets)
             right = "?" if isinstance(value, Unknown) else _expression(value)
             return f"{left} = {right}" + (f" ± {tolerance.text} %" if tolerance else "")
+        case Initially(capacitor=capacitor, value=value):
+            return f"initially V({capacitor.text}) = {_expression(value)}"
         case Ask(kind=kind, names=names, duration=duration):
             points = kind in (QuestionKind.VOLTAGE, QuestionKind.RESISTANCE)
             asked = (" " if points else ", ").join(name.text for name in names)

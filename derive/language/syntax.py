@@ -217,6 +217,15 @@ class ValueStatement:
     span: Span = field(compare=False)
 
 
+@dataclass(frozen=True, slots=True)
+class Initially:
+    """``initially V(C1) = 2 V``: what a capacitor has at the start."""
+
+    capacitor: Name
+    value: Expression
+    span: Span = field(compare=False)
+
+
 # Questions
 
 
@@ -237,6 +246,7 @@ class QuestionKind(Enum):
     LOADING_ERROR = "loading error of"
     CHARGE_ON = "charge on"
     ENERGY_IN = "energy in"
+    TRANSIENT_OF = "transient of"
     RESISTANCE = "resistance"
     VALUE_OF = "value of"
     ENERGY_OF = "energy of"
@@ -384,7 +394,7 @@ class Words:
 
 
 Statement = (
-    Walk | ValueStatement | Ask | UseLoop | UseJunction | UseMethod | Eliminate | Ground
+    Walk | ValueStatement | Initially | Ask | UseLoop | UseJunction | UseMethod | Eliminate | Ground
     | Place | Setting | Figures | Words
 )  # fmt: skip
 

@@ -28,6 +28,7 @@ class Builder:
         build: dict[str, Callable[[Tree[Token]], syntax.Statement]] = {
             "walk": self._walk,
             "value": self._value,
+            "initial": self._initial,
             "whole_question": self._ask,
             "part_question": self._ask,
             "point_question": self._ask,
@@ -102,6 +103,10 @@ class Builder:
         else:
             read = self._expression(value)
         return syntax.ValueStatement(letters, read, tolerance, self._span(tree))
+
+    def _initial(self, tree: Tree[Token]) -> syntax.Initially:
+        value = self._expression(_trees(tree)[0])
+        return syntax.Initially(self._names(tree)[0], value, self._span(tree))
 
     def _letter(self, tree: Tree[Token]) -> syntax.Letter:
         names = self._names(tree)

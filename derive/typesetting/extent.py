@@ -19,6 +19,7 @@ from derive.typesetting.layout import (
     Implied,
     Letter,
     Lines,
+    NaturalPower,
     Operator,
     Over,
     Prefix,
@@ -97,6 +98,8 @@ def glyph_width(glyph: Glyph) -> float:
             return _letter_width(base, _script_digits(exponent))
         case Raised(base, exponent):
             return glyph_width(base) + _script_digits(exponent)
+        case NaturalPower(exponent=power):
+            return UPRIGHT["e"] + _SCRIPT * row_width(power) + _AFTER_SCRIPT
         case _:
             assert_never(glyph)
 
@@ -162,6 +165,8 @@ def _reach(glyph: Glyph) -> tuple[float, float]:
         case Raised(base, _):
             above, below = _reach(base)
             return max(above, _RAISED + _SCRIPT_HEIGHT * height("0")), below
+        case NaturalPower(exponent=power):
+            return _RAISED + _SCRIPT_HEIGHT * row_reach(power)[0], 0.0
         case _:
             assert_never(glyph)
 

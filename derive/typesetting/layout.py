@@ -133,9 +133,16 @@ class Raised:
     exponent: int
 
 
+@dataclass(frozen=True, slots=True)
+class NaturalPower:
+    """The number e, upright, to a power that is written on the line."""
+
+    exponent: Row
+
+
 Glyph = (
     Operator | Prefix | Gap | Implied | Comma | Word | Letter | Figures | Units | Over | Lines
-    | Fence | Bracket | Raised
+    | Fence | Bracket | Raised | NaturalPower
 )  # fmt: skip
 Row = tuple[Glyph, ...]
 

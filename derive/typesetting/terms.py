@@ -12,6 +12,7 @@ from typing import assert_never
 
 from derive.algebra.name import is_greek, split_name
 from derive.algebra.term import (
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -27,6 +28,7 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.circuit.model import EmfSymbol
+from derive.typesetting.flat import flat
 from derive.typesetting.layout import (
     Comma,
     Fence,
@@ -35,6 +37,7 @@ from derive.typesetting.layout import (
     Glyph,
     Implied,
     Letter,
+    NaturalPower,
     Operator,
     Over,
     Prefix,
@@ -65,6 +68,8 @@ def set_expression(expression: Expression, style: Style) -> Row:
             return _signed_value(value < 0, set_number(abs(value), style))
         case Quantity(value, dimension):
             return _signed_value(value < 0, set_quantity(abs(value), dimension, style))
+        case Symbol(kind=SymbolKind.COURSE):
+            return (set_symbol(expression, style), Fence((Letter("t"),)))
         case Symbol():
             return (set_symbol(expression, style),)
         case Negative(term):
@@ -79,6 +84,8 @@ def set_expression(expression: Expression, style: Style) -> Row:
             return (Raised(_power_base(base, style), exponent),)
         case Parallel(terms):
             return _parallel(terms, style)
+        case Exponential(exponent=power):
+            return (NaturalPower(flat(set_expression(power, style))),)
         case _:
             assert_never(expression)
 

@@ -45,6 +45,25 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class TransientAnswer:
+    """How a capacitor goes from the start to its steady state."""
+
+    ask: str
+    formula: str | None
+    """Its voltage as a function of the time ``t`` in seconds, readable by Python with ``exp`` from
+    `math`; None where formulas are not told."""
+    current: str | None
+    """The current to it, likewise."""
+    time: str
+    """What the time is called in the formulas."""
+    initial: Result
+    final: Result
+    resistance: Result
+    """What the capacitor sees."""
+    time_constant: Result
+
+
+@dataclass(frozen=True, slots=True)
 class ReductionStep:
     """One exchange of parts for others, or points that are joined."""
 
@@ -98,6 +117,8 @@ class Contract:
     checked: bool
     steps: int
     warnings: tuple[str, ...]
+    transients: tuple[TransientAnswer, ...] = ()
+    """Written among the answers, behind the others."""
     switching: Switched | None = None
     """None where no switch changes; then the JSON has no word of it."""
 
@@ -139,10 +160,29 @@ def _fields(contract: Contract) -> dict[str, object]:
         },
         "unknowns": list(contract.unknowns),
         "currents": {name: _result(result) for name, result in contract.currents},
-        "answers": [{"ask": a.ask, **_result(a.result)} for a in contract.answers],
+        "answers": [
+            *({"ask": a.ask, **_result(a.result)} for a in contract.answers),
+            *map(_transient, contract.transients),
+        ],
         "checked": contract.checked,
         "steps": contract.steps,
         "warnings": list(contract.warnings),
+    }
+
+
+def _transient(answer: TransientAnswer) -> dict[str, object]:
+    return {
+        "ask": answer.ask,
+        "formula": answer.formula,
+        "exact": None,
+        "value": None,
+        "unit": "V",
+        "current": answer.current,
+        "time": answer.time,
+        "initial": _result(answer.initial),
+        "final": _result(answer.final),
+        "resistance": _result(answer.resistance),
+        "time_constant": _result(answer.time_constant),
     }
 
 

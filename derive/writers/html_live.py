@@ -8,6 +8,7 @@ from typing import assert_never
 
 from derive.algebra.dimension import Dimension, unit_of
 from derive.algebra.term import (
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -215,6 +216,8 @@ class _Coder:
                 return ["^", self.term(base), exponent]
             case Parallel(terms):
                 return ["|", *map(self.term, terms)]
+            case Exponential():
+                raise ValueError("a course in time follows no other values")
             case _:
                 assert_never(term)
 

@@ -18,6 +18,7 @@ from derive.typesetting.layout import (
     Implied,
     Letter,
     Lines,
+    NaturalPower,
     Operator,
     Over,
     Prefix,
@@ -106,6 +107,8 @@ def _glyph(glyph: Glyph) -> str:
             return _bracket(opening, tall)
         case Raised(base, exponent):
             return _raised(base, exponent)
+        case NaturalPower(exponent=power):
+            return f"<msup>{_upright('e')}{_group(power)}</msup>"
         case _:
             assert_never(glyph)
 

@@ -24,6 +24,7 @@ from derive.typesetting.layout import (
     Implied,
     Letter,
     Lines,
+    NaturalPower,
     Operator,
     Over,
     Prefix,
@@ -124,6 +125,10 @@ def _glyph(glyph: Glyph, at: float) -> Iterator[Run]:
         case Raised(base, exponent):
             yield from _glyph(base, at)
             yield _power(exponent, at + _own(base))
+        case NaturalPower(exponent=power):
+            yield Run("e", at=at)
+            for run in runs(power):
+                yield replace(run, level=1, at=at + UPRIGHT["e"] + _SCRIPT * run.at)
         case _:
             assert_never(glyph)
 

@@ -16,6 +16,7 @@ from derive.typesetting.layout import (
     Implied,
     Letter,
     Lines,
+    NaturalPower,
     Operator,
     Over,
     Prefix,
@@ -52,7 +53,7 @@ _GREEK = {
     "ρ": r"\rho", "σ": r"\sigma", "τ": r"\tau", "υ": r"\upsilon", "φ": r"\varphi",
     "χ": r"\chi", "ψ": r"\psi", "ω": r"\omega", "Γ": r"\Gamma", "Δ": r"\Delta",
     "Θ": r"\Theta", "Λ": r"\Lambda", "Ξ": r"\Xi", "Π": r"\Pi", "Σ": r"\Sigma",
-    "Φ": r"\Phi", "Ψ": r"\Psi", "Ω": r"\Omega", "ℰ": r"\mathcal{E}",
+    "Φ": r"\Phi", "Ψ": r"\Psi", "Ω": r"\Omega", "ℰ": r"\mathcal{E}", "∞": r"\infty",
 }  # fmt: skip
 
 
@@ -116,6 +117,8 @@ def _glyph(glyph: Glyph) -> str:
             return rf"\{size}l(" if opening else rf"\{size}r)"
         case Raised(base, exponent):
             return _raised(base, exponent)
+        case NaturalPower(exponent=power):
+            return rf"\mathrm{{e}}^{{{tex(power)}}}"
         case _:
             assert_never(glyph)
 

@@ -15,6 +15,7 @@ from derive.typesetting.layout import (
     Implied,
     Letter,
     Lines,
+    NaturalPower,
     Operator,
     Over,
     Prefix,
@@ -78,6 +79,8 @@ def _glyph(glyph: Glyph) -> str:
             return "(" if opening else ")"
         case Raised(base, exponent):
             return _glyph(base) + _above(exponent)
+        case NaturalPower(exponent=power):
+            return f"e^({text(power)})"
         case _:
             assert_never(glyph)
 

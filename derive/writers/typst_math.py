@@ -18,6 +18,7 @@ from derive.typesetting.layout import (
     Implied,
     Letter,
     Lines,
+    NaturalPower,
     Operator,
     Over,
     Prefix,
@@ -140,6 +141,8 @@ def _glyph(glyph: Glyph) -> str:
             return f"lr(size: #{extent}, {parenthesis})"
         case Raised(base, exponent):
             return _raised(base, exponent)
+        case NaturalPower(exponent=power):
+            return f'attach("e", t: {mathematics(power)})'
         case _:
             assert_never(glyph)
 
@@ -160,7 +163,7 @@ def _letter(letter: Letter, exponent: str) -> str:
 def _base(character: str) -> str:
     if character.isascii() and character.isalpha():
         return character
-    if "α" <= character <= "ω" or "Α" <= character <= "Ω" or character == "ℰ":
+    if "α" <= character <= "ω" or "Α" <= character <= "Ω" or character in "ℰ∞":
         return character
     return "μ" if character == "µ" else f"#slanted({literal(plain(character))});"
 

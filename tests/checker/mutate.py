@@ -16,6 +16,7 @@ from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import (
     ONE,
     ZERO,
+    Exponential,
     Negative,
     Number,
     Parallel,
@@ -31,7 +32,7 @@ from derive.algebra.term import (
 from derive.circuit.model import AskCurrents, AskPowerIn, AskVoltage, Circuit
 from derive.derivation.step import Conclude, Derivation, Step, StepId
 
-TERMS = (Number, Quantity, Symbol, Negative, Sum, Product, Quotient, Power, Parallel)
+TERMS = (Number, Quantity, Symbol, Negative, Sum, Product, Quotient, Power, Parallel, Exponential)
 QUESTIONS = (AskCurrents(), AskPowerIn("R1"), AskVoltage("A", "B"))
 
 
@@ -168,6 +169,9 @@ def _changed_term(term: Term, stock: _Stock) -> Iterator[tuple[str, Term]]:
         case Power(base, exponent):
             yield from (("exponent", Power(base, exponent + n)) for n in (-2, -1, 1))
             yield from ((f"base {place}", Power(n, exponent)) for place, n in _changed(base, stock))
+        case Exponential(inner):
+            changed = _changed_term(inner, stock)
+            yield from ((f"exponent {place}", Exponential(new)) for place, new in changed)
 
 
 __all__ = ["Mutant", "mutants"]

@@ -42,6 +42,9 @@ def test_the_headings_stand_in_their_order() -> None:
             if path.stem == "garden_lights":  # asks for a resistance alone
                 assert found == ["The resistance between two points"]
                 continue
+            if path.stem == "relay_timer":  # its capacitor is alone with the coil
+                assert found == ["Where no current flows", "From the start to the steady state"]
+                continue
             assert "Label the currents" in found
             letters = not numbers_first or path.stem in ("letters", "lantern_frame", "balance")
             letters = letters and path.stem != "heating_mat"  # by the names of its wye

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from derive.analysis.exchange.net import Net, net_of
+from derive.analysis.exchange.net import Begun, Net, net_of
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
-from derive.derivation.step import Exchange, LookAtAll, LookBetween, Replace
+from derive.derivation.step import Exchange, LookFrom, Replace
 
 
-def begin(circuit: Circuit, begun: LookBetween | LookAtAll, builder: Builder, sizes: Sizes) -> Net:
+def begin(circuit: Circuit, begun: Begun, builder: Builder, sizes: Sizes) -> Net:
     """Begin a network, resistances of zero being wires."""
-    wires = [s for b in circuit.branches for s in b.resistances if sizes.is_zero(s)]
+    shown = (*circuit.branches, *circuit.idle) if isinstance(begun, LookFrom) else circuit.branches
+    wires = [s for b in shown for s in b.resistances if sizes.is_zero(s)]
     builder.add(begun)
     if wires:
         builder.add(Replace(exchange=Exchange.WIRE, taken=tuple(wires), made=()))

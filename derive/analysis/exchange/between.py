@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from derive.algebra.dimension import OHM
 from derive.algebra.name import TakenNames
@@ -20,10 +21,13 @@ from derive.derivation.step import (
     Conclude,
     LeftBetween,
     LookBetween,
+    LookFrom,
     StepId,
 )
 
 _MEANS = Means(levels=True, meshes=True)
+FROM_A_GAP = Means(levels=False, meshes=True)
+"""The ends of a gap may have no names, by which equal potentials could be told."""
 
 
 def resistance_symbol(question: AskResistance) -> Symbol:
@@ -46,13 +50,53 @@ def derive_resistance(
     `given` are the steps that state values; `taken` the names that have a meaning, to which those
     of the resistances made are added. The formula stays nested, or is expanded to one fraction.
     """
+    symbol = resistance_symbol(question)
+    begun = LookBetween(one=question.one, other=question.other)
+    seen = resistance_seen(
+        circuit, begun, symbol, given, builder, digits, taken, expanded=expanded, means=_MEANS
+    )
+    value = seen.value
+    builder.add(
+        Conclude(
+            question=question,
+            symbol=symbol,
+            formula=seen.formula,
+            value=value,
+            rounded=None if value is None else builder.add(rounded(builder, value, digits)),
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SeenResistance:
+    """Where a resistance is concluded."""
+
+    law: StepId
+    """The `LeftBetween` step."""
+    formula: StepId | None
+    """``symbol = formula in letters``; None where only given values allow the steps."""
+    value: StepId | None
+    """``symbol = exact value``; None where a letter is left."""
+
+
+def resistance_seen(
+    circuit: Circuit,
+    begun: LookBetween | LookFrom,
+    symbol: Symbol,
+    given: Mapping[Symbol, StepId],
+    builder: Builder,
+    digits: int,
+    taken: TakenNames,
+    *,
+    expanded: bool = False,
+    means: Means = FROM_A_GAP,
+) -> SeenResistance:
+    """Add the steps that find a resistance, seen from two points or from a gap."""
     sizes = Sizes(circuit)
     workings = Workings(given, builder, taken, digits)
-    begun = LookBetween(one=question.one, other=question.other)
     net = begin(circuit, begun, builder, sizes)
-    for move in Moves(net, workings, sizes, _MEANS).run():
+    for move in Moves(net, workings, sizes, means).run():
         workings.add(move)
-    symbol = resistance_symbol(question)
     end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net))))
     formula: StepId | None = workings.formula(end)
     if expanded:
@@ -61,17 +105,9 @@ def derive_resistance(
     if value is None:
         workings.reckon(symbol, end)
         formula = workings.by_ties(symbol) or formula
-    if value is not None and rests_on_values(circuit, begun, _MEANS):
+    if value is not None and rests_on_values(circuit, begun, means):
         formula = None
-    builder.add(
-        Conclude(
-            question=question,
-            symbol=symbol,
-            formula=formula,
-            value=value,
-            rounded=None if value is None else builder.add(rounded(builder, value, digits)),
-        )
-    )
+    return SeenResistance(end, formula, value)
 
 
 def _left(net: Net) -> Term:

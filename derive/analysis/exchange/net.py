@@ -10,7 +10,7 @@ from itertools import combinations
 from derive.algebra.term import Symbol, SymbolKind
 from derive.circuit.model import Battery, Circuit, CurrentSource, is_gap
 from derive.circuit.topology import Edge, Graph, blocks
-from derive.derivation.step import Exchange, LookAtAll, LookBetween, Replace
+from derive.derivation.step import Exchange, LookAtAll, LookBetween, LookFrom, Replace
 
 Ends = tuple[int, int]
 Row = list[tuple[Symbol, bool]]
@@ -286,15 +286,18 @@ class Net:
         return emfs[0] if len(emfs) == 1 else None
 
 
-def net_of(circuit: Circuit, begun: LookBetween | LookAtAll, wires: Collection[Symbol]) -> Net:
-    """Return the net of a circuit seen from two points, its emfs taken for wires, or of all of it.
+Begun = LookBetween | LookFrom | LookAtAll
+
+
+def net_of(circuit: Circuit, begun: Begun, wires: Collection[Symbol]) -> Net:
+    """Return the net of a circuit seen from two places, its emfs taken for wires, or of all of it.
 
     The resistances called `wires` are taken for wires.
     """
     place = _Places(circuit)
     arms: list[tuple[Symbol, Ends]] = []
     everything = (*circuit.branches, *circuit.idle)
-    shown = everything if isinstance(begun, LookBetween) else circuit.branches
+    shown = circuit.branches if isinstance(begun, LookAtAll) else everything
     for k, branch in enumerate(shown):
         for n, passage in enumerate(branch.passages):
             if is_gap(passage.element) or isinstance(passage.element, CurrentSource):
@@ -317,6 +320,9 @@ def net_of(circuit: Circuit, begun: LookBetween | LookAtAll, wires: Collection[S
     terminals: tuple[int, ...] = ()
     if isinstance(begun, LookBetween):
         terminals = place.of_point(begun.one), place.of_point(begun.other)
+    elif isinstance(begun, LookFrom):
+        k, n = circuit.find_branch(begun.part)
+        terminals = place.root(place.number((k, n))), place.root(place.number((k, n + 1)))
     joined = [(symbol, (place.root(a), place.root(b))) for symbol, (a, b) in arms]
     net = Net(joined, terminals)
     for k, node in enumerate(circuit.nodes):

@@ -9,11 +9,11 @@ from derive.algebra.name import TakenNames
 from derive.analysis.exchange.begin import begin
 from derive.analysis.exchange.made import Workings
 from derive.analysis.exchange.moves import Means, Moves
-from derive.analysis.exchange.net import Exchanged, is_emf
+from derive.analysis.exchange.net import Begun, Exchanged, is_emf
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit, Given
 from derive.derivation.builder import Builder
-from derive.derivation.step import Exchange, Join, Levels, LookAtAll, LookBetween, Replace
+from derive.derivation.step import Exchange, Join, Levels, Replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class Trial:
 
 
 @lru_cache(maxsize=8)  # asked for by the choice of the method, by its limits and by the reduction
-def tried(circuit: Circuit, begun: LookBetween | LookAtAll, means: Means) -> Trial:
+def tried(circuit: Circuit, begun: Begun, means: Means) -> Trial:
     """Return what some means lead to."""
     sizes, builder = Sizes(circuit), Builder()
     workings = Workings({}, builder, TakenNames(symbol.name for symbol in circuit.symbols))
@@ -39,7 +39,7 @@ def tried(circuit: Circuit, begun: LookBetween | LookAtAll, means: Means) -> Tri
     return Trial(tuple(moves), all(map(is_emf, net.arms)))
 
 
-def rests_on_values(circuit: Circuit, begun: LookBetween | LookAtAll, means: Means) -> bool:
+def rests_on_values(circuit: Circuit, begun: Begun, means: Means) -> bool:
     """Tell whether given values, not ties or how parts are joined, allow some of the steps."""
     moves = tried(circuit, begun, means).moves
     if not any(map(_compares, moves)):
