@@ -41,8 +41,8 @@ def no_such_resistance(
         code, told = (
             "value-not-fixed",
             (
-                f"with {_said(circuit)} there is neither a current in {name} nor a voltage across it, "
-                f"so every value of {name} will do"
+                f"with {_said(circuit)} there is neither a current in {name} nor a voltage across "
+                f"it, so every value of {name} will do"
             ),
         )
         hint = "give another current, or a voltage"
