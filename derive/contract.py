@@ -24,6 +24,7 @@ from derive.circuit.model import (
     AskEnergyIn,
     AskEnergyOf,
     AskLoadingError,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -255,6 +256,7 @@ _WORDS = {
     AskShortCircuit: "short circuit current of",
     AskOpenCircuit: "open circuit voltage of",
     AskEfficiency: "efficiency of",
+    AskMatchedLoad: "matched load",
 }
 
 
@@ -267,6 +269,8 @@ def _asked(step: Conclude) -> str:
         return f"{told.get(about, 'ideal reading of')} {question.part}"
     if isinstance(question, AskPotentials):
         return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
+    if isinstance(question, AskMatchedLoad) and step.symbol.kind is SymbolKind.POWER:
+        return f"power in matched load {question.part}"
     values = (getattr(question, field.name) for field in fields(question))
     names = [f"over {v.written}" if isinstance(v, Duration) else str(v) for v in values]
     return " ".join([_WORDS[type(question)], *names])

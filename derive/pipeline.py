@@ -13,6 +13,7 @@ from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.comparison import compare
 from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
+from derive.analysis.matched import NoMatch, Unmatched
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
@@ -25,6 +26,7 @@ from derive.circuit.figures import answer_figures
 from derive.circuit.floating import why_not_fixed
 from derive.circuit.model import (
     AskCurrents,
+    AskMatchedLoad,
     AskResistance,
     AskTransient,
     Circuit,
@@ -219,6 +221,9 @@ def _prove(
     """Turn one circuit into a checked derivation; `asides` are said where it has no solution."""
     doubts: tuple[Diagnostic, ...] = ()
     _refuse_resistance(circuit)
+    if any(isinstance(question, AskMatchedLoad) for question in circuit.questions):
+        # Only a formula tells how a current follows the load.
+        numbers_will_do, options = False, replace(options, numbers_first=False)
     if circuit.asks_for_currents:
         report = solvability(circuit)
         if report is not None:
@@ -433,6 +438,12 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         hint = f"its powers can be asked: ask power of {fault.battery}"
         span = circuit.span_of(fault.battery)
         raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
+    except NoMatch as fault:
+        told = f"no value of {fault.part} takes the most power: {fault.reason.value}"
+        if fault.reason is Unmatched.NO_FORMULA:
+            told = f"the matched load is not worked out here: {fault.reason.value}"
+        span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
+        raise Rejected([Diagnostic("no-matched-load", told, span, (hint,))]) from None
     except NoPath as fault:
         # A voltmeter with a resistance is no gap: that it was made ideal leaves it without a path.
         where = dict(circuit.ideal).get(fault.part or "", circuit)

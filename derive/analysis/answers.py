@@ -22,6 +22,7 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
 from derive.analysis.loading import answer_loading_error
+from derive.analysis.matched import answer_matched_load
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
 from derive.analysis.potentials import (
     answer_potentials,
@@ -46,6 +47,7 @@ from derive.circuit.model import (
     AskEnergyIn,
     AskEnergyOf,
     AskLoadingError,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -122,6 +124,10 @@ def derive(
         if isinstance(question, OVER_TIME):
             builder.begin(Goal.FURTHER)
             answer_over_time(circuit, found, known, builder, question, digits)
+            continue
+        if isinstance(question, AskMatchedLoad):
+            builder.begin(Goal.FURTHER)
+            answer_matched_load(circuit, found, known, builder, question, digits)
             continue
         if isinstance(question, AskEfficiency):
             builder.begin(Goal.FURTHER)
@@ -317,7 +323,9 @@ def _rule(
             return None
         case AskLoadingError():
             return None
-        case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf() | AskEfficiency():
+        case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf():
+            return None
+        case AskEfficiency() | AskMatchedLoad():
             return None
         case AskShortCircuit(battery=battery):
             return part_rule(circuit, battery, PartLaw.SHORT_CIRCUIT)

@@ -24,7 +24,17 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, course, laws, loading, network, potentials, power, tolerance
+from derive.checker import (
+    back,
+    course,
+    largest,
+    laws,
+    loading,
+    network,
+    potentials,
+    power,
+    tolerance,
+)
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -68,6 +78,7 @@ from derive.derivation.step import (
     Join,
     JunctionRule,
     KnownCurrent,
+    Largest,
     Lasts,
     LeftBetween,
     Levels,
@@ -184,6 +195,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case Efficiency():
             power.efficiency(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case Largest():
+            largest.largest(ledger, step)
             _check_conclusion(ledger, step.conclusion)
         case Define():
             _check_definition(ledger, step)

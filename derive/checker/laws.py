@@ -37,6 +37,7 @@ from derive.circuit.model import (
     AskEnergyIn,
     AskEnergyOf,
     AskLoadingError,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -71,7 +72,7 @@ from derive.circuit.model import (
     is_gap,
     own_quantity,
 )
-from derive.derivation.step import ChooseUnknowns, Crossing, Kept, PartLaw
+from derive.derivation.step import ChooseUnknowns, Crossing, Kept, Most, PartLaw
 
 Place = str | tuple[int, int, bool]
 """A node, or a place inside a branch: (branch, passages before it, inside the next battery)."""
@@ -505,6 +506,13 @@ def emf_of(circuit: Circuit, battery: str) -> Symbol:
     raise Refused(f"{battery} has no such relation")
 
 
+def largest_symbol(kind: Most, part: str) -> Symbol:
+    """Return the symbol of a matched load, or of the power in it."""
+    if kind is Most.LOAD:
+        return Symbol(f"Rm({part})", SymbolKind.RESISTANCE, OHM)
+    return Symbol(f"Pm({part})", SymbolKind.POWER, WATT)
+
+
 def efficiency_symbol(battery: str) -> Symbol:
     """Return the symbol of the efficiency of a battery."""
     return Symbol(f"η({battery})", SymbolKind.AUXILIARY, NUMBER)
@@ -639,6 +647,8 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.SHORT_CIRCUIT, battery),)
         case AskOpenCircuit(battery):
             return (part_symbol(PartLaw.OPEN_CIRCUIT, battery),)
+        case AskMatchedLoad(part):
+            return tuple(largest_symbol(kind, part) for kind in Most)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
         case AskReducible() | AskTransient():

@@ -72,6 +72,13 @@ class Expansion:
         """
         return not self.rational(term).numerator
 
+    def is_plainly_positive(self, term: Term) -> bool:
+        """Return whether a term is a quotient of sums of positive products, and not zero."""
+        found = self.rational(term)
+        below = (self._factors[number][0] for number, _ in found.factors)
+        sums = (found.numerator, *below)
+        return bool(found.numerator) and all(c > 0 for p in sums for c in p.values())
+
     def constant(self, term: Term) -> Fraction | None:
         """Return the value of a term; None when a symbol is left in it."""
         found = self.rational(term)

@@ -32,6 +32,7 @@ from derive.derivation.step import (
     Conclude,
     Efficiency,
     End,
+    Largest,
     Lasts,
     NoRange,
     OverTime,
@@ -92,7 +93,7 @@ def _law(ledger: Ledger, box: Box, symbol: Symbol) -> Monomials:
         return {((symbol, 1),): Fraction(1)}
     said: dict[Symbol, Term] = {}
     for step in ledger.steps[: ledger.here]:
-        if isinstance(step, Efficiency) or (
+        if isinstance(step, Efficiency | Largest) or (
             isinstance(step, PartRule) and step.kind is PartLaw.SHORT_CIRCUIT
         ):
             if step.conclusion.left == symbol:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from derive.algebra.term import symbols
 from derive.circuit.complaints import Complaints
-from derive.circuit.model import Battery, Circuit, Instrument, Meter
+from derive.circuit.model import Battery, Circuit, Instrument, Meter, Resistor, Tie
 from derive.circuit.values import MissingValue, UnfitTie, Values, evaluate
 from derive.language.syntax import Ask, Name, QuestionKind
 
@@ -17,7 +18,8 @@ _NEED_RESISTANCE = {
 
 
 def refuse_unanswerable(circuit: Circuit, asks: Iterable[Ask], complaints: Complaints) -> None:
-    """Complain of questions about batteries and meters that have no answer."""
+    """Complain of questions about batteries, meters and loads that have no answer."""
+    resistors = {r.name: r for r in circuit.elements if isinstance(r, Resistor)}
     batteries = {b.name: b for b in circuit.elements if isinstance(b, Battery)}
     for ask in asks:
         for name in ask.names:
@@ -26,6 +28,9 @@ def refuse_unanswerable(circuit: Circuit, asks: Iterable[Ask], complaints: Compl
                 _ask_of_battery(circuit, ask.kind, battery, name, complaints)
             if ask.kind is QuestionKind.LOADING_ERROR:
                 _ask_of_meter(circuit, name, complaints)
+            load = resistors.get(name.text)
+            if load is not None and ask.kind is QuestionKind.MATCHED_LOAD:
+                _ask_for_match(circuit, load, name, complaints)
 
 
 def _ask_of_meter(circuit: Circuit, name: Name, complaints: Complaints) -> None:
@@ -59,6 +64,32 @@ def _ask_of_battery(
             if battery.resistance is None
             else f"give {battery.resistance.name} a value above zero, or none",
         )
+
+
+def _ask_for_match(circuit: Circuit, load: Resistor, name: Name, complaints: Complaints) -> None:
+    """Complain of a load that cannot take other values while all else stays as it is."""
+    symbol = load.resistance
+    own = circuit.valuation(symbol)
+    following = [
+        v.symbol.name
+        for v in circuit.values
+        if isinstance(v.value, Tie) and symbol in symbols(v.value.term)
+    ]
+    if isinstance(own, Tie):
+        told, hint = "is tied to other values", f"leave the value of {name.text} out"
+    elif following:
+        told = f"has {following[0]} tied to it, which would change with it"
+        hint = f"give {following[0]} a value of its own"
+    elif own is not None and own.value == 0:
+        told, hint = "is zero, so it is a wire", f"leave the value of {name.text} out"
+    else:
+        return
+    complaints.error(
+        "no-free-load",
+        f"`{name.text}` {told}; the matched load is sought with all else fixed",
+        name.span,
+        hint,
+    )
 
 
 def _is_ideal(circuit: Circuit, battery: Battery) -> bool:

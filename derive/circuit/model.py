@@ -450,6 +450,13 @@ class AskEfficiency:
 
 
 @dataclass(frozen=True, slots=True)
+class AskMatchedLoad:
+    """The value with which a resistor takes the most power, and that power; all else is fixed."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskResistance:
     """The resistance between two points, every emf replaced by a wire."""
 
@@ -475,7 +482,8 @@ Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskLoadingError
     | AskCharge | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough
-    | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskValue | AskTransient
+    | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad | AskValue
+    | AskTransient
 )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from derive.circuit.model import (
     AskEnergyIn,
     AskEnergyOf,
     AskLoadingError,
+    AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
     AskPotentials,
@@ -36,7 +37,7 @@ from derive.circuit.model import (
     Question,
 )
 from derive.circuit.numbers import Numbers
-from derive.circuit.register import METERS, PARTS, VALUED, Entry, Kind, Register
+from derive.circuit.register import METERS, PARTS, RESISTORS, VALUED, Entry, Kind, Register
 from derive.language.syntax import (
     Ask,
     Ground,
@@ -279,6 +280,8 @@ def _part_questions(
                 yield AskShortCircuit(name.text)
             case QuestionKind.OPEN_CIRCUIT:
                 yield AskOpenCircuit(name.text)
+            case QuestionKind.MATCHED_LOAD:
+                yield AskMatchedLoad(name.text)
             case QuestionKind.EFFICIENCY:
                 yield AskEfficiency(name.text)
             case QuestionKind.TRANSIENT_OF:
@@ -300,6 +303,7 @@ _INSTEAD = {
     QuestionKind.SHORT_CIRCUIT: QuestionKind.CURRENT_IN,
     QuestionKind.OPEN_CIRCUIT: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.EFFICIENCY: QuestionKind.POWER_IN,
+    QuestionKind.MATCHED_LOAD: QuestionKind.POWER_IN,
 }
 """Questions that only some parts can answer, and what to ask of another part instead."""
 _ABLE = {
@@ -315,6 +319,7 @@ _ABLE = {
     QuestionKind.SHORT_CIRCUIT: (Kind.BATTERY,),
     QuestionKind.OPEN_CIRCUIT: (Kind.BATTERY,),
     QuestionKind.EFFICIENCY: (Kind.BATTERY,),
+    QuestionKind.MATCHED_LOAD: RESISTORS,
 }
 _WANTED = {
     QuestionKind.POWER_OF: "a source",
@@ -329,6 +334,7 @@ _WANTED = {
     QuestionKind.SHORT_CIRCUIT: "a battery",
     QuestionKind.OPEN_CIRCUIT: "a battery",
     QuestionKind.EFFICIENCY: "a battery",
+    QuestionKind.MATCHED_LOAD: "a resistor or a lamp",
 }
 
 

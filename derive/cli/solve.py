@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -209,5 +210,5 @@ def _both(before: str | None, after: str | None) -> str:
     """Put ``I1 = …`` of two states in one line."""
     if before is None or after is None:
         return f"{before} before" if after is None else f"{after} after"
-    name = after.split(" ", 1)[0]
+    name = re.split(r" [=≈]", after, maxsplit=1)[0]
     return f"{before} before, {after.removeprefix(name).lstrip()} after"

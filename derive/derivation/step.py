@@ -276,6 +276,32 @@ class LoadingError:
     conclusion: Equation
 
 
+class Most(Enum):
+    """What is told of the load that takes the most power."""
+
+    LOAD = "its resistance"
+    POWER = "the power in it"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Largest:
+    """Law: where a power falls short of a bound by a square, it is largest where that is zero.
+
+    The premise is ``bound − P(R) = bound·(S − R)²/(S + R)²`` for every value of the resistance R,
+    the bound and the positive resistance S holding no R: so P(R) reaches the bound for R = S, and
+    for no other R.
+    """
+
+    kind: Most
+    part: str
+    """The resistor."""
+    at: Term
+    """S."""
+    premise: StepId
+    conclusion: Equation
+    """``Rm(R3) = S`` (LOAD) or ``Pm(R3) = bound`` (POWER)."""
+
+
 class Exchange(Enum):
     """What may stand for what in a network, and what may be left out of it.
 
@@ -717,6 +743,7 @@ LawStep = (
     | Lasts
     | OverTime
     | Efficiency
+    | Largest
     | LeftBetween
     | PutBack
     | InitialVoltage

@@ -24,6 +24,7 @@ from derive.derivation.step import (
     Derivation,
     Efficiency,
     Isolate,
+    Largest,
     Lasts,
     LeftBetween,
     PartRule,
@@ -80,7 +81,7 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
     """Return the values and the formulas; None where some answer has no formula in letters."""
     if circuit.has_sources or circuit.idle:
         return None
-    if any(isinstance(step, Lasts | Efficiency) for step in derivation.steps):
+    if any(isinstance(step, Lasts | Efficiency | Largest) for step in derivation.steps):
         return None  # the script of a page knows the units of the SI only
     inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
     if not inputs:

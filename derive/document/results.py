@@ -15,7 +15,7 @@ from derive.algebra.term import (
     symbols,
     total,
 )
-from derive.circuit.model import AskTerminalVoltage
+from derive.circuit.model import AskMatchedLoad, AskTerminalVoltage
 from derive.derivation.step import (
     AcrossRule,
     BackSubstitute,
@@ -28,7 +28,7 @@ from derive.derivation.step import (
     PotentialRule,
     PutInValues,
 )
-from derive.document import loading_told, potentials_told, power_told
+from derive.document import loading_told, matched_told, potentials_told, power_told
 from derive.document import wording as w
 from derive.document.laws_told import question_slots
 from derive.document.model import (
@@ -253,7 +253,10 @@ def further(telling: Telling) -> Iterator[Block]:
         if stage.goal is not Goal.FURTHER:
             continue
         steps = [telling.step(k) for k in stage.ids]
-        (step,) = (s for s in steps if isinstance(s, Conclude))
+        step = next(s for s in steps if isinstance(s, Conclude))
+        if isinstance(step.question, AskMatchedLoad):
+            yield from matched_told.matched(telling, stage)
+            continue
         if isinstance(step.question, power_told.QUESTIONS):
             yield from power_told.further(telling, stage, step)
             continue

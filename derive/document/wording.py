@@ -86,6 +86,7 @@ WANTED_ITEMS = {
     "AskShortCircuit": "the short-circuit current of {part}",
     "AskOpenCircuit": "the open-circuit voltage of {part}",
     "AskEfficiency": "the efficiency of {part}",
+    "AskMatchedLoad": "the value with which {part} takes the most power",
 }
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
@@ -295,6 +296,22 @@ FURTHER = {
         "current flows in both, so only the voltages are left:"
     ),
 }
+MATCHED = "Which value of {part} takes the most power, all else staying as it is?"
+MATCHED_REST = (
+    "Tidied, the current in {part} is that of one battery, with an emf {emf} and an internal "
+    "resistance {inner} that do not depend on {part}. For {part} this battery stands for all the "
+    "rest of the circuit:"
+)
+MATCHED_POWER = "The power in {part} is then"
+MATCHED_SQUARE = "A little algebra shows how far this stays below {bound}:"
+MATCHED_SO = (
+    "A square is never negative, and this one is zero for {part} = {inner} alone. So {part} takes "
+    "the most power when it equals {inner}:"
+)
+MATCHED_HALF = (
+    "With this value half of the power of the emf {emf} is lost in {inner}. That is true of the "
+    "battery that stands for the rest, not of the losses inside the circuit itself."
+)
 EFFICIENCY_CHARGED = (
     "While {part} is being charged, its efficiency is the power that its emf stores over the power "
     "taken in at its terminals. One current flows in both, so only the voltages are left:"

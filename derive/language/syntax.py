@@ -255,6 +255,7 @@ class QuestionKind(Enum):
     SHORT_CIRCUIT = "short circuit current of"
     OPEN_CIRCUIT = "open circuit voltage of"
     EFFICIENCY = "efficiency of"
+    MATCHED_LOAD = "matched load"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ units); they are made here once, for figures and for every output format.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from typing import assert_never
 
@@ -54,9 +55,10 @@ _MADE = re.compile(r"([^\W\d_]+)\(([^(),]+)(?:,([^(),]+))?\)")
 """A made name: ``V(B,A)``, ``P(R1)``, ``Pd(E1)``."""
 
 
-_WORDED = {"Isc": "sc", "Voc": "oc", "Iideal": "ideal", "Videal": "ideal"}
+_WORDED = {"Isc": "sc", "Voc": "oc", "Pm": "max", "Iideal": "ideal", "Videal": "ideal"}
 """Heads of made names that carry a word: the current of a short circuit, an open voltage, what an
 ideal meter would show."""
+_AFTER: dict[bool, Row] = {True: (Comma(), Word("match")), False: (Word("match"),)}
 
 
 def set_expression(expression: Expression, style: Style) -> Row:
@@ -106,6 +108,9 @@ def set_symbol(symbol: Symbol, style: Style) -> Letter:
     head, first, second = made.groups()
     if head == "t":  # a time; which one is told beside it
         return Letter("t")
+    if head == "Rm":  # the value with which a load takes the most power
+        letter = _named(first)
+        return replace(letter, subscript=(*letter.subscript, *_AFTER[bool(letter.subscript)]))
     if head in _WORDED:
         word = Word(_WORDED[head])
         return Letter(head[0], subscript=(word, Comma(), _emf(first, style)))

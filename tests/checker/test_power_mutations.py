@@ -8,16 +8,23 @@ from fractions import Fraction
 
 import pytest
 
+from derive.algebra.term import Equation, Sum, resistance
 from derive.algebra.unit import Unit
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit
+from derive.circuit.model import Circuit, Tie
 from derive.derivation.step import (
+    BackSubstitute,
+    Collect,
     Conclude,
+    Define,
     Derivation,
     Efficiency,
+    GivenValue,
+    Largest,
     Lasts,
+    Most,
     OverTime,
     PartLaw,
     PartRule,
@@ -96,6 +103,65 @@ def test_every_change_is_refused(circuit: Circuit, sound: Derivation) -> None:
                 mutant.new,
             )
     assert tried > 100
+
+
+LOAD = """
+I1: A (-E1 r1+) B
+I2: B (R2) A
+I3: B (R3) A
+E1 = 6 V; r1 = 2 ohm; R2 = 2 ohm
+ask matched load R3
+"""
+"""Invented: R3 sees 3 V behind 1 ohm."""
+
+
+@pytest.mark.parametrize("text", [LOAD, LOAD + "R3 = 7 ohm\n", LOAD.replace("r1 = 2 ohm", "")])
+def test_every_change_of_a_matched_load_is_refused(text: str) -> None:
+    circuit = load(Source("x", text)).circuit
+    sound = derive(circuit, in_letters=True)
+    assert check(circuit, sound).accepted
+    first = next(k for k, s in enumerate(sound.steps) if isinstance(s, Define | Largest))
+    last = max(k for k, s in enumerate(sound.steps) if isinstance(s, Largest))
+    rng, tried = random.Random(5), 0
+    for mutant in mutants(circuit, sound):
+        largest = isinstance(mutant.old, Largest)
+        before = first <= mutant.step <= last and isinstance(mutant.old, Collect | BackSubstitute)
+        if largest or (before and rng.random() < 0.1):
+            tried += 1
+            accepted = check(circuit, mutant.derivation).accepted
+            assert not accepted or _same_match(mutant), (mutant.place, mutant.old, mutant.new)
+    assert tried > 100
+
+
+def _same_match(mutant: Mutant) -> bool:
+    """Tell whether a change leaves a line true: factors in another order, or a law cited too."""
+    return "swapped" in mutant.place or (
+        not isinstance(mutant.old, Largest) and reason(mutant) is not None
+    )
+
+
+def test_a_load_must_be_free_and_the_rest_like_a_battery() -> None:
+    circuit = load(Source("x", LOAD)).circuit
+    sound = derive(circuit, in_letters=True)
+    # The same steps for a circuit in which R2 would change with R3.
+    tie = Tie(resistance("R3"))
+    values = tuple(replace(v, value=tie) if v.symbol.name == "R2" else v for v in circuit.values)
+    tied = replace(circuit, values=values)
+    forged = tuple(
+        replace(s, conclusion=Equation(s.symbol, resistance("R3")))
+        if isinstance(s, GivenValue) and s.symbol.name == "R2"
+        else s
+        for s in sound.steps
+    )
+    assert not check(tied, Derivation(forged)).accepted
+    # A place where the power is not the greatest, though the bound is right.
+    for k, step in enumerate(sound.steps):
+        if isinstance(step, Largest) and step.kind is Most.LOAD:
+            wrong = Sum((step.at, step.at))
+            new = replace(step, at=wrong, conclusion=replace(step.conclusion, right=wrong))
+            verdict = check(circuit, Derivation((*sound.steps[:k], new, *sound.steps[k + 1 :])))
+            assert verdict.refusal is not None
+            assert verdict.refusal.reason == "this is not the square that is zero there"
 
 
 def _altered(sound: Derivation, kind: type, battery: str | None, **changes: object) -> Derivation:

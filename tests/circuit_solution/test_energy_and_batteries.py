@@ -74,9 +74,14 @@ def asked(circuit: Circuit, rng: random.Random) -> dict[Question, float]:
     return found
 
 
+def value_of(derivation: Derivation, step: Conclude) -> Fraction:
+    assert step.value is not None
+    return evaluate(derivation.equation(step.value).right)
+
+
 def told(derivation: Derivation) -> dict[Question, Fraction]:
     return {
-        step.question: evaluate(derivation.equation(step.value).right)
+        step.question: value_of(derivation, step)
         for step in derivation.steps
         if isinstance(step, Conclude) and step.value is not None
     }

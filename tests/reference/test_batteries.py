@@ -7,6 +7,7 @@ resistance inside the battery, and asked in the words of this language.
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,32 @@ def test_the_printed_digits(name: str) -> None:
         value = found[ask]
         assert value is not None
         assert agrees(value, printed[query]), (ask, value)
+
+
+def test_the_load_with_the_most_power() -> None:
+    # K16: the load of 0.8 ohm takes 39.2 W, the most; that of 1.1 ohm takes 38.22 W.
+    for value in ("", "RL = 1.1 ohm\n"):
+        text = f"{ONE.replace('B r', 'Eth Rth')}Eth = 11.2 V\nRth = 0.8 ohm\n{value}"
+        found = solve(Source("K16", text + "ask matched load RL\n")).contract.answers
+        load, power = (a.result.exact for a in found)
+        assert load == Fraction("0.8")
+        assert power is not None
+        assert agrees(power, CASES["K16_08"]["answers"][2])
+
+
+def test_the_most_power_with_a_dependent_source() -> None:
+    # Alexander & Sadiku, Fundamentals of Electric Circuits, Practice Problem 4.13 (edition of the
+    # quoting page not identified), http://doctord.webhop.net/Courses/Textbooks/Alexander-Sadiku/
+    # AlexanderCh04finalR1_files/slide0064.htm: 4.22 ohm, 2.901 W; the topology is reconstructed.
+    text = (
+        "I1: b (-V+) p (R2) m\nI2: m (R1) q (+D-) b\nI3: m (R4) a (RL) b\n"
+        "V = 9 V\nR2 = 2 ohm\nR1 = 1 ohm\nD = 3 V(p,m)\nR4 = 4 ohm\nask matched load RL\n"
+    )
+    load, power = (a.result.exact for a in solve(Source("C15", text)).contract.answers)
+    assert load is not None
+    assert power is not None
+    assert agrees(load, {"printed": "4.22"})
+    assert agrees(power, {"printed": "2.901"})
 
 
 def test_half_of_the_power_is_lost_where_the_load_equals_the_internal_resistance() -> None:

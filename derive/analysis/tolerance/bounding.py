@@ -14,10 +14,12 @@ from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
 from derive.circuit.model import (
     AskEfficiency,
     AskLoadingError,
+    AskMatchedLoad,
     AskResistance,
     AskShortCircuit,
     Circuit,
 )
+from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
@@ -40,7 +42,7 @@ from derive.derivation.step import (
 )
 
 _LAWS = (PartRule, PathRule, AcrossRule, PotentialRule, Lasts, OverTime)
-_QUOTIENTS = (AskShortCircuit, AskEfficiency)
+_QUOTIENTS = (AskShortCircuit, AskEfficiency, AskMatchedLoad)
 
 
 def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
@@ -50,7 +52,7 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         for k, s in enumerate(derivation.steps)
         if isinstance(s, Conclude) and s.rounded is not None
     ]
-    if not answers or not toleranced(circuit):
+    if not answers or not toleranced(circuit) or letters_without_value(circuit):
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
