@@ -26,6 +26,7 @@ from derive.algebra.term import (
 )
 from derive.checker import (
     back,
+    charges,
     course,
     largest,
     laws,
@@ -61,6 +62,7 @@ from derive.derivation.step import (
     AlgebraStep,
     BackSubstitute,
     Change,
+    ChargeRule,
     ChooseUnknowns,
     Collect,
     Combine,
@@ -142,6 +144,7 @@ def check(circuit: Circuit, derivation: Derivation) -> Verdict:
         check_questions(ledger)
         check_currents(ledger)
         check_point(ledger)
+        charges.check_charges(ledger)
     except Refused as refused:
         return Verdict(False, ledger.here, Refusal(ledger.here, str(refused)))
     except RecursionError:
@@ -158,7 +161,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case (
             GivenValue() | SameCurrent() | KnownCurrent() | JunctionRule() | LoopRule()
-            | PathRule() | PotentialRule() | AcrossRule() | PartRule()
+            | PathRule() | PotentialRule() | AcrossRule() | ChargeRule() | PartRule()
         ):  # fmt: skip
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -266,6 +269,7 @@ def _check_law(
     | PathRule
     | PotentialRule
     | AcrossRule
+    | ChargeRule
     | PartRule,
 ) -> None:
     circuit, stated = ledger.circuit, step.conclusion
@@ -292,7 +296,7 @@ def _check_law(
             changes = _sum_of_changes(step.crossings)
             symbol = laws.path_symbol(origin, to)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
-            ledger.named.setdefault(symbol.name, symbol)
+            _name_all(ledger, (symbol, *occurring(changes)))
         case PotentialRule():
             _check_potential(ledger, step)
         case AcrossRule(part=part):
@@ -300,12 +304,20 @@ def _check_law(
             symbol = laws.part_symbol(PartLaw.VOLTAGE, part)
             changes = _sum_of_changes(step.crossings)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
-            ledger.named.setdefault(symbol.name, symbol)
+            _name_all(ledger, (symbol, *occurring(changes)))
+        case ChargeRule():
+            charges.check_rule(circuit, step)
+            _name_all(ledger, (*step.leads_in, *step.leads_out))
         case PartRule(kind=kind, part=part):
             expected = laws.part_relation(circuit, kind, part)
             _require_same(stated, expected, "the relation of the part")
-            symbol = laws.part_symbol(kind, part)
-            ledger.named.setdefault(symbol.name, symbol)
+            _name_all(ledger, (laws.part_symbol(kind, part), *occurring(expected.right)))
+
+
+def _name_all(ledger: Ledger, symbols: Iterable[Symbol]) -> None:
+    """Note what has a meaning from here on: what a law relates."""
+    for symbol in symbols:
+        ledger.named.setdefault(symbol.name, symbol)
 
 
 def _check_potential(ledger: Ledger, step: PotentialRule) -> None:
@@ -319,7 +331,8 @@ def _check_potential(ledger: Ledger, step: PotentialRule) -> None:
     symbol = laws.potential_symbol(step.point)
     right = total(tuple(terms))
     require(step.conclusion == Equation(symbol, right), "the changes add up to something else")
-    ledger.named.setdefault(symbol.name, symbol)
+    changes = (row.change for row in step.crossings)
+    _name_all(ledger, (symbol, *occurring(*changes)))
 
 
 def _sum_of_changes(rows: tuple[Crossing, ...]) -> Term:

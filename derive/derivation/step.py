@@ -31,13 +31,15 @@ class Crossing:
     part: str
     """Name of the element."""
     quantity: Symbol
-    """The emf, the resistance or the internal resistance that makes the change."""
+    """The emf, the resistance, the internal resistance or the capacitance that makes the change."""
     current: Symbol | None
     """The current in a resistance; None for an emf, and where no current can flow."""
     along: bool
-    """For a resistance: met along the current arrow. For an emf: entered at −, left at +."""
+    """For a resistance: met along the current arrow. For an emf: entered at −, left at +. For a
+    capacitor: met as on its own walk."""
     change: Term
-    """With its sign: ``+E1``, ``−R1·I1``; 0 at a resistance in which no current can flow."""
+    """With its sign: ``+E1``, ``−R1·I1``, ``−V(C1)``; 0 at a resistance in which no current can
+    flow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,6 +164,25 @@ class AcrossRule:
     """From the end that counts as lower to the other, without passing the part."""
     conclusion: Equation
     """``V(C1) = Σ changes``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChargeRule:
+    """Law: the charges on an island add up to zero, as they did before it was connected.
+
+    An island is a set of places that gaps alone join to the rest. The author says that the
+    capacitors at it began without charge. ``Q(C1)`` is the charge of the plate at which the walk of
+    C1 comes in; the other plate has the opposite charge.
+    """
+
+    points: tuple[str, ...]
+    """Every point of the island that has a name."""
+    leads_in: tuple[Symbol, ...]
+    """The charges of the capacitors whose walks lead to the island."""
+    leads_out: tuple[Symbol, ...]
+    """The charges of those whose walks lead away."""
+    conclusion: Equation
+    """``Σ in = Σ out``; 0 stands on a side with no charge, on the right where there is one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -737,6 +758,7 @@ LawStep = (
     | PathRule
     | PotentialRule
     | AcrossRule
+    | ChargeRule
     | PartRule
     | IdealReading
     | LoadingError
@@ -807,6 +829,7 @@ class Goal(Enum):
     VALUES = "put the numbers in"
     WALKS = "tell the currents of walks that lie in one branch"
     CURRENTS = "conclude the currents"
+    CHARGES = "find the charges of capacitors that share them"
     FURTHER = "answer a further question"
     POTENTIALS = "find the potential of every point"
     OTHER_PATH = "walk to a point by another path"

@@ -8,6 +8,7 @@ from derive.circuit.model import AskReducible, Circuit, Method
 from derive.derivation.step import Derivation
 from derive.document import (
     answers,
+    charges_told,
     checks,
     laws_told,
     reduction_told,
@@ -84,6 +85,7 @@ def _currents(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(reduction_told.agreement(telling)))
     yield _section("formula", results.formulas(telling))
     yield _section("numbers", results.numbers(telling))
+    yield _section("charges", charges_told.charges(telling))
     yield _section("further", results.further(telling))
 
 

@@ -35,6 +35,7 @@ from derive.checker.kernel import check
 from derive.derivation.step import (
     Agree,
     BackSubstitute,
+    ChargeRule,
     Collect,
     Combine,
     Conclude,
@@ -107,6 +108,9 @@ def reason(mutant: Mutant) -> str | None:
             return "the same potentials in another order" if set(levels) == {*old.levels} else None
         case Join(points=points) if isinstance(old, Join):
             return "the same points in another order" if set(points) == {*old.points} else None
+        case ChargeRule(points=points) if isinstance(old, ChargeRule):
+            same = set(points) == {*old.points} and replace(new, points=old.points) == old
+            return "the same points in another order" if same else None
         case Agree() if isinstance(old, Agree):
             pairs = (old.one, new.one), (old.other, new.other)
             same = all(_equation(steps[a]).left == _equation(steps[b]).left for a, b in pairs)

@@ -42,6 +42,9 @@ def test_the_headings_stand_in_their_order() -> None:
             if path.stem == "garden_lights":  # asks for a resistance alone
                 assert found == ["The resistance between two points"]
                 continue
+            if path.stem == "camera_flash":  # no current flows
+                assert "The charges of the capacitors" in found
+                continue
             if path.stem == "relay_timer":  # its capacitor is alone with the coil
                 assert found == ["Where no current flows", "From the start to the steady state"]
                 continue
