@@ -127,11 +127,9 @@ def derive(
     further = charges.added_to(found)
     for question in circuit.questions:
         if isinstance(question, AskLoadingError):
-            rule = _rule(circuit, AskReading(question.part))
-            assert isinstance(rule, PartRule)
             ideal = dict(circuit.ideal)[question.part]
             without = derive(ideal, numbers_first=numbers_first, figures=digits)
-            answer_loading_error(circuit, found, known, builder, question, rule, without, digits)
+            answer_loading_error(circuit, found, known, builder, question, without, digits)
             continue
         _answer_question(circuit, further, charges, builder, question, digits)
     derive_transients(circuit, found, known, builder, digits)

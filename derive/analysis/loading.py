@@ -24,9 +24,10 @@ from derive.algebra.unit import Unit
 from derive.analysis.conclude import formula_of, rounded_value
 from derive.analysis.equations import by_battery, letters_dimension
 from derive.analysis.evaluate import Known, put_values
+from derive.analysis.laws import part_rule
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
-from derive.circuit.model import AskLoadingError, AskReading, Circuit
+from derive.circuit.model import AskLoadingError, AskReading, Circuit, Instrument, Meter
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     BackSubstitute,
@@ -37,7 +38,7 @@ from derive.derivation.step import (
     IdealReading,
     LoadingError,
     MeterError,
-    PartRule,
+    PartLaw,
     PutBack,
     StepId,
 )
@@ -54,7 +55,6 @@ def answer_loading_error(
     known: Known,
     builder: Builder,
     question: AskLoadingError,
-    rule: PartRule,
     without: Derivation,
     digits: int,
 ) -> None:
@@ -62,6 +62,10 @@ def answer_loading_error(
     builder.begin(Goal.LOADING)
     part = question.part
     work = _Work(circuit, found, known, builder)
+    element = circuit.element(part)
+    assert isinstance(element, Instrument)
+    ammeter = element.meter is Meter.AMMETER
+    rule = part_rule(circuit, part, PartLaw.CURRENT if ammeter else PartLaw.VOLTAGE)
     reading = rule.conclusion.left
     assert isinstance(reading, Symbol)
     law = builder.add(rule)
