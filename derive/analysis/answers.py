@@ -35,6 +35,7 @@ from derive.analysis.power import balance
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.tells import tell
 from derive.analysis.tolerance import bound_answers
 from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
@@ -132,6 +133,8 @@ def derive(
             answer_loading_error(circuit, found, known, builder, question, without, digits)
             continue
         _answer_question(circuit, further, charges, builder, question, digits)
+    builder.begin(Goal.TELLS)
+    tell(circuit, found, builder)
     derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)

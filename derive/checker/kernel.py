@@ -34,6 +34,7 @@ from derive.checker import (
     network,
     potentials,
     power,
+    sense,
     tolerance,
 )
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
@@ -72,6 +73,7 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Dimensions,
     Efficiency,
     GivenValue,
     IdealReading,
@@ -84,6 +86,7 @@ from derive.derivation.step import (
     Lasts,
     LeftBetween,
     Levels,
+    Limit,
     LoadingError,
     LookAtAll,
     LookBetween,
@@ -105,9 +108,11 @@ from derive.derivation.step import (
     SameCurrent,
     Scaled,
     Shares,
+    SpecialCase,
     Step,
     StepId,
     Substitute,
+    Trend,
     certificate,
 )
 
@@ -225,6 +230,8 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             course.course_at(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+        case Limit() | SpecialCase() | Trend() | Dimensions():
+            sense.check_sense(ledger, step)
         case Range():
             tolerance.check_range(ledger, step)
         case NoRange():

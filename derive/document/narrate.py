@@ -14,6 +14,7 @@ from derive.document import (
     reduction_told,
     resistance_told,
     results,
+    tells_told,
     tolerance_told,
     transient_told,
 )
@@ -84,6 +85,7 @@ def _currents(telling: Telling) -> Iterator[Section]:
         yield from way(telling)
     yield Section((), tuple(reduction_told.agreement(telling)))
     yield _section("formula", results.formulas(telling))
+    yield _section("tells", tells_told.tells(telling))
     yield _section("numbers", results.numbers(telling))
     yield _section("charges", charges_told.charges(telling))
     yield _section("further", results.further(telling))

@@ -17,6 +17,7 @@ HEADINGS = {
     "solve_sought": "Solve for the unknowns",
     "back": "Go back to the currents",
     "formula": "The general formula",
+    "tells": "What the formula tells",
     "numbers": "Put the numbers in",
     "charges": "The charges of the capacitors",
     "further": "Further answers",
@@ -258,6 +259,54 @@ TOO_LONG = (
     "Written out in the resistances alone, each current is a fraction over a sum of {products} "
     "products, all with plus signs. In named pieces it is short. Put the values into the names one "
     "after the other; each current follows from those before it."
+)
+
+# --- what the formula tells ---------------------------------------------------------------------
+
+UNITS = (
+    "Every term above the line is in {above} and every term below it in {below}, so {result} is in "
+    "{unit}."
+)
+UNITS_OF = (
+    "In {currents} every term above the line is in {above} and every term below it in {below}, so "
+    "{result} is in {unit}."
+)
+UNITS_ONE, UNITS_MANY = "the quotient", "each quotient"
+TRENDS = "While all letters are positive, {trends}."
+RISES = "{current} increases with {up}"
+FALLS = "{current} decreases with {down}"
+RISES_AND_FALLS = "{current} increases with {up} and decreases with {down}"
+BETWEEN_TRENDS = "; "
+OWN_ALL = (
+    "The current in a branch gets weaker as a resistance there grows, and goes to 0 as that grows "
+    "without bound."
+)
+OWN_LOOP = "It gets weaker as a resistance grows, and goes to 0 as that grows without bound."
+OWN_ONE = (
+    "{currents} gets weaker as a resistance of its branch grows, and goes to 0 as that grows "
+    "without bound."
+)
+OWN_MANY = (
+    "{currents} get weaker as a resistance of their own branch grows, and go to 0 as that grows "
+    "without bound."
+)
+LIMITS = (
+    "Special cases are simpler; a resistance without bound is as good as a cut, one of 0 as good "
+    "as a wire:"
+)
+SPECIAL_CASES = "Special cases are simpler:"
+AS_ZERO, AS_INFINITY = (
+    "as {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}0",
+    ("as {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}∞"),
+)
+IF = "if {condition}"
+UNBOUNDED = (
+    "As {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}0, {current} grows without bound: {battery} "
+    "is ideal and would be short-circuited."
+)
+UNBOUNDED_MANY = (
+    "As {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}0, {current} grows without bound: nothing "
+    "but ideal batteries would be left in a loop."
 )
 
 # --- put the numbers in -----------------------------------------------------------------------

@@ -41,12 +41,14 @@ from derive.derivation.step import (
     Conclude,
     Define,
     Derivation,
+    Dimensions,
     Exchange,
     GivenValue,
     Isolate,
     Join,
     LeftBetween,
     Levels,
+    Limit,
     LookBetween,
     LoopRule,
     PartRule,
@@ -55,12 +57,15 @@ from derive.derivation.step import (
     PutInValues,
     Replace,
     Round,
+    SpecialCase,
     Step,
     Substitute,
+    Trend,
     certificate,
 )
 from tests.checker.mutate import Mutant, mutants
 from tests.checker.sound import Proof, all_proofs, in_letters, numbers_first, one_loop, only_letters
+from tests.checker.truth import is_true
 
 ALGEBRA = (Collect, Substitute, Combine, Isolate, BackSubstitute, PutInValues)
 
@@ -115,6 +120,8 @@ def reason(mutant: Mutant) -> str | None:
             pairs = (old.one, new.one), (old.other, new.other)
             same = all(_equation(steps[a]).left == _equation(steps[b]).left for a, b in pairs)
             return "another line that gives the same current" if same else None
+        case Limit() | SpecialCase() | Trend() | Dimensions():
+            return "it is true as well" if is_true(mutant.derivation, new) else None
         case LookBetween(one=one, other=other):
             same = {one, other} == {old.one, old.other}  # type: ignore[union-attr]
             return "seen from the other side" if same else None
