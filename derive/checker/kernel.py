@@ -47,6 +47,7 @@ from derive.checker.ledger import (
     cited_line,
     difference,
     enter_letters,
+    enter_sought,
     expression,
     is_closed,
     made_of,
@@ -214,6 +215,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
             _check_shape(ledger, step)
             _check_certificate(ledger, step)
+            enter_sought(ledger)
         case PowerBalance():
             _check_conclusion(ledger, step.conclusion)
             _check_balance(ledger, step)
