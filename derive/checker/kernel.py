@@ -34,6 +34,7 @@ from derive.checker import (
     network,
     potentials,
     power,
+    preferred,
     sense,
     tolerance,
 )
@@ -100,6 +101,7 @@ from derive.derivation.step import (
     PathRule,
     PotentialRule,
     PowerBalance,
+    PreferredValue,
     PutBack,
     PutInValues,
     Range,
@@ -195,6 +197,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case LoadingError():
             loading.loading_error(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case PreferredValue():
+            preferred.preferred_value(ledger, step)
             _check_conclusion(ledger, step.conclusion)
         case Lasts():
             power.lasts(ledger, step)

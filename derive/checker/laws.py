@@ -43,6 +43,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskReducible,
     AskResistance,
@@ -72,6 +73,7 @@ from derive.circuit.model import (
     is_gap,
     own_quantity,
 )
+from derive.circuit.preferred import Series
 from derive.derivation.step import ChooseUnknowns, Crossing, Kept, Most, PartLaw
 
 Place = str | tuple[int, int, bool]
@@ -589,6 +591,12 @@ def potential_symbol(point: str) -> Symbol:
     return Symbol(f"V({point})", SymbolKind.POTENTIAL, VOLT)
 
 
+def preferred_symbol(symbol: Symbol, series: Series) -> Symbol:
+    """Return the symbol of the preferred value next to a quantity."""
+    name = f"{symbol.name[0]}n({symbol.name},{series.name})"
+    return Symbol(name, SymbolKind.AUXILIARY, symbol.dimension)
+
+
 def resistance_symbol(one: str, other: str) -> Symbol:
     """Return the symbol of the resistance between two points."""
     return Symbol(f"R({one},{other})", SymbolKind.RESISTANCE, OHM)
@@ -682,9 +690,15 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.SHORT_CIRCUIT, battery),)
         case AskOpenCircuit(battery):
             return (part_symbol(PartLaw.OPEN_CIRCUIT, battery),)
+        case AskPreferred(series, part):
+            owner = next(s for s in letters(circuit) if s.name == part)
+            return (preferred_symbol(owner, series),)
         case AskMatchedLoad(part):
             return tuple(largest_symbol(kind, part) for kind in Most)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
-        case AskReducible() | AskTransient():
+        case AskReducible():
             return ()
+        case AskTransient(capacitor):
+            # Steady voltages: the one at the start, before switches change, or the last one.
+            return (part_symbol(PartLaw.VOLTAGE, capacitor),)

@@ -22,6 +22,7 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.algebra.unit import Unit
+from derive.circuit.preferred import Series
 from derive.source import Span
 
 
@@ -262,7 +263,10 @@ class Initial:
     """The voltage that a capacitor has at the start, counted as `AskVoltageAcross` counts it."""
 
     capacitor: str
-    value: Given
+    value: Given | Tie
+    """A number, or what it is in letters."""
+    is_steady: bool = False
+    """True for the steady voltage from before switches changed, False for what the author says."""
     span: Span | None = field(default=None, compare=False)
 
 
@@ -450,6 +454,14 @@ class AskEfficiency:
 
 
 @dataclass(frozen=True, slots=True)
+class AskPreferred:
+    """The preferred value next to that of a resistance or a capacitance."""
+
+    series: Series
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskMatchedLoad:
     """The value with which a resistor takes the most power, and that power; all else is fixed."""
 
@@ -483,7 +495,7 @@ Question = (
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskLoadingError
     | AskCharge | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough
     | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad | AskValue
-    | AskTransient
+    | AskTransient | AskPreferred
 )  # fmt: skip
 
 
@@ -623,7 +635,9 @@ class Circuit:
     choices: Choices = Choices()
     looks: Looks = Looks()
     initials: tuple[Initial, ...] = ()
-    """What the author says of the start, in file order."""
+    """The voltages that capacitors have at the start, in file order."""
+    is_before: bool = False
+    """Whether switches are about to change: then nothing changes with time yet."""
     sought: tuple[Symbol, ...] = ()
     """Emfs, source currents and resistances whose values follow from the `conditions`."""
     idle: tuple[Branch, ...] = ()
@@ -739,9 +753,9 @@ class Circuit:
         """The nodes where three or more branch ends meet."""
         return tuple(node for node in self.nodes if node.degree >= 3)
 
-    def initial(self, capacitor: str) -> Given | None:
+    def initial(self, capacitor: str) -> Initial | None:
         """Return the voltage that a capacitor has at the start; None when nothing is said of it."""
-        return next((i.value for i in self.initials if i.capacitor == capacitor), None)
+        return next((i for i in self.initials if i.capacitor == capacitor), None)
 
     def valuation(self, symbol: Symbol) -> Given | Tie | None:
         """Return what is known of a quantity; None when it is a letter."""

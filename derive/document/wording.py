@@ -23,6 +23,7 @@ HEADINGS = {
     "further": "Further answers",
     "resistance": "The resistance between two points",
     "transient": "From the start to the steady state",
+    "preferred": "Preferred values",
     "tolerance": "How far the tolerances reach",
     "meaning": "What it means",
     "check": "Check",
@@ -88,6 +89,7 @@ WANTED_ITEMS = {
     "AskShortCircuit": "the short-circuit current of {part}",
     "AskOpenCircuit": "the open-circuit voltage of {part}",
     "AskEfficiency": "the efficiency of {part}",
+    "AskPreferred": "the nearest value to {part} in the {series} series",
     "AskMatchedLoad": "the value with which {part} takes the most power",
 }
 USE_RULES = "We use Kirchhoff's rules."
@@ -373,6 +375,7 @@ FURTHER = {
     "AskReading": "The reading of {part}:",
     "AskCharge": "The charge of {part}, from the voltage across it:",
     "AskEnergy": "The energy in {part}, from the voltage across it:",
+    "AskTransient": "The voltage across {part}, with which its course in time will begin:",
     "AskEnergyIn": "The energy that {part} takes in during {time}, its power staying the same:",
     "AskEnergyOf": "The energy that {part} delivers during {time}, its power staying the same:",
     "AskChargeThrough": (
@@ -574,6 +577,15 @@ STARTS_CHARGED = (
     "At the start, {time} = 0, the voltage across {part} is {start}. It cannot jump, since charge "
     "needs time to flow: at this moment {part} acts like an ideal battery of that emf."
 )
+STARTS_AS_BEFORE = (
+    "At the start, {time} = 0, just after the change, the voltage across {part} is what it was "
+    "before, {start}. It cannot jump, since charge needs time to flow: at this moment {part} acts "
+    "like an ideal battery of that emf."
+)
+STARTS_EMPTY_AS_BEFORE = (
+    "At the start, {time} = 0, just after the change, {part} is still without charge: {start}. Its "
+    "voltage cannot jump, since charge needs time to flow: at this moment {part} acts like a wire."
+)
 STARTS_EMPTY = (
     "At the start, {time} = 0, {part} holds no charge: {start}. Its voltage cannot jump, since "
     "charge needs time to flow: at this moment {part} acts like a wire."
@@ -705,6 +717,18 @@ UNUSED_ROUNDED = (
     "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well:"
 )
 
+# --- preferred values -------------------------------------------------------------------------
+
+PREFERRED = (
+    "Parts are made in preferred values (IEC 60063). The {series} series has {many} of them in "
+    "every decade, which all follow each other in about the same ratio; so the nearest one is that "
+    "of the smaller ratio:"
+)
+PREFERRED_TOO = "The {series} series has {many} of them in every decade:"
+NEXT_BELOW, NEXT_ABOVE, NEAREST = "next below", "next above", "nearest"
+NEIGHBOUR = "{value} ({off})"
+PREFERRED_SUMMARY = "The preferred values next to the value of each part."
+
 # --- tolerances -------------------------------------------------------------------------------
 
 TOLERANCES = "Tolerances: {items}."
@@ -771,6 +795,9 @@ NO_RANGE = {
     "DEPENDENT": (
         "No ranges are stated: they are not worked out yet where a source depends on a current or "
         "a voltage."
+    ),
+    "CHARGES": (
+        "No ranges are stated: they are not worked out yet where capacitors share their charges."
     ),
     "RATIO": (
         "No range is stated for {results}: two quantities that change together are divided there."
