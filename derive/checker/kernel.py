@@ -30,6 +30,7 @@ from derive.checker import (
     course,
     largest,
     laws,
+    loading,
     network,
     potentials,
     power,
@@ -77,6 +78,7 @@ from derive.derivation.step import (
     Dimensions,
     Efficiency,
     GivenValue,
+    IdealReading,
     InitialVoltage,
     Isolate,
     Join,
@@ -87,6 +89,7 @@ from derive.derivation.step import (
     LeftBetween,
     Levels,
     Limit,
+    LoadingError,
     LookAtAll,
     LookBetween,
     LookFrom,
@@ -189,6 +192,12 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case IdealReading():
+            loading.ideal_reading(ledger, step, _refusal)
+            _check_conclusion(ledger, step.conclusion)
+        case LoadingError():
+            loading.loading_error(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case PreferredValue():
             preferred.preferred_value(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -236,6 +245,12 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             tolerance.check_no_range(ledger, step)
         case Shares():
             tolerance.check_shares(ledger, step)
+
+
+def _refusal(circuit: Circuit, derivation: Derivation) -> str | None:
+    """Return why the derivation of another circuit is refused; None where it is accepted."""
+    refusal = check(circuit, derivation).refusal
+    return None if refusal is None else refusal.reason
 
 
 def _assume(ledger: Ledger, given: frozenset[StepId]) -> None:

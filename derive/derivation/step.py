@@ -267,6 +267,38 @@ class Efficiency:
     conclusion: Equation
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IdealReading:
+    """Law: what a meter would show if it were ideal.
+
+    The circuit with the meter made ideal is another circuit; this is its answer.
+    """
+
+    part: str
+    derivation: Derivation
+    """Of that circuit, ``Circuit.ideal``."""
+    conclusion: Equation
+    """``Videal(M2) = …`` in letters of the circuit, or in numbers."""
+
+
+class MeterError(Enum):
+    """How a loading error is told."""
+
+    ABSOLUTE = "absolute"
+    """The reading minus that of an ideal meter: ``e(M2) = V(M2) − Videal(M2)``."""
+    RELATIVE = "relative"
+    """That over the reading of an ideal meter: ``δ(M2) = e(M2)/Videal(M2)``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadingError:
+    """Law: what is meant by the loading error of a meter."""
+
+    kind: MeterError
+    part: str
+    conclusion: Equation
+
+
 class Most(Enum):
     """What is told of the load that takes the most power."""
 
@@ -747,6 +779,7 @@ class Unbounded(Enum):
     BETWEEN = "it is a resistance between two points"
     CHARGES = "capacitors share their charges"
     RATIO = "it is a quotient of two quantities that change together"
+    LOADING = "it compares the circuit with another one"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -821,6 +854,8 @@ LawStep = (
     | AcrossRule
     | ChargeRule
     | PartRule
+    | IdealReading
+    | LoadingError
     | Lasts
     | OverTime
     | Efficiency
@@ -896,6 +931,7 @@ class Goal(Enum):
     TELLS = "say what the formulas tell"
     POTENTIALS = "find the potential of every point"
     OTHER_PATH = "walk to a point by another path"
+    LOADING = "tell what a meter changes by its resistance"
     RESISTANCE = "find the resistance between two points"
     TRANSIENT_ENDS = "tell the voltage of a capacitor at the start and long after"
     TRANSIENT_SEEN = "find the resistance that a capacitor sees"
