@@ -133,7 +133,7 @@ def box_of(circuit: Circuit, further: Mapping[Symbol, Term]) -> Box:
     expansion = Expansion({s: t for s, t in given.items() if s not in moving})
     stated = [equation for _, equation in equations(circuit)]
     if circuit.branches:
-        # What flows into all nodes together flows out of all: the first of these rules says no more.
+        # What flows into all nodes together flows out of all: the first of these says no more.
         stated = stated[1:]
     stated += [Equation(symbol, term) for symbol, term in further.items()]
     stated = [e for e in stated if e.left != e.right]
