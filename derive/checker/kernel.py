@@ -82,6 +82,7 @@ from derive.derivation.step import (
     PathRule,
     PotentialRule,
     PowerBalance,
+    PowerPart,
     PutBack,
     PutInValues,
     Range,
@@ -188,6 +189,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
             _check_shape(ledger, step)
             _check_certificate(ledger, step)
+        case PowerPart():
+            power.power_part(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case PowerBalance():
             _check_conclusion(ledger, step.conclusion)
             _check_balance(ledger, step)

@@ -109,7 +109,9 @@ def hidden(rng: random.Random, whole: Circuit) -> tuple[Circuit, Symbol, Fractio
     """Hide a value, and give a current or a voltage instead."""
     tied = {s for v in whole.values if isinstance(v.value, Tie) for s in symbols(v.value.term)}
     choices = [
-        v for v in whole.values if isinstance(v.value, Given) and v.symbol not in tied and v.value.value
+        v
+        for v in whole.values
+        if isinstance(v.value, Given) and v.symbol not in tied and v.value.value
     ]
     chosen = rng.choice(choices)
     potentials, currents = potentials_and_currents(whole)
@@ -168,9 +170,7 @@ def test_a_hidden_value_comes_out(seed: int) -> None:
             continue
         verdict = check(circuit, derivation)
         assert verdict.accepted, verdict.refusal
-        (step,) = (
-            s for s in derivation.steps if isinstance(s, Conclude) and s.symbol == symbol
-        )
+        (step,) = (s for s in derivation.steps if isinstance(s, Conclude) and s.symbol == symbol)
         assert step.value is not None
         found = _value(circuit, _reduced(derivation.equation(step.value).right))
         assert found == secret

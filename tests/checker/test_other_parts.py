@@ -119,9 +119,7 @@ def test_a_sought_value_is_put_back_into_the_circuit(numbers_first: bool) -> Non
     for symbol, value in given.items():
         assert isinstance(value, Given)
         other = replace(value, value=value.value + 1)
-        values = tuple(
-            replace(v, value=other) if v.symbol == symbol else v for v in circuit.values
-        )
+        values = tuple(replace(v, value=other) if v.symbol == symbol else v for v in circuit.values)
         assert not check(replace(circuit, values=values), derivation).accepted
     # Nothing else may be said to be sought, and nothing sought may go unanswered.
     assert not check(replace(circuit, sought=circuit.sought[:1]), derivation).accepted
