@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, replace
 from fractions import Fraction
 
-from derive.algebra.dimension import unit_of
+from derive.algebra.dimension import unit_of, unit_text
 from derive.algebra.name import identifier
 from derive.algebra.plain import plain
 from derive.algebra.polynomial import Ring
@@ -44,21 +44,34 @@ from derive.derivation.step import (
     Conclude,
     Define,
     Derivation,
+    Dimensions,
     Goal,
     Join,
     Lasts,
     LeftBetween,
+    Limit,
     NoRange,
     PutBack,
     PutInValues,
     Range,
     Replace,
+    SenseStep,
     Shares,
+    SpecialCase,
     StepId,
+    Trend,
 )
 from derive.diagnostic import Diagnostic
 from derive.transient_contract import transients_of
-from derive.writers.answers_json import Answer, Contract, Reach, Reducible, ReductionStep, Result
+from derive.writers.answers_json import (
+    Answer,
+    Contract,
+    Reach,
+    Reducible,
+    ReductionStep,
+    Result,
+    Tells,
+)
 
 _LONGEST_WRITTEN = 200
 """Letters of what is written out for programs."""
@@ -102,6 +115,7 @@ def contract_of(
         checked=True,
         steps=steps,
         warnings=tuple(warning.message for warning in warnings),
+        tells=tuple(_tells(derivation, written)),
         transients=tuple(transients_of(circuit, derivation, written)),
     )
 
@@ -233,6 +247,35 @@ def _exact(term: Term) -> Fraction | None:
 def _unit(symbol: Symbol) -> str | None:
     units = unit_of(symbol.dimension)
     return units[0][0] if len(units) == 1 else None
+
+
+def _tells(derivation: Derivation, written: Mapping[Symbol, Term | None]) -> Iterator[Tells]:
+    """Yield what the formulas tell."""
+    for step in derivation.steps:
+        if not isinstance(step, SenseStep):
+            continue
+        symbol = derivation.equation(step.premise).left
+        assert isinstance(symbol, Symbol)
+        match step:
+            case Limit(letter=letter, to=to, limit=limit):
+                text = None if limit is None else _text(limit, written)
+                reached = (("letter", letter.name), ("to", to.value), ("formula", text))
+                yield Tells("limit", symbol.name, reached)
+            case SpecialCase(assumptions=assumptions, result=result):
+                assumed = tuple((_name(e.left), plain(e.right)) for e in assumptions)
+                text = _text(result, written)
+                yield Tells("special case", symbol.name, (("if", assumed), ("formula", text)))
+            case Trend(letter=letter, response=response):
+                follows = (("letter", letter.name), ("response", response.value))
+                yield Tells("trend", symbol.name, follows)
+            case Dimensions(above=above, below=below):
+                units = (("above", unit_text(above)), ("below", unit_text(below)))
+                yield Tells("units", symbol.name, units)
+
+
+def _name(term: Term) -> str:
+    assert isinstance(term, Symbol)
+    return term.name
 
 
 _WORDS = {

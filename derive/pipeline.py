@@ -10,6 +10,7 @@ from hashlib import sha256
 from derive.algebra.name import identifier
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
+from derive.analysis.charges import LongFormula
 from derive.analysis.comparison import compare
 from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
@@ -409,6 +410,13 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         ) from None
     except NoUniqueSolution as fault:
         raise Rejected([why_not_solvable(circuit, fault.report)]) from None
+    except LongFormula as fault:
+        told = (
+            "in letters the voltages across the capacitors have a common denominator of "
+            f"{fault.products:,} products, so they are not written out"
+        )
+        hint = give_values([symbol.name for symbol in fault.letters])
+        raise Rejected([Diagnostic("formula-too-long", told, None, (hint,))]) from None
     except NoDelay as fault:
         told = (
             f"no resistance lies on the way to {fault.capacitor}, so its voltage would have to "

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from derive.algebra.term import Equation
-from derive.derivation.step import Round, Silent
+from derive.derivation.step import Limit, Round, Silent, SpecialCase
 from derive.diagnostic import Rejected
 from derive.document.model import Display, Relation, Row
 from derive.pipeline import Options, solve
@@ -40,13 +40,27 @@ def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool)
         Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first)
     )
     proved = {step.conclusion for step in solution.derivation.steps if not isinstance(step, Silent)}
+    told = [step for step in solution.derivation.steps if isinstance(step, Limit | SpecialCase)]
+    under_a_condition = {
+        Equation(
+            solution.derivation.equation(step.premise).left,
+            step.limit if isinstance(step, Limit) else step.result,
+        ): Relation.TENDS if isinstance(step, Limit) else Relation.EQUAL
+        for step in told
+        if isinstance(step, SpecialCase) or step.limit is not None
+    }
     rows = [row for row in found(solution.document, Row) if isinstance(row, Row)]
     assert rows
     for row in rows:
         sides = row.chain.sides
         for k, relation in enumerate(row.chain.relations):
             if relation is Relation.EQUAL and not hasattr(sides[k + 1], "digits"):
-                assert Equation(sides[0], sides[k + 1]) in proved
+                stated = Equation(sides[0], sides[k + 1])
+                said = under_a_condition.get(stated) is relation and row.source
+                assert stated in proved or said
+            elif relation is Relation.TENDS:
+                assert under_a_condition[Equation(sides[0], sides[k + 1])] is relation
+                assert row.source
     assert list(found(solution.document, Display))
 
 

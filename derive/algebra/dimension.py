@@ -60,3 +60,18 @@ def unit_of(dimension: Dimension) -> tuple[tuple[str, int], ...]:
         return ((_NAMED[dimension], 1),)
     powers = (("V", dimension.volt), ("Ω", dimension.ohm), ("s", dimension.second))
     return tuple((symbol, power) for symbol, power in powers if power)
+
+
+_ABOVE = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def unit_text(dimension: Dimension) -> str:
+    """Return the SI unit of a dimension as plain text.
+
+    >>> unit_text(AMPERE), unit_text(VOLT * OHM**2)
+    ('A', 'V·Ω²')
+    """
+    return "·".join(
+        symbol + ("" if power == 1 else str(power).translate(_ABOVE).replace("-", "⁻"))
+        for symbol, power in unit_of(dimension)
+    )

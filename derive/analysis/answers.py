@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import assert_never
 
@@ -16,6 +16,8 @@ from derive.algebra.term import (
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
 from derive.analysis.by_voltage import law_by_voltage
+from derive.analysis.charges import Charges, derive_charges
+from derive.analysis.charges_asked import clusters_asked_for
 from derive.analysis.conclude import answer, conclude, rounded_value
 from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
@@ -32,6 +34,7 @@ from derive.analysis.power import balance, shares
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.tells import tell
 from derive.analysis.tolerance import bound_answers
 from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
@@ -118,32 +121,13 @@ def derive(
     builder.begin(Goal.CURRENTS)
     _conclude_sought(circuit, found, builder, digits)
     _conclude_currents(circuit, found, builder, digits)
+    shared = clusters_asked_for(circuit)
+    charges = derive_charges(circuit, shared, found, known, builder, digits)
+    further = charges.added_to(found)
     for question in circuit.questions:
-        if isinstance(question, OVER_TIME):
-            builder.begin(Goal.FURTHER)
-            answer_over_time(circuit, found, known, builder, question, digits)
-            continue
-        if isinstance(question, AskMatchedLoad):
-            builder.begin(Goal.FURTHER)
-            answer_matched_load(circuit, found, known, builder, question, digits)
-            continue
-        if isinstance(question, AskEfficiency):
-            builder.begin(Goal.FURTHER)
-            answer_efficiency(circuit, found, known, builder, question, digits)
-            continue
-        if by_voltage(circuit, question) is not None:
-            builder.begin(Goal.FURTHER)
-            _conclude_by_voltage(circuit, found, known, builder, question, digits)
-            continue
-        if isinstance(question, AskPotentials):
-            answer_potentials(circuit, found, known, builder, digits)
-            continue
-        rule = _rule(circuit, question)
-        if rule is not None:
-            builder.begin(Goal.FURTHER)
-            value = conclude(found, known, builder, question, builder.add(rule), digits)
-            if isinstance(rule, PathRule | PotentialRule) and value is not None:
-                walk_another_path(circuit, known, builder, rule, value, digits)
+        _answer_question(circuit, further, charges, builder, question, digits)
+    builder.begin(Goal.TELLS)
+    tell(circuit, found, builder)
     derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
         _reduction(circuit, found.letters.steps, builder, digits)
@@ -157,6 +141,48 @@ def derive(
         builder.begin(Goal.SHARES)
         shares(builder, balanced, digits)
     return bound_answers(circuit, builder.finish())
+
+
+def _answer_question(
+    circuit: Circuit,
+    found: Currents,
+    charges: Charges,
+    builder: Builder,
+    question: Question,
+    digits: int,
+) -> None:
+    """Answer a question by a law; the currents and the verdict are told elsewhere."""
+    held = charges.answer(question)
+    if held is not None:
+        builder.begin(Goal.FURTHER)
+        symbol, where = held
+        answer(found, builder, question, symbol, where.formula, where.value, digits)
+        return
+    known = Known(found, builder)
+    wanted = by_voltage(circuit, question)
+    if isinstance(question, OVER_TIME):
+        builder.begin(Goal.FURTHER)
+        answer_over_time(circuit, found, known, builder, question, digits)
+    elif isinstance(question, AskMatchedLoad):
+        builder.begin(Goal.FURTHER)
+        answer_matched_load(circuit, found, known, builder, question, digits)
+    elif isinstance(question, AskEfficiency):
+        builder.begin(Goal.FURTHER)
+        answer_efficiency(circuit, found, known, builder, question, digits)
+    elif wanted is not None and wanted[0] not in charges.capacitors:
+        builder.begin(Goal.FURTHER)
+        law = law_by_voltage(circuit, found, known, builder, *wanted)
+        answer(found, builder, question, law.symbol, law.formula, law.value, digits)
+    elif isinstance(question, AskPotentials):
+        answer_potentials(circuit, found, known, builder, digits, charges.capacitors)
+    else:
+        rule = _rule(circuit, question, charges.capacitors)
+        if rule is None:
+            return
+        builder.begin(Goal.FURTHER)
+        value = conclude(found, known, builder, question, builder.add(rule), digits)
+        if isinstance(rule, PathRule | PotentialRule) and value is not None:
+            walk_another_path(circuit, known, builder, rule, value, digits)
 
 
 def _currents(
@@ -288,27 +314,18 @@ def by_voltage(circuit: Circuit, question: Question) -> tuple[str, PartLaw] | No
             return None
 
 
-def _conclude_by_voltage(
-    circuit: Circuit,
-    found: Currents,
-    known: Known,
-    builder: Builder,
-    question: Question,
-    digits: int,
-) -> None:
-    wanted = by_voltage(circuit, question)
-    assert wanted is not None
-    law = law_by_voltage(circuit, found, known, builder, *wanted)
-    answer(found, builder, question, law.symbol, law.formula, law.value, digits)
-
-
 def _rule(
-    circuit: Circuit, question: Question
+    circuit: Circuit, question: Question, past: Collection[str]
 ) -> PartRule | PathRule | PotentialRule | AcrossRule | None:
-    """Return the law a question is answered by; None for currents and the verdict."""
+    """Return the law a question is answered by; None for currents and the verdict.
+
+    Of the capacitors in `past` the voltages are known, so that a way may lead past them.
+    """
     match question:
-        case AskCharge() | AskEnergy():
-            return None
+        case AskCharge(capacitor=part):
+            return part_rule(circuit, part, PartLaw.CHARGE)
+        case AskEnergy(capacitor=part):
+            return part_rule(circuit, part, PartLaw.ENERGY)
         case (
             AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue()
             | AskTransient()
@@ -325,12 +342,12 @@ def _rule(
         case AskCurrentIn(part=part):
             return part_rule(circuit, part, PartLaw.CURRENT)
         case AskVoltageAcross(part=part):
-            return _voltage_rule(circuit, part)
+            return _voltage_rule(circuit, part, past)
         case AskReading(part=part):
             element = circuit.element(part)
             if isinstance(element, Instrument) and element.meter is Meter.AMMETER:
                 return part_rule(circuit, part, PartLaw.CURRENT)
-            return _voltage_rule(circuit, part)
+            return _voltage_rule(circuit, part, past)
         case AskTerminalVoltage(battery=battery):
             return part_rule(circuit, battery, PartLaw.VOLTAGE)
         case AskPowerIn(part=part):
@@ -338,17 +355,17 @@ def _rule(
         case AskPowerOf(battery=battery):
             return part_rule(circuit, battery, PartLaw.POWER_OF)
         case AskVoltage(to=to, origin=origin):
-            return path_rule(circuit, origin, to)
+            return path_rule(circuit, origin, to, past)
         case AskPotential(point=point):
-            return potential_from_ground(circuit, point)
+            return potential_from_ground(circuit, point, past)
         case _:
             assert_never(question)
 
 
-def _voltage_rule(circuit: Circuit, part: str) -> PartRule | AcrossRule:
+def _voltage_rule(circuit: Circuit, part: str, past: Collection[str]) -> PartRule | AcrossRule:
     element = circuit.element(part)
     if is_gap(element) or isinstance(element, CurrentSource):
-        return across_rule(circuit, part)
+        return across_rule(circuit, part, past)
     return part_rule(circuit, part, PartLaw.VOLTAGE)
 
 

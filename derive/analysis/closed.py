@@ -9,30 +9,27 @@ cancelled.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 from derive.algebra.dimension import AMPERE, NUMBER, VOLT, Dimension
-from derive.algebra.laplace import laplace
 from derive.algebra.name import unused_name
-from derive.algebra.polynomial import Poly, Ring, cancel
+from derive.algebra.polynomial import Poly, cancel
 from derive.algebra.term import (
     ONE,
     ZERO,
     Equation,
     Negative,
     Quotient,
-    Sum,
     Symbol,
     Term,
     auxiliary,
-    number,
     product,
     quotient,
-    symbols,
     total,
 )
+from derive.analysis.cofactors import MOST_WORK, adjugate, factored, multiplier_of
 from derive.analysis.equations import (
     Collected,
     Letters,
@@ -40,11 +37,10 @@ from derive.analysis.equations import (
     held_by,
     in_order,
     letters_dimension,
-    scaled,
-    shared_letters,
 )
 from derive.analysis.forms import Form
-from derive.analysis.plan import LinearRow, Singular
+from derive.analysis.in_turn import InTurn
+from derive.analysis.plan import Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution
 from derive.derivation.builder import Builder
@@ -52,7 +48,6 @@ from derive.derivation.step import (
     BackSubstitute,
     Combine,
     Define,
-    Goal,
     Isolate,
     Scaled,
     StepId,
@@ -60,9 +55,6 @@ from derive.derivation.step import (
 
 NAMED_FROM = 3
 """A denominator with at least this many products gets a name."""
-
-MOST_WORK = 20000
-"""Beyond this product of term counts no common divisor is looked for; in general there is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +120,7 @@ class _Forms:
         self._builder = builder
         self._shares = shares
         self._size = len(collected.rows)
-        self._cofactors = _adjugate([row.coefficients for row in collected.rows], self._ring)
+        self._cofactors = adjugate([row.coefficients for row in collected.rows], self._ring)
         self._rules: dict[Symbol, StepId] = {}
         self._taken = {symbol.name for symbol in (*letters.images, *circuit.symbols)}
 
@@ -155,7 +147,8 @@ class _Forms:
     def write(self) -> ClosedForms:
         forms = self._fractions()
         names = self._names(forms)
-        steps = self._in_turn(forms, names)
+        turns = InTurn(self._collected, self._ring, self._builder, tuple(self._rules.values()))
+        steps = turns.find(lambda symbol: self._fraction(symbol, forms[symbol], names))
         for column, symbol in enumerate(self._collected.unknowns):
             if symbol not in steps:
                 steps[symbol] = self._chord(column, symbol, forms[symbol], names)
@@ -261,7 +254,8 @@ class _Forms:
         parts = []
         for row, cofactor in enumerate(self._cofactors[column]):
             if cofactor:
-                multiplier = self._multiplier(cofactor, form.divisor, symbol)
+                unit = self._unit * symbol.dimension / VOLT
+                multiplier = multiplier_of(cofactor, form.divisor, unit)
                 parts.append(Scaled(multiplier=multiplier, premise=self._collected.steps[row]))
         top = by_battery(form.numerator, symbol.dimension * form.unit)
         combined = self._builder.add(
@@ -280,175 +274,6 @@ class _Forms:
                 rewriting=rewriting,
                 conclusion=result,
             )
-        )
-
-    def _in_turn(
-        self, forms: Mapping[Symbol, ClosedForm], names: Mapping[Poly, Symbol]
-    ) -> dict[Symbol, StepId]:
-        """Find the unknowns one after another, where each equation in turn holds but one new one.
-
-        That is how a value that is sought comes out when what is known goes in first. What is left
-        when no equation does is found from the equations that are left.
-        """
-        collected = self._collected
-        order = _turns(collected.rows) if collected.forms.sought else []
-        if not order:
-            return {}
-        found: dict[Symbol, StepId] = {}
-        self._builder.begin(Goal.IN_TURN)
-        for row, column in order:
-            symbol = collected.unknowns[column]
-            isolated = self._isolated(row, column)
-            result = Equation(symbol, self._fraction(symbol, forms[symbol], names))
-            met = set(symbols(self._builder.equation(isolated).right))
-            used = tuple(step for s, step in found.items() if s in met)
-            found[symbol] = isolated
-            if used:
-                found[symbol] = self._builder.add(
-                    BackSubstitute(
-                        premise=isolated,
-                        definitions=used,
-                        rewriting=tuple(self._rules.values()),
-                        conclusion=result,
-                    )
-                )
-        self._builder.begin(Goal.FRACTIONS)
-        return found | self._left_over(order, found, forms, names)
-
-    def _left_over(
-        self,
-        order: Sequence[tuple[int, int]],
-        found: Mapping[Symbol, StepId],
-        forms: Mapping[Symbol, ClosedForm],
-        names: Mapping[Poly, Symbol],
-    ) -> dict[Symbol, StepId]:
-        """Find what was not found in turn, by the equations that are left and what was found."""
-        collected = self._collected
-        rows = [k for k in range(self._size) if all(k != row for row, _ in order)]
-        columns = [k for k in range(self._size) if all(k != column for _, column in order)]
-        known = {column: collected.unknowns[column] for _, column in order}
-        wide = Ring((*self._ring.symbols, *known.values()))
-        letters = {symbol: wide.symbol(symbol) for symbol in self._ring.symbols}
-        cofactors = _adjugate(
-            [[collected.rows[r].coefficients[c] for c in columns] for r in rows], self._ring
-        )
-        steps: dict[Symbol, StepId] = {}
-        for cofactor, column in zip(cofactors, columns, strict=True):
-            symbol = collected.unknowns[column]
-            determinant, above = self._ring.zero, wide.zero
-            for factor, r in zip(cofactor, rows, strict=True):
-                line = collected.rows[r]
-                right = line.right.compose(letters, wide)
-                for k, other in known.items():
-                    share = line.coefficients[k].compose(letters, wide)
-                    right = right - share * wide.symbol(other)
-                determinant = determinant + factor * line.coefficients[column]
-                above = above + factor.compose(letters, wide) * right
-            if determinant.is_zero:
-                raise Singular
-            below, divisor = self._lowest_left(above, determinant, letters, wide)
-            unit = NUMBER
-            for k in columns:
-                unit = unit * (VOLT / collected.unknowns[k].dimension)
-            parts = tuple(
-                Scaled(
-                    multiplier=self._multiplier(factor, divisor, symbol, unit),
-                    premise=collected.steps[r],
-                )
-                for factor, r in zip(cofactor, rows, strict=True)
-                if factor
-            )
-            unit = unit / letters_dimension(divisor)
-            top = by_battery(above / divisor.compose(letters, wide), symbol.dimension * unit)
-            used = [collected.rows[r] for f, r in zip(cofactor, rows, strict=True) if f]
-            combined = self._builder.add(
-                Combine(
-                    parts=parts,
-                    eliminated=tuple(
-                        collected.unknowns[k]
-                        for k in columns
-                        if k != column and any(line.coefficients[k] for line in used)
-                    ),
-                    conclusion=Equation(product(factored(below, unit), symbol), top),
-                )
-            )
-            isolated = self._builder.add(
-                Isolate(
-                    premise=combined,
-                    symbol=symbol,
-                    factor=Quotient(ONE, factored(below, unit)),
-                    conclusion=Equation(symbol, quotient(top, factored(below, unit))),
-                )
-            )
-            met = set(symbols(top))
-            steps[symbol] = self._builder.add(
-                BackSubstitute(
-                    premise=isolated,
-                    definitions=tuple(step for s, step in found.items() if s in met),
-                    rewriting=tuple(self._rules.values()),
-                    conclusion=Equation(symbol, self._fraction(symbol, forms[symbol], names)),
-                )
-            )
-        return steps
-
-    def _lowest_left(
-        self, above: Poly, determinant: Poly, letters: Mapping[Symbol, Poly], wide: Ring
-    ) -> tuple[Poly, Poly]:
-        """Return the denominator in lowest terms, and what was cancelled."""
-        below = determinant.compose(letters, wide)
-        if above and len(above) * len(below) <= MOST_WORK:
-            _, below = cancel(above, below)
-        images = {symbol: self._ring.zero for symbol in wide.symbols if symbol not in letters}
-        images |= {symbol: self._ring.symbol(symbol) for symbol in letters}
-        lowest = below.compose(images, self._ring)
-        if all(c < 0 for c in lowest.coefficients()):
-            lowest = -lowest
-        return lowest, determinant / lowest
-
-    def _isolated(self, row: int, column: int) -> StepId:
-        """Solve an equation for an unknown, the others being left as they are."""
-        collected, line = self._collected, self._collected.rows[row]
-        symbol, lead = collected.unknowns[column], line.coefficients[column]
-        known = self._builder.equation(collected.steps[row])
-        if known.left == symbol and symbol not in set(symbols(known.right)):
-            return collected.steps[row]
-        sign = -1 if all(c < 0 for c in lead.coefficients()) else 1
-        lead = lead * sign
-        unit = VOLT / symbol.dimension
-        terms: list[Term] = []
-        if line.right:
-            right = by_battery(line.right * sign, VOLT)
-            terms += right.terms if isinstance(right, Sum) else (right,)
-        for k, other in enumerate(collected.unknowns):
-            if k != column and line.coefficients[k]:
-                poly = line.coefficients[k] * -sign
-                terms.append(scaled(poly, other, VOLT / other.dimension))
-        terms.sort(key=lambda term: isinstance(term, Negative))
-        above = total(tuple(terms))
-        below = self._ring.term(lead, unit)
-        plain = below == ONE or above == ZERO
-        return self._builder.add(
-            Isolate(
-                premise=collected.steps[row],
-                symbol=symbol,
-                factor=number(sign) if below == ONE else Quotient(number(sign), below),
-                conclusion=Equation(symbol, above if plain else quotient(above, below)),
-            )
-        )
-
-    def _multiplier(
-        self, cofactor: Poly, divisor: Poly, symbol: Symbol, whole: Dimension | None = None
-    ) -> Term:
-        unit = (whole or self._unit) * symbol.dimension / VOLT
-        if divisor.is_constant:
-            return _signed(cofactor / divisor.constant_value, unit)
-        above, below = cancel(cofactor, divisor)
-        shared = letters_dimension(cofactor / above) if above else NUMBER
-        top = _signed(above, unit / shared)
-        return (
-            top
-            if below == 1
-            else Quotient(top, self._ring.term(below, letters_dimension(divisor) / shared))
         )
 
     def _removed(self, column: int) -> tuple[Symbol, ...]:
@@ -498,56 +323,3 @@ class _Forms:
             sums = total(tuple(sorted(signed, key=lambda term: isinstance(term, Negative))))
             terms.append(product(found.ring.term(share.weight, AMPERE * form.unit / VOLT), sums))
         return total(tuple(terms)) if value == form.numerator and terms else None
-
-
-def factored(poly: Poly, unit: Dimension) -> Term:
-    """Return a polynomial as a term, with the letters that all of it shares in front."""
-    if len(poly) < 2:
-        return poly.ring.term(poly, unit)
-    shared = shared_letters(poly)
-    outside = letters_dimension(shared)
-    return product(poly.ring.term(shared, outside), poly.ring.term(poly / shared, unit / outside))
-
-
-def _turns(rows: Sequence[LinearRow]) -> list[tuple[int, int]]:
-    """Return (row, column) so that each row holds no unknown but those before it and its own.
-
-    Rows for which there is no such turn are left out.
-    """
-    waiting = list(range(len(rows)))
-    known: set[int] = set()
-    order: list[tuple[int, int]] = []
-    while waiting:
-        for row in waiting:
-            new = [k for k, c in enumerate(rows[row].coefficients) if c and k not in known]
-            if len(new) == 1:
-                order.append((row, new[0]))
-                known.add(new[0])
-                waiting.remove(row)
-                break
-        else:
-            break
-    return order
-
-
-def _signed(poly: Poly, unit: Dimension) -> Term:
-    """Return a polynomial as a term, one minus sign in front where all its terms have one."""
-    if len(poly) > 1 and all(c < 0 for c in poly.coefficients()):
-        return Negative(poly.ring.term(-poly, unit))
-    return poly.ring.term(poly, unit)
-
-
-def _adjugate(matrix: Sequence[Sequence[Poly]], ring: Ring) -> list[list[Poly]]:
-    """Return the cofactors, those of one column after those of another."""
-    size = len(matrix)
-    return [[_cofactor(matrix, row, column, ring) for row in range(size)] for column in range(size)]
-
-
-def _cofactor(matrix: Sequence[Sequence[Poly]], row: int, column: int, ring: Ring) -> Poly:
-    minor = [
-        tuple(c for k, c in enumerate(line) if k != column)
-        for number, line in enumerate(matrix)
-        if number != row
-    ]
-    value = laplace(minor, ring)
-    return -value if (row + column) % 2 else value

@@ -219,7 +219,7 @@ def collect(
     forms = Forms(circuit, letters.ring, letters.images, tree)
     unknowns = forms.unknowns
     builder.begin(Goal.CONTROLS)
-    controls = _controls(circuit, builder)
+    controls = {s: voltages.put_in(step) for s, step in _controls(circuit, builder).items()}
     numeric = letters.numeric
     divided = numeric and not (forms.kept or circuit.sought)
     right = AMPERE if divided else VOLT

@@ -12,6 +12,7 @@ from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
 from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Circuit
 from derive.derivation.step import (
+    ChargeRule,
     Conclude,
     Course,
     Derivation,
@@ -59,8 +60,8 @@ class Hazards:
     """The emfs of batteries that would drive a large current through a short circuit asked for."""
     high_voltage: bool = False
     """True when some two points differ by a dangerous voltage."""
-    stored: Stored | None = None
-    """A capacitor that stays dangerous when the supply is off."""
+    stored: tuple[Stored, ...] = ()
+    """The capacitors that stay dangerous when the supply is off."""
 
     def joined(self, other: Hazards) -> Hazards:
         """Return the causes of two states of one circuit."""
@@ -69,17 +70,18 @@ class Hazards:
             tuple(dict.fromkeys((*self.hot, *other.hot))),
             tuple(dict.fromkeys((*self.shorted, *other.shorted))),
             self.high_voltage or other.high_voltage,
-            self.stored or other.stored,
+            tuple({s.capacitor: s for s in (*other.stored, *self.stored)}.values()),
         )
 
 
 def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""
     balances = [step for step in derivation.steps if isinstance(step, PowerBalance)]
-    stored = _stored(derivation)
+    stored = tuple(_stored(derivation))
     shorted = tuple(_large_short_circuits(circuit, derivation))
     if not balances:
-        return Hazards(shorted=shorted, stored=stored)
+        high = any(found.high_voltage for found in stored)
+        return Hazards(shorted=shorted, high_voltage=high, stored=stored)
     emfs = {b.name: b.emf for branch in circuit.branches for b in branch.batteries}
     charged, hot = [], []
     for step in balances[0].taken:
@@ -89,7 +91,8 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
             charged.append(emfs[part])
         elif kind == "P" and value > HOT:
             hot.append(resistance(part))
-    high = _span(circuit, derivation) > DANGEROUS
+    high = any(found.high_voltage for found in stored)
+    high = high or _span(circuit, derivation) > DANGEROUS
     return Hazards(tuple(charged), tuple(hot), shorted, high, stored)
 
 
@@ -103,8 +106,8 @@ def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[
                 yield battery.emf
 
 
-def _stored(derivation: Derivation) -> Stored | None:
-    """Return the capacitor that calls for a caution, if its course is told in numbers."""
+def _stored(derivation: Derivation) -> Iterator[Stored]:
+    """Yield the capacitors that call for a caution, of those whose charges are told in numbers."""
     values: dict[str, Fraction] = {}
     for step in derivation.steps:
         equation = getattr(step, "conclusion", None)
@@ -113,15 +116,19 @@ def _stored(derivation: Derivation) -> Stored | None:
         left, right = equation.left, equation.right
         if isinstance(left, Symbol) and next(symbols(right), None) is None:
             values[left.name] = _number(right, {})
+    told: dict[str, tuple[str, ...]] = {}
     for step in derivation.steps:
         if isinstance(step, InitialVoltage):
             assert isinstance(step.conclusion.left, Symbol)
-            names = (step.conclusion.left.name, f"V({step.capacitor})")
-            highest = max(abs(values.get(name, Fraction(0))) for name in names)
-            energy = values.get(step.capacitor, Fraction(0)) * highest**2 / 2
-            if highest > DANGEROUS or energy > STORED:
-                return Stored(step.capacitor, highest > DANGEROUS)
-    return None
+            told[step.capacitor] = step.conclusion.left.name, f"V({step.capacitor})"
+        elif isinstance(step, ChargeRule):
+            names = [charge.name[2:-1] for charge in (*step.leads_in, *step.leads_out)]
+            told |= {name: (f"V({name})",) for name in names}
+    for capacitor, voltages in told.items():
+        highest = max(abs(values.get(name, Fraction(0))) for name in voltages)
+        energy = values.get(capacitor, Fraction(0)) * highest**2 / 2
+        if highest > DANGEROUS or energy > STORED:
+            yield Stored(capacitor, highest > DANGEROUS)
 
 
 def _power(derivation: Derivation, step: StepId) -> tuple[str, Fraction]:

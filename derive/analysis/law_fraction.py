@@ -14,7 +14,8 @@ from derive.algebra.term import (
     quotient,
     symbols,
 )
-from derive.analysis.closed import MOST_WORK, NAMED_FROM, ClosedForms
+from derive.analysis.closed import NAMED_FROM, ClosedForms
+from derive.analysis.cofactors import MOST_WORK
 from derive.analysis.equations import Letters, by_battery, letters_dimension, shared_letters
 from derive.analysis.solve import Currents
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import deque
+from collections.abc import Collection
 
 from derive.algebra.dimension import COULOMB, JOULE, VOLT, WATT
 from derive.algebra.term import (
@@ -37,6 +38,7 @@ from derive.circuit.model import (
     Passage,
     is_gap,
 )
+from derive.circuit.stations import Station, station_of, stations
 from derive.derivation.step import (
     AcrossRule,
     ChooseUnknowns,
@@ -149,6 +151,13 @@ def passage_crossings(passage: Passage, flow: Symbol | None, along: bool) -> tup
     """
     element = passage.element
     rows: list[Crossing] = []
+    if isinstance(element, Capacitor):
+        across = voltage_across(element.name)
+        change: Term = Negative(across) if along else across
+        letter = element.capacitance
+        return (
+            Crossing(part=element.name, quantity=letter, current=None, along=along, change=change),
+        )
     if isinstance(element, Battery):
         rise = passage.along == along
         source: Term = element.emf
@@ -173,6 +182,16 @@ def passage_crossings(passage: Passage, flow: Symbol | None, along: bool) -> tup
             )
         )
     return tuple(rows if along else reversed(rows))
+
+
+def voltage_across(part: str) -> Symbol:
+    """Return the symbol of the voltage across a part."""
+    return Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
+
+
+def charge_on(capacitor: str) -> Symbol:
+    """Return the symbol of the charge of a capacitor."""
+    return Symbol(f"Q({capacitor})", SymbolKind.CHARGE, COULOMB)
 
 
 def hop_crossings(circuit: Circuit, hop: Hop) -> tuple[Crossing, ...]:
@@ -203,10 +222,13 @@ def points_of_voltage(symbol: Symbol) -> tuple[str, str]:
     return to, origin
 
 
-def path_rule(circuit: Circuit, origin: str, to: str) -> PathRule:
-    """Return the walk from one point to another that meets the fewest parts. Raises NoPath."""
+def path_rule(circuit: Circuit, origin: str, to: str, past: Collection[str] = ()) -> PathRule:
+    """Return the walk from one point to another that meets the fewest parts.
+
+    It may lead past the capacitors in `past`, whose voltages are known. Raises NoPath.
+    """
     start, goal = station_of(circuit, origin), station_of(circuit, to)
-    rows = _shortest_path(circuit, start, goal, NoPath(None, (origin, to)))
+    rows = shortest_way(circuit, start, goal, NoPath(None, (origin, to)), past)
     changes = total(tuple(row.change for row in rows if row.change != ZERO))
     return PathRule(
         origin=origin,
@@ -226,48 +248,15 @@ class NoPath(Exception):  # noqa: N818  (a finding about the circuit)
         self.points = points
 
 
-Station = tuple[int, int] | str
-"""A node by its name, or a place inside a branch: (branch, number of passages before it)."""
 Ways = dict[Station, list[tuple[Station, tuple[Crossing, ...]]]]
 """Where one part or a wire leads from each place, and the rows met on the way."""
 
 
-def stations(circuit: Circuit, index: int) -> list[Station]:
-    """Return the places before, between and after the parts of a branch or an idle walk."""
-    if index < len(circuit.branches):
-        branch = circuit.branches[index]
-        ends: tuple[Station, Station] = branch.tail, branch.head
-    else:
-        branch = circuit.idle[index - len(circuit.branches)]
-        ends = station_of(circuit, branch.tail), station_of(circuit, branch.head)
-    last = len(branch.passages)
-    return [ends[0], *((index, k) for k in range(1, last)), ends[1]]
+def ways(circuit: Circuit, past: Collection[str] = ()) -> Ways:
+    """Return where one may walk: past all parts but current sources and gaps.
 
-
-def station_of(circuit: Circuit, point: str) -> Station:
-    """Return the place of a point. Raises KeyError."""
-    node = circuit.node_of(point)
-    if node is not None:
-        return node
-    for index, branch in enumerate(circuit.branches):
-        for position, names in enumerate(branch.stations):
-            if point in names:
-                return (index, position)
-    for index, branch in enumerate(circuit.idle, len(circuit.branches)):
-        inner = branch.stations[1:-1]
-        for position, names in enumerate(inner, 1):
-            if point in names:
-                return (index, position)
-    # Where idle walks alone meet; places that wire joins are one.
-    for branch in circuit.idle:
-        for names in (branch.stations[0], branch.stations[-1]):
-            if point in names:
-                return names[0]
-    raise KeyError(point)
-
-
-def ways(circuit: Circuit) -> Ways:
-    """Return where one may walk: past all parts but current sources and gaps."""
+    The capacitors in `past`, whose voltages are known, may be passed as well.
+    """
     steps: Ways = {}
     for index, branch in enumerate((*circuit.branches, *circuit.idle)):
         flow = branch.current if index < len(circuit.branches) else None
@@ -277,7 +266,8 @@ def ways(circuit: Circuit) -> Ways:
             steps.setdefault(branch.head, []).append((branch.tail, ()))
             continue
         for k, passage in enumerate(branch.passages):
-            if is_gap(passage.element) or isinstance(passage.element, CurrentSource):
+            closed = is_gap(passage.element) and passage.element.name not in past
+            if closed or isinstance(passage.element, CurrentSource):
                 continue
             ahead = passage_crossings(passage, flow, True)
             back = passage_crossings(passage, flow, False)
@@ -286,14 +276,14 @@ def ways(circuit: Circuit) -> Ways:
     return steps
 
 
-def _shortest_path(
-    circuit: Circuit, start: Station, goal: Station, none: NoPath
+def shortest_way(
+    circuit: Circuit, start: Station, goal: Station, none: NoPath, past: Collection[str] = ()
 ) -> tuple[Crossing, ...]:
-    """Breadth-first search over nodes and the places between the parts of branches.
+    """Return the rows of the shortest way from one place to another, by breadth-first search.
 
-    Raises `none` where there is no path.
+    It may lead past the capacitors in `past`. Raises `none` where there is no way.
     """
-    steps = ways(circuit)
+    steps = ways(circuit, past)
     paths: dict[Station, tuple[Crossing, ...]] = {start: ()}
     queue = deque([start])
     while queue:
@@ -307,10 +297,11 @@ def _shortest_path(
     raise none
 
 
-def across_rule(circuit: Circuit, part: str) -> AcrossRule:
+def across_rule(circuit: Circuit, part: str, past: Collection[str] = ()) -> AcrossRule:
     """Return the voltage across a current source, a switch, a voltmeter or a capacitor.
 
-    Raises NoPath where nothing fixes it, KeyError when there is no such part.
+    The way may lead past the capacitors in `past`, whose voltages are known. Raises NoPath where
+    nothing fixes it, KeyError when there is no such part.
     """
     index, position = circuit.find_branch(part)
     places = stations(circuit, index)
@@ -321,10 +312,9 @@ def across_rule(circuit: Circuit, part: str) -> AcrossRule:
     else:
         along = index >= len(circuit.branches) or circuit.walk_of(part).along
         low, high = (last, first) if along else (first, last)
-    rows = _shortest_path(circuit, low, high, NoPath(part, ()))
+    rows = shortest_way(circuit, low, high, NoPath(part, ()), past)
     changes = total(tuple(row.change for row in rows if row.change != ZERO))
-    left = Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
-    return AcrossRule(part=part, crossings=rows, conclusion=Equation(left, changes))
+    return AcrossRule(part=part, crossings=rows, conclusion=Equation(voltage_across(part), changes))
 
 
 def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
@@ -361,7 +351,7 @@ def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
 def _law_by_voltage(element: CurrentSource | Capacitor, law: PartLaw) -> tuple[Symbol, Term]:
     """Return a relation of an element whose voltage all the rest decides."""
     name = element.name
-    across = Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT)
+    across = voltage_across(name)
     if isinstance(element, CurrentSource):
         power = Product((element.source, across))
         if law is PartLaw.POWER_OF:
@@ -371,8 +361,7 @@ def _law_by_voltage(element: CurrentSource | Capacitor, law: PartLaw) -> tuple[S
         raise ValueError(f"{name} has no such law")
     match law:
         case PartLaw.CHARGE:
-            left = Symbol(f"Q({name})", SymbolKind.CHARGE, COULOMB)
-            return left, Product((element.capacitance, across))
+            return charge_on(name), Product((element.capacitance, across))
         case PartLaw.ENERGY:
             left = Symbol(f"W({name})", SymbolKind.ENERGY, JOULE)
             square = Product((element.capacitance, Power(across, 2)))

@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from heapq import heappop, heappush
 
 from derive.algebra.term import ZERO, Equation, Symbol, Term, potential, symbols, total
 from derive.analysis.conclude import answer, formula_of, rounded_value
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import NoPath, Station, Ways, path_rule, station_of, ways
+from derive.analysis.laws import NoPath, Ways, path_rule, ways
 from derive.analysis.solve import Currents
 from derive.circuit.model import AskPotentials, Circuit
+from derive.circuit.stations import Station, station_of
 from derive.derivation.builder import Builder
 from derive.derivation.step import Agree, Crossing, Goal, PathRule, PotentialRule, StepId
 
 Rows = tuple[Crossing, ...]
 
 
-def potential_from_ground(circuit: Circuit, point: str) -> PotentialRule:
-    """Return the walk from the grounded point that meets the fewest parts. Raises NoPath."""
+def potential_from_ground(
+    circuit: Circuit, point: str, past: Collection[str] = ()
+) -> PotentialRule:
+    """Return the walk from the grounded point that meets the fewest parts. Raises NoPath.
+
+    It may lead past the capacitors in `past`, whose voltages are known.
+    """
     ground = _ground(circuit)
-    return _rule(circuit, ground, point, path_rule(circuit, ground, point).crossings)
+    return _rule(circuit, ground, point, path_rule(circuit, ground, point, past).crossings)
 
 
 def _rule(circuit: Circuit, start: str, point: str, rows: Rows) -> PotentialRule:
@@ -52,12 +58,12 @@ class Leg:
     rows: Rows
 
 
-def spanning_way(circuit: Circuit) -> tuple[Leg, ...]:
+def spanning_way(circuit: Circuit, past: Collection[str] = ()) -> tuple[Leg, ...]:
     """Return a way to every named point but the grounded one. Raises NoPath.
 
     It begins at the grounded point and goes on from the point reached last to a neighbour with as
     few resistances between as there are, or back to where it can go on. So every leg begins where
-    an earlier one has led.
+    an earlier one has led. It may lead past the capacitors in `past`.
     """
     ground = _ground(circuit)
     names: dict[Station, list[str]] = {}
@@ -65,7 +71,7 @@ def spanning_way(circuit: Circuit) -> tuple[Leg, ...]:
         own = names.setdefault(station_of(circuit, point), [])
         if point not in own:
             own.append(point)
-    steps = ways(circuit)
+    steps = ways(circuit, past)
     start = station_of(circuit, ground)
     legs = [Leg(ground, point, ()) for point in names[start][1:]]
     reached, way = {start}, [start]
@@ -108,11 +114,19 @@ def _resistances(rows: Rows) -> int:
 
 
 def answer_potentials(
-    circuit: Circuit, found: Currents, known: Known, builder: Builder, digits: int
+    circuit: Circuit,
+    found: Currents,
+    known: Known,
+    builder: Builder,
+    digits: int,
+    past: Collection[str] = (),
 ) -> None:
-    """Answer the question for all potentials: from point to point along a spanning way."""
+    """Answer the question for all potentials: from point to point along a spanning way.
+
+    It may lead past the capacitors in `past`, whose voltages are known.
+    """
     builder.begin(Goal.POTENTIALS)
-    legs = spanning_way(circuit)
+    legs = spanning_way(circuit, past)
     walked: dict[str, Rows] = {_ground(circuit): ()}
     values: dict[Symbol, StepId] = {}
     for leg in legs:

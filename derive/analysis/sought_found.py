@@ -24,7 +24,8 @@ from derive.algebra.term import (
     voltage_across,
 )
 from derive.algebra.term import replace as put_in
-from derive.analysis.closed import MOST_WORK, ClosedForm, ClosedForms
+from derive.analysis.closed import ClosedForm, ClosedForms
+from derive.analysis.cofactors import MOST_WORK
 from derive.analysis.equations import (
     Collected,
     Letters,

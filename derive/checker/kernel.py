@@ -24,7 +24,18 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import back, course, largest, laws, network, potentials, power, tolerance
+from derive.checker import (
+    back,
+    charges,
+    course,
+    largest,
+    laws,
+    network,
+    potentials,
+    power,
+    sense,
+    tolerance,
+)
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import (
@@ -51,6 +62,7 @@ from derive.derivation.step import (
     AlgebraStep,
     BackSubstitute,
     Change,
+    ChargeRule,
     ChooseUnknowns,
     Collect,
     Combine,
@@ -60,6 +72,7 @@ from derive.derivation.step import (
     Crossing,
     Define,
     Derivation,
+    Dimensions,
     Efficiency,
     GivenValue,
     InitialVoltage,
@@ -71,6 +84,7 @@ from derive.derivation.step import (
     Lasts,
     LeftBetween,
     Levels,
+    Limit,
     LookAtAll,
     LookBetween,
     LookFrom,
@@ -92,9 +106,11 @@ from derive.derivation.step import (
     SameCurrent,
     Scaled,
     Shares,
+    SpecialCase,
     Step,
     StepId,
     Substitute,
+    Trend,
     certificate,
 )
 
@@ -131,6 +147,7 @@ def check(circuit: Circuit, derivation: Derivation) -> Verdict:
         check_questions(ledger)
         check_currents(ledger)
         check_point(ledger)
+        charges.check_charges(ledger)
     except Refused as refused:
         return Verdict(False, ledger.here, Refusal(ledger.here, str(refused)))
     except RecursionError:
@@ -147,7 +164,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
         case (
             GivenValue() | SameCurrent() | KnownCurrent() | JunctionRule() | LoopRule()
-            | PathRule() | PotentialRule() | AcrossRule() | PartRule()
+            | PathRule() | PotentialRule() | AcrossRule() | ChargeRule() | PartRule()
         ):  # fmt: skip
             _check_law(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -208,6 +225,8 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             course.course_at(ledger, step)
         case Conclude():
             check_answer(ledger, step)
+        case Limit() | SpecialCase() | Trend() | Dimensions():
+            sense.check_sense(ledger, step)
         case Range():
             tolerance.check_range(ledger, step)
         case NoRange():
@@ -246,6 +265,7 @@ def _check_law(
     | PathRule
     | PotentialRule
     | AcrossRule
+    | ChargeRule
     | PartRule,
 ) -> None:
     circuit, stated = ledger.circuit, step.conclusion
@@ -272,7 +292,7 @@ def _check_law(
             changes = _sum_of_changes(step.crossings)
             symbol = laws.path_symbol(origin, to)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
-            ledger.named.setdefault(symbol.name, symbol)
+            _name_all(ledger, (symbol, *occurring(changes)))
         case PotentialRule():
             _check_potential(ledger, step)
         case AcrossRule(part=part):
@@ -280,12 +300,20 @@ def _check_law(
             symbol = laws.part_symbol(PartLaw.VOLTAGE, part)
             changes = _sum_of_changes(step.crossings)
             require(stated == Equation(symbol, changes), "the changes add up to something else")
-            ledger.named.setdefault(symbol.name, symbol)
+            _name_all(ledger, (symbol, *occurring(changes)))
+        case ChargeRule():
+            charges.check_rule(circuit, step)
+            _name_all(ledger, (*step.leads_in, *step.leads_out))
         case PartRule(kind=kind, part=part):
             expected = laws.part_relation(circuit, kind, part)
             _require_same(stated, expected, "the relation of the part")
-            symbol = laws.part_symbol(kind, part)
-            ledger.named.setdefault(symbol.name, symbol)
+            _name_all(ledger, (laws.part_symbol(kind, part), *occurring(expected.right)))
+
+
+def _name_all(ledger: Ledger, symbols: Iterable[Symbol]) -> None:
+    """Note what has a meaning from here on: what a law relates."""
+    for symbol in symbols:
+        ledger.named.setdefault(symbol.name, symbol)
 
 
 def _check_potential(ledger: Ledger, step: PotentialRule) -> None:
@@ -299,7 +327,8 @@ def _check_potential(ledger: Ledger, step: PotentialRule) -> None:
     symbol = laws.potential_symbol(step.point)
     right = total(tuple(terms))
     require(step.conclusion == Equation(symbol, right), "the changes add up to something else")
-    ledger.named.setdefault(symbol.name, symbol)
+    changes = (row.change for row in step.crossings)
+    _name_all(ledger, (symbol, *occurring(*changes)))
 
 
 def _sum_of_changes(rows: tuple[Crossing, ...]) -> Term:

@@ -201,9 +201,13 @@ def _rows(passage: Passage, flow: Symbol | None, along: bool) -> tuple[Crossing,
     Without a current, which is what None means, a resistance makes no change.
     """
     element, rows = passage.element, []
+    if isinstance(element, Capacitor):
+        across = part_symbol(PartLaw.VOLTAGE, element.name)
+        change: Term = Negative(across) if along else across
+        return (_row(element.name, element.capacitance, None, along, change),)
     if isinstance(element, Battery):
         rise = passage.along == along
-        change: Term = element.emf if rise else Negative(element.emf)
+        change = element.emf if rise else Negative(element.emf)
         rows.append(_row(element.name, element.emf, None, rise, change))
     if element.resistance is not None:
         change = ZERO
@@ -252,9 +256,16 @@ def follow_past(circuit: Circuit, part: str, rows: tuple[Crossing, ...]) -> None
 
 
 def way_between(circuit: Circuit, origin: str, to: str) -> tuple[Crossing, ...]:
-    """Return the rows of some way from one point to another. Raises Refused where there is none."""
+    """Return the rows of some way from one point to another. Raises Refused where there is none.
+
+    It leads past no capacitor.
+    """
     joined = _joined(circuit)
-    rows = [(row, *ends) for row, ends in _row_ends(circuit, joined)]
+    rows = [
+        (row, *ends)
+        for row, ends in _row_ends(circuit, joined)
+        if row.quantity.kind is not SymbolKind.CAPACITANCE
+    ]
     start, goal = _place(circuit, joined, origin), _place(circuit, joined, to)
     ways: dict[Place, tuple[Crossing, ...]] = {start: ()}
     waiting = [start]
@@ -266,6 +277,30 @@ def way_between(circuit: Circuit, origin: str, to: str) -> tuple[Crossing, ...]:
     if goal not in ways:
         raise Refused(f"no way leads from {origin} to {to}")
     return ways[goal]
+
+
+def rows_between(circuit: Circuit) -> tuple[tuple[Crossing, tuple[Place, Place]], ...]:
+    """Return every row of every part, both ways, with the places where it begins and ends."""
+    return tuple(_row_ends(circuit, _joined(circuit)))
+
+
+def part_ends(circuit: Circuit) -> Iterator[tuple[Element, tuple[Place, Place]]]:
+    """Yield each part with the places where its branch or its walk comes in and goes out."""
+    joined = _joined(circuit)
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        for position, passage in enumerate(branch.passages):
+            enter, leave = (
+                _at(circuit, joined, index, branch, k) for k in (position, position + 1)
+            )
+            yield passage.element, (enter, leave)
+
+
+def places_of_points(circuit: Circuit) -> dict[str, Place]:
+    """Return the place of every point."""
+    joined = _joined(circuit)
+    named = (point for node in circuit.nodes for point in node.points)
+    met = (point for b in (*circuit.branches, *circuit.idle) for s in b.stations for point in s)
+    return {point: _place(circuit, joined, point) for point in (*named, *met)}
 
 
 def _walk(

@@ -33,6 +33,8 @@ Polynomial = dict[int, int]
 _BITS = 16
 _MOST_PRODUCTS = 50_000_000
 """A multiplication with more pairs of terms than this is refused rather than waited for."""
+_MOST_POWER = 4096
+"""The highest exponent in what `fraction` returns: a few such polynomials may be multiplied."""
 
 
 class Refused(Exception):  # noqa: N818  (a verdict, not a failure of the program)
@@ -130,6 +132,29 @@ class Expansion:
             case _:
                 assert_never(term)
 
+    def fraction(self, term: Term) -> tuple[Polynomial, Polynomial]:
+        """Return a term as numerator and denominator. Raises Refused as `is_zero` does."""
+        found = self.rational(term)
+        below, degree = self._expanded(found.factors)
+        if max(degree, found.degree) > _MOST_POWER:
+            raise Refused("the powers in it are too high to be checked")
+        return found.numerator, times({0: found.scale}, below)
+
+    def place(self, symbol: Symbol) -> int:
+        """Return where the exponent of a symbol stands in a monomial, for `powers`.
+
+        Raises Refused for one that is replaced by more than a letter.
+        """
+        monomials = list(self._symbol(symbol).numerator)
+        if symbol in self._rules or len(monomials) != 1:
+            raise Refused(f"{symbol.name} stands for other letters")
+        return monomials[0].bit_length() - 1
+
+    @property
+    def left(self) -> set[Symbol]:
+        """The symbols met so far that nothing replaces."""
+        return self._asked - self._rules.keys()
+
     def _product(self, factors: tuple[Term, ...]) -> Rational:
         """Multiply factors. Most terms of a long sum are products of symbols met before."""
         known = self._objects
@@ -173,7 +198,7 @@ class Expansion:
         factor = {m: c // content for m, c in rational.numerator.items()}
         over, degree = self._expanded(rational.factors)
         sign = 1 if content > 0 else -1
-        numerator = _times({0: sign * rational.scale}, over)
+        numerator = times({0: sign * rational.scale}, over)
         below = () if factor == {0: 1} else ((self._number(factor, rational.degree), 1),)
         return _reduced(Rational(numerator, abs(content), below, degree))
 
@@ -190,7 +215,7 @@ class Expansion:
             factor, degree = self._factors[number]
             total = _bounded(total + degree * exponent)
             for _ in range(exponent):
-                polynomial = _times(polynomial, factor)
+                polynomial = times(polynomial, factor)
         return polynomial, total
 
     def _add(self, items: list[Rational]) -> Rational:
@@ -211,9 +236,42 @@ class Expansion:
             missing = [(n, e - own.get(n, 0)) for n, e in common.items()]
             cofactor, more = self._expanded(missing)
             highest = max(highest, _bounded(degree + more))
-            _accumulate(numerator, _times(polynomial, cofactor), 1)
+            _accumulate(numerator, times(polynomial, cofactor), 1)
         left = {m: c for m, c in numerator.items() if c}
         return _reduced(Rational(left, scale, tuple(sorted(common.items())), highest))
+
+
+def minus(first: Polynomial, second: Polynomial) -> Polynomial:
+    """Subtract."""
+    found = dict(first)
+    _accumulate(found, second, -1)
+    return {m: c for m, c in found.items() if c}
+
+
+def powers(polynomial: Polynomial, place: int) -> dict[int, Polynomial]:
+    """Return the coefficients of the powers of one symbol that occur."""
+    found: dict[int, Polynomial] = {}
+    for monomial, coefficient in polynomial.items():
+        exponent = monomial >> place & (1 << _BITS) - 1
+        found.setdefault(exponent, {})[monomial - (exponent << place)] = coefficient
+    return found
+
+
+def slope(polynomial: Polynomial, place: int) -> Polynomial:
+    """Return the derivative by one symbol."""
+    found: Polynomial = {}
+    for exponent, part in powers(polynomial, place).items():
+        if exponent:
+            shift = exponent - 1 << place
+            found |= {monomial + shift: exponent * c for monomial, c in part.items()}
+    return found
+
+
+def sign(polynomial: Polynomial) -> int:
+    """Return 1 or −1 where all terms have that sign, so that positive letters cannot change it."""
+    if not polynomial:
+        return 0
+    return 1 if min(polynomial.values()) > 0 else -1 if max(polynomial.values()) < 0 else 0
 
 
 def whole_exponent(exponent: int) -> int:
@@ -234,7 +292,8 @@ def _accumulate(into: Polynomial, polynomial: Polynomial, times: int) -> None:
         into[monomial] = into.get(monomial, 0) + coefficient * times
 
 
-def _times(first: Polynomial, second: Polynomial) -> Polynomial:
+def times(first: Polynomial, second: Polynomial) -> Polynomial:
+    """Multiply. Raises Refused for too many pairs of terms; exponents must not run over."""
     short, long = (first, second) if len(first) <= len(second) else (second, first)
     if len(short) == 1:
         [(shift, factor)] = short.items()
@@ -268,7 +327,7 @@ def _multiply(items: list[Rational]) -> Rational:
             exponents[number] = exponents.get(number, 0) + exponent
     numerator = {monomial: coefficient}
     for polynomial in long:
-        numerator = _times(numerator, polynomial)
+        numerator = times(numerator, polynomial)
     below = tuple(sorted(exponents.items())) if exponents else ()
     return _reduced(Rational(numerator, scale, below, _bounded(degree)))
 

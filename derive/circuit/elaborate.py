@@ -6,7 +6,7 @@ is, but choices that fit one of them alone count for that one.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -15,6 +15,7 @@ from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
 from derive.circuit.initials import check_transients, read_initials
+from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
 from derive.circuit.model import CONDITIONS, Circuit, Event
 from derive.circuit.numbers import Numbers
@@ -36,6 +37,7 @@ from derive.language.syntax import (
     PointStop,
     Statement,
     SyntaxFile,
+    Uncharged,
     Unknown,
     UseJunction,
     UseLoop,
@@ -122,7 +124,36 @@ def _circuits(
     ]
     complaints.add_both(before.complaints, after.complaints, told(event))
     found, was = circuits
+    if found is not None and was is not None:
+        _refuse_charges_of_before(found, was, complaints)
     return None if found is None or was is None else (found, was)
+
+
+def _refuse_charges_of_before(after: Circuit, before: Circuit, complaints: Complaints) -> None:
+    """Refuse islands whose charge need not be zero, since more leads there before."""
+    kept = [plates for _, plates in _islands(before)]
+    for region, plates in _islands(after):
+        inside = [own for own in kept if own <= plates]
+        if frozenset[tuple[str, bool]]().union(*inside) == plates:
+            continue
+        names = sorted({name for name, _ in plates})
+        where = f"to {', '.join(region.points)}" if region.points else "between them"
+        complaints.error(
+            "charge-of-before",
+            f"more than {', '.join(names)} leads {where} before the switches change, so a charge "
+            "may be there afterwards; that is not solved yet",
+            after.span_of(names[0]),
+            "write the state you ask about in a file of its own",
+        )
+
+
+def _islands(circuit: Circuit) -> Iterator[tuple[Region, frozenset[tuple[str, bool]]]]:
+    """Yield each island of uncharged capacitors with the plates on it."""
+    for cluster in clusters(circuit):
+        ends = [(p.capacitor, True, p.enter) for p in cluster.capacitors]
+        ends += [(p.capacitor, False, p.leave) for p in cluster.capacitors]
+        for region in cluster.regions[1:] if cluster.uncharged(circuit) else ():
+            yield region, frozenset((n, k) for n, k, end in ends if end in region.stations)
 
 
 def _refuse_sought(file: SyntaxFile, event: Event, complaints: Complaints) -> None:
@@ -198,6 +229,7 @@ def _draft(
     questions = read_questions(asks, said.ground is not None, numbers, register, complaints, wanted)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
+    uncharged = _uncharged(file.statements, register)
     places = (statement for statement in file.statements if isinstance(statement, Place))
     looks = read_looks(said, places, numbers, register, complaints, comma)
     if graph is None:
@@ -212,6 +244,7 @@ def _draft(
         values=values,
         questions=questions,
         ground=said.ground.point.text if said.ground is not None else None,
+        uncharged=uncharged,
         looks=looks,
         initials=initials,
         sought=wanted,
@@ -221,6 +254,14 @@ def _draft(
     )
     refuse_unanswerable(circuit, asks, complaints)
     return _Draft(circuit, graph, register, complaints)
+
+
+def _uncharged(statements: Sequence[Statement], register: Register) -> tuple[str, ...]:
+    """Return the capacitors that the author says begin without charge, each once."""
+    names = (name for s in statements if isinstance(s, Uncharged) for name in s.capacitors)
+    wanted = (Kind.CAPACITOR,)
+    known = [n.text for n in names if register.find(n, "a capacitor", wanted, wanted) is not None]
+    return tuple(dict.fromkeys(known))
 
 
 def _graph(

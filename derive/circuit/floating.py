@@ -1,67 +1,98 @@
-"""Places whose potential nothing fixes: gaps and current sources alone lead there."""
+"""Voltages that nothing fixes: gaps and current sources alone lead to one of the two places."""
 
 from __future__ import annotations
 
-from derive.circuit.model import (
-    Branch,
-    Capacitor,
-    Circuit,
-    CurrentSource,
-    is_gap,
-)
+from collections.abc import Iterator
+
+from derive.circuit.islands import Cluster, Region, clusters, joined
+from derive.circuit.model import Capacitor, Circuit, CurrentSource, is_gap
+from derive.circuit.stations import Station, station_of, stations
 from derive.diagnostic import Diagnostic
 
 
 def why_not_fixed(circuit: Circuit, part: str | None, points: tuple[str, ...]) -> Diagnostic:
     """Tell why the voltage across a part, or between two points, is not fixed."""
-    gaps = [p.element for branch in circuit.idle for p in branch.passages if is_gap(p.element)]
     asked = f"the voltage across {part}" if part else f"the voltage between {' and '.join(points)}"
-    floating = floating_points(circuit)
-    where = f" at {', '.join(floating)}" if floating else ""
-    capacitors = [gap.name for gap in gaps if isinstance(gap, Capacitor)]
-    names = _listed([gap.name for gap in gaps])
-    if len(capacitors) > 1 and len(capacitors) == len(gaps):
-        why = (
-            f"nothing but the capacitors {names} leads to the place between them{where}, so the "
-            "voltages there depend on how they were charged"
-        )
-        hints: tuple[str, ...] = (
-            "put a resistor beside one of them",
-            "or ask for the voltage across all of them",
-        )
-    else:
-        why = f"nothing but {names} leads to a place{where}, and no current passes there"
-        hints = ("join that place to the rest by a resistor or a wire",)
     span = circuit.span_of(part or points[0])
+    ends = _ends(circuit, part) if part else tuple(station_of(circuit, p) for p in points)
+    cluster = next((c for c in clusters(circuit) if _holds(c, ends)), None)
+    if cluster is not None and not cluster.uncharged(circuit):
+        why, hints = _by_charges(circuit, cluster)
+    else:
+        why, hints = _apart(circuit, ends)
     return Diagnostic("voltage-not-fixed", f"{asked} is not fixed: {why}", span, hints)
 
 
-def floating_points(circuit: Circuit) -> tuple[str, ...]:
-    """Return the points to which no path leads from the branches, in file order."""
-    known = {point for node in circuit.nodes for point in node.points}
-    known |= {point for branch in circuit.branches for names in branch.stations for point in names}
-    if not circuit.branches and circuit.idle:
-        known |= set(circuit.idle[0].stations[0])
-    grown = True
-    while grown:
-        grown = False
-        for run in (run for branch in circuit.idle for run in _runs(branch)):
-            met = {point for names in run for point in names}
-            if met & known and not met <= known:
-                known |= met
-                grown = True
-    points = (p for branch in circuit.idle for names in branch.stations for p in names)
-    return tuple(dict.fromkeys(point for point in points if point not in known))
+def _by_charges(circuit: Circuit, cluster: Cluster) -> tuple[str, tuple[str, ...]]:
+    """Tell that the charges in the beginning decide."""
+    islands = cluster.regions[1:]
+    names = [plates.capacitor for plates in cluster.capacitors]
+    points = [point for region in islands for point in region.points]
+    gaps = [name for name, ends in _gaps(circuit) if any(_lies(ends, r) for r in islands)]
+    one = len(names) == 1
+    began = "it was" if one else "they were"
+    if gaps == names and not one:
+        what, whose = f"the capacitors {_listed(names)}", began
+        where = "to the place between them" if len(islands) == 1 else "to the places between them"
+    else:
+        what, whose = _listed(gaps), f"{_listed(names)} {'was' if one else 'were'}"
+        where = "to a place" if len(islands) == 1 else "to the places"
+    at = f" at {_listed(points)}" if points else ""
+    alone = f"nothing but {what} leads {where}{at}"
+    why = f"{alone}, so the voltages there depend on how {whose} charged"
+    missing = ", ".join(name for name in names if name not in circuit.uncharged)
+    hint = f"if {began} without charge before the circuit was connected, write: uncharged {missing}"
+    return why, (hint, f"or put a resistor beside {'it' if one else 'one of them'}")
 
 
-def _runs(branch: Branch) -> list[list[tuple[str, ...]]]:
-    """Return the stations of a walk, cut at gaps and sources."""
-    runs: list[list[tuple[str, ...]]] = [[branch.stations[0]]]
-    for passage, station in zip(branch.passages, branch.stations[1:], strict=True):
-        if is_gap(passage.element) or isinstance(passage.element, CurrentSource):
-            runs.append([])
-        runs[-1].append(station)
-    return runs
+def _gaps(circuit: Circuit) -> Iterator[tuple[str, tuple[Station, Station]]]:
+    for index, branch in enumerate(circuit.idle, len(circuit.branches)):
+        at = stations(circuit, index)
+        for k, passage in enumerate(branch.passages):
+            if is_gap(passage.element):
+                yield passage.element.name, (at[k], at[k + 1])
+
+
+def _lies(ends: tuple[Station, Station], region: Region) -> bool:
+    """Tell whether one end alone lies in a region."""
+    return (ends[0] in region.stations) != (ends[1] in region.stations)
+
+
+def _apart(circuit: Circuit, ends: tuple[Station, ...]) -> tuple[str, tuple[str, ...]]:
+    """Tell what leads to the one of two places that nothing joins to the rest."""
+    roots = joined(
+        circuit,
+        lambda p: (
+            isinstance(p.element, Capacitor)
+            or not (is_gap(p.element) or isinstance(p.element, CurrentSource))
+        ),
+    )
+    main = roots[circuit.branches[0].tail] if circuit.branches else None
+    away = [roots[end] for end in ends if roots[end] != main] or [roots[ends[0]]]
+    # Where no current flows at all, the smaller side is the one to be joined to the rest.
+    place = min(dict.fromkeys(away), key=lambda root: sum(r == root for r in roots.values()))
+    names = []
+    points: dict[str, None] = {}
+    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+        at = stations(circuit, index)
+        for k, passage in enumerate(branch.passages):
+            if (roots[at[k]] == place) != (roots[at[k + 1]] == place):
+                names.append(passage.element.name)
+        for here, met in zip(at, branch.stations, strict=False):
+            if roots[here] == place:
+                points.update(dict.fromkeys(met))
+    where = f" at {_listed(list(points))}" if points else ""
+    why = f"nothing but {_listed(names)} leads to the place{where}, and no current passes there"
+    return why, ("join that place to the rest by a resistor or a wire",)
+
+
+def _holds(cluster: Cluster, ends: tuple[Station, ...]) -> bool:
+    return all(any(end in region.stations for region in cluster.regions) for end in ends)
+
+
+def _ends(circuit: Circuit, part: str) -> tuple[Station, ...]:
+    index, position = circuit.find_branch(part)
+    return tuple(stations(circuit, index)[position : position + 2])
 
 
 def _listed(names: list[str]) -> str:

@@ -611,6 +611,8 @@ class Circuit:
     questions: tuple[Question, ...]
     ground: str | None = None
     """The point of zero potential."""
+    uncharged: tuple[str, ...] = ()
+    """The capacitors that were without charge before the circuit was connected."""
     choices: Choices = Choices()
     looks: Looks = Looks()
     initials: tuple[Initial, ...] = ()

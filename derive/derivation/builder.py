@@ -46,6 +46,11 @@ class Builder:
         return step.conclusion
 
     @property
+    def steps(self) -> tuple[Step, ...]:
+        """All steps added so far."""
+        return tuple(self._steps)
+
+    @property
     def names(self) -> set[str]:
         """The names that steps have given to sub-expressions."""
         return {step.symbol.name for step in self._steps if isinstance(step, Define)}

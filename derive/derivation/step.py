@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 
+from derive.algebra.dimension import Dimension
 from derive.algebra.term import ONE, Equation, Symbol, Term
 from derive.algebra.unit import Unit
 from derive.circuit.model import Duration, Loop, Question
@@ -31,13 +32,15 @@ class Crossing:
     part: str
     """Name of the element."""
     quantity: Symbol
-    """The emf, the resistance or the internal resistance that makes the change."""
+    """The emf, the resistance, the internal resistance or the capacitance that makes the change."""
     current: Symbol | None
     """The current in a resistance; None for an emf, and where no current can flow."""
     along: bool
-    """For a resistance: met along the current arrow. For an emf: entered at −, left at +."""
+    """For a resistance: met along the current arrow. For an emf: entered at −, left at +. For a
+    capacitor: met as on its own walk."""
     change: Term
-    """With its sign: ``+E1``, ``−R1·I1``; 0 at a resistance in which no current can flow."""
+    """With its sign: ``+E1``, ``−R1·I1``, ``−V(C1)``; 0 at a resistance in which no current can
+    flow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,6 +165,25 @@ class AcrossRule:
     """From the end that counts as lower to the other, without passing the part."""
     conclusion: Equation
     """``V(C1) = Σ changes``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChargeRule:
+    """Law: the charges on an island add up to zero, as they did before it was connected.
+
+    An island is a set of places that gaps alone join to the rest. The author says that the
+    capacitors at it began without charge. ``Q(C1)`` is the charge of the plate at which the walk of
+    C1 comes in; the other plate has the opposite charge.
+    """
+
+    points: tuple[str, ...]
+    """Every point of the island that has a name."""
+    leads_in: tuple[Symbol, ...]
+    """The charges of the capacitors whose walks lead to the island."""
+    leads_out: tuple[Symbol, ...]
+    """The charges of those whose walks lead away."""
+    conclusion: Equation
+    """``Σ in = Σ out``; 0 stands on a side with no charge, on the right where there is one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -624,6 +646,78 @@ class Conclude:
     """A `Round` step of the same value in a unit of the trade."""
 
 
+class Toward(Enum):
+    """Where a resistance goes."""
+
+    ZERO = "zero"
+    INFINITY = "infinity"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """What a formula tends to as one resistance goes to zero or grows without bound.
+
+    All letters are positive, and the others stay as they are. It holds in the limit only, so it is
+    no equation that a later step may cite.
+    """
+
+    premise: StepId
+    """``symbol = formula`` in letters."""
+    letter: Symbol
+    """A resistance to which nothing is tied."""
+    to: Toward
+    limit: Term | None
+    """In the other letters; None where the formula grows in size without bound."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpecialCase:
+    """What a formula becomes when some letters have values made of others.
+
+    It holds under the assumptions only, so it is no equation that a later step may cite.
+    """
+
+    premise: StepId
+    """``symbol = formula`` in letters."""
+    assumptions: tuple[Equation, ...]
+    """``letter = term`` in letters for which nothing is assumed: ``E2 = E1``."""
+    result: Term
+
+
+class Response(Enum):
+    """How a formula follows one of its letters."""
+
+    RISES = "increases"
+    FALLS = "decreases"
+    WEAKENS = "gets smaller in size"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trend:
+    """How a formula follows one letter while all letters are positive.
+
+    Its derivative is `rate` (RISES), −`rate` (FALLS), or −`rate` times the formula (WEAKENS), and
+    `rate` is a fraction whose terms have plus signs only.
+    """
+
+    premise: StepId
+    """``symbol = formula`` in letters."""
+    letter: Symbol
+    """A letter to which nothing is tied."""
+    response: Response
+    rate: Term
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dimensions:
+    """Check: all terms above the line of a formula are of one dimension, and all below of one."""
+
+    premise: StepId
+    """``symbol = fraction``, perhaps with a name for what stands below the line."""
+    above: Dimension
+    below: Dimension
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class End:
     """The least or the greatest value that an answer can have within the tolerances."""
@@ -716,6 +810,7 @@ LawStep = (
     | PathRule
     | PotentialRule
     | AcrossRule
+    | ChargeRule
     | PartRule
     | Lasts
     | OverTime
@@ -726,9 +821,11 @@ LawStep = (
     | InitialVoltage
 )
 EquationStep = LawStep | AlgebraStep | Define | PowerBalance | PowerPart | Course
+SenseStep = Limit | SpecialCase | Trend | Dimensions
+"""What a formula tells; nothing that later steps may cite."""
 Silent = (
     ChooseUnknowns | LookBetween | LookFrom | LookAtAll | Replace | Levels | Join | Agree | Round
-    | RoundedCourse | CourseAt | Conclude | Range | NoRange | Shares
+    | RoundedCourse | CourseAt | Conclude | Range | NoRange | Shares | SenseStep
 )  # fmt: skip
 """Steps that conclude no equation."""
 Step = Silent | EquationStep
@@ -784,7 +881,9 @@ class Goal(Enum):
     VALUES = "put the numbers in"
     WALKS = "tell the currents of walks that lie in one branch"
     CURRENTS = "conclude the currents"
+    CHARGES = "find the charges of capacitors that share them"
     FURTHER = "answer a further question"
+    TELLS = "say what the formulas tell"
     POTENTIALS = "find the potential of every point"
     OTHER_PATH = "walk to a point by another path"
     RESISTANCE = "find the resistance between two points"

@@ -83,7 +83,7 @@ def names_in_answers(telling: Telling) -> tuple[Chain, ...]:
         for side in answer.sides:
             if not isinstance(side, Decimal):
                 used.update(symbols(side))
-    defined = [k for goal in (Goal.NAME, Goal.ELIMINATE, Goal.FRACTIONS)
+    defined = [k for goal in (Goal.NAME, Goal.ELIMINATE, Goal.FRACTIONS, Goal.CHARGES)
                for k in telling.ids(goal, Define)]  # fmt: skip
     for k in reversed(defined):
         if telling.equation(k).left in used:

@@ -321,11 +321,14 @@ def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))
     if found.high_voltage:
         sentences.append(say(w.CAUTION_VOLTAGE))
-    if found.stored is not None:
-        part, amount = Math(capacitance(found.stored.capacitor)), w.STORED_JOULES
-        if found.stored.high_voltage:
-            amount = w.STORED_VOLTS
-        sentences.append(say(w.CAUTION_STORED, part=part, amount=amount))
+    for high, amount in ((True, w.STORED_VOLTS), (False, w.STORED_JOULES)):
+        names = [s.capacitor for s in found.stored if s.high_voltage is high]
+        if len(names) == 1:
+            part = Math(capacitance(names[0]))
+            sentences.append(say(w.CAUTION_STORED, part=part, amount=amount))
+        elif names:
+            holders = listing((Math(capacitance(name)) for name in names), w.AND)
+            sentences.append(say(w.CAUTION_STORED_MANY, parts=holders, amount=amount))
     if sentences:
         if one_state:
             sentences.append(say(w.IN_ONE_STATE))

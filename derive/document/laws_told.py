@@ -263,7 +263,9 @@ def without_current(telling: Telling) -> Iterator[Block]:
         if isinstance(passage.element, Resistor | Battery)
     ]
     if behind:
-        sentences.append(say(w.NOR_IN, parts=listing(behind, w.OR)))
+        drops = any(branch.resistances for branch in circuit.idle)
+        template = w.NOR_IN_RESISTANCE if drops else w.NOR_IN
+        sentences.append(say(template, parts=listing(behind, w.OR)))
     if not circuit.branches:
         sentences.append(say(w.NOTHING_FLOWS))
     yield Paragraph(joined(sentences))

@@ -205,6 +205,10 @@ class _Work:
                     self.recipes[block] = MeaningRecipe()
                 elif any(map(_depends, _contents(block.inlines))):
                     self.recipes[block] = None
+            case Display(rows) if title == w.HEADINGS["tells"]:
+                for row in rows:  # said in letters, under a condition of their own
+                    if any(map(_depends, row.chain.sides)):
+                        self.recipes[row.chain] = None
             case Display(rows):
                 earlier: list[Term] = []
                 for row in rows:

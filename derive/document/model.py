@@ -37,6 +37,8 @@ class Relation(Enum):
     GREATER = ">"
     LESS = "<"
     NOT_EQUAL = "≠"
+    TENDS = "→"
+    """Tends to, under a condition said beside it."""
     AT_MOST = "≤"
 
 

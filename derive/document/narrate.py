@@ -8,11 +8,13 @@ from derive.circuit.model import AskReducible, Circuit, Method
 from derive.derivation.step import Derivation
 from derive.document import (
     answers,
+    charges_told,
     checks,
     laws_told,
     reduction_told,
     resistance_told,
     results,
+    tells_told,
     tolerance_told,
     transient_told,
 )
@@ -83,7 +85,9 @@ def _currents(telling: Telling) -> Iterator[Section]:
         yield from way(telling)
     yield Section((), tuple(reduction_told.agreement(telling)))
     yield _section("formula", results.formulas(telling))
+    yield _section("tells", tells_told.tells(telling))
     yield _section("numbers", results.numbers(telling))
+    yield _section("charges", charges_told.charges(telling))
     yield _section("further", results.further(telling))
 
 

@@ -19,6 +19,7 @@ from derive.circuit.model import AskMatchedLoad, AskTerminalVoltage
 from derive.derivation.step import (
     AcrossRule,
     BackSubstitute,
+    Combine,
     Conclude,
     Define,
     Goal,
@@ -258,14 +259,16 @@ def further(telling: Telling) -> Iterator[Block]:
         if isinstance(step.question, power_told.QUESTIONS):
             yield from power_told.further(telling, stage, step)
             continue
-        template = w.FURTHER[type(step.question).__name__]
-        yield paragraph(template, **question_slots(telling, step.question))
+        known = _voltages_told(telling) if telling.rounded(step) is not None else set()
+        by_voltage = False  # then the formula is a long one, and its value has been told
         sides: dict[Term, list[tuple[Relation, Expression]]] = {}
         for k in stage.ids:
             found = telling.step(k)
+            if isinstance(found, PartRule | PathRule | PotentialRule | AcrossRule):
+                by_voltage = not known.isdisjoint(symbols(found.conclusion.right))
             if (
                 isinstance(found, PartRule | PathRule | PotentialRule | AcrossRule)
-                or (isinstance(found, BackSubstitute) and telling.formulas_shown)
+                or (isinstance(found, BackSubstitute) and telling.formulas_shown and not by_voltage)
                 or (isinstance(found, PutInValues) and is_readable(found.conclusion.right))
             ):
                 side = (Relation.EQUAL, found.conclusion.right)
@@ -275,6 +278,15 @@ def further(telling: Telling) -> Iterator[Block]:
             for symbol, own in sides.items()
             if symbol != step.symbol
         ]
+        if step.symbol not in sides:
+            continue  # told with the charges of the capacitors
+        template = w.FURTHER[type(step.question).__name__]
+        yield paragraph(template, **question_slots(telling, step.question))
         yield Display((*rows, Row(telling.with_decimal(step, sides[step.symbol]))))
         if telling.full and isinstance(step.question, AskTerminalVoltage):
             yield from power_told.terminal_voltage(telling, step, step.question.battery)
+
+
+def _voltages_told(telling: Telling) -> set[Term]:
+    """Return the voltages that were told with the charges of the capacitors."""
+    return {telling.equation(k).left for k in telling.ids(Goal.CHARGES, Combine, AcrossRule)}

@@ -17,7 +17,9 @@ HEADINGS = {
     "solve_sought": "Solve for the unknowns",
     "back": "Go back to the currents",
     "formula": "The general formula",
+    "tells": "What the formula tells",
     "numbers": "Put the numbers in",
+    "charges": "The charges of the capacitors",
     "further": "Further answers",
     "resistance": "The resistance between two points",
     "transient": "From the start to the steady state",
@@ -135,7 +137,10 @@ CHARGED_UP_ONE = (
 CHARGED_UP_MANY = (
     "Long after the last change the charges of {parts} stay as they are: no current flows to them."
 )
-NOR_IN = "So no current flows in {parts}, and there is no voltage drop in a resistance there."
+NOR_IN = "So no current flows in {parts}."
+NOR_IN_RESISTANCE = (
+    "So no current flows in {parts}, and there is no voltage drop in a resistance there."
+)
 NOTHING_FLOWS = "No loop is closed, so no current flows at all."
 SET_ONE = "{sources} sets the current of its branch, whatever the voltage there:"
 SET_MANY = "{sources} set the currents of their branches, whatever the voltages there:"
@@ -255,10 +260,96 @@ TOO_LONG = (
     "after the other; each current follows from those before it."
 )
 
+# --- what the formula tells ---------------------------------------------------------------------
+
+UNITS = (
+    "Every term above the line is in {above} and every term below it in {below}, so {result} is in "
+    "{unit}."
+)
+UNITS_OF = (
+    "In {currents} every term above the line is in {above} and every term below it in {below}, so "
+    "{result} is in {unit}."
+)
+UNITS_ONE, UNITS_MANY = "the quotient", "each quotient"
+TRENDS = "While all letters are positive, {trends}."
+RISES = "{current} increases with {up}"
+FALLS = "{current} decreases with {down}"
+RISES_AND_FALLS = "{current} increases with {up} and decreases with {down}"
+BETWEEN_TRENDS = "; "
+OWN_ALL = (
+    "The current in a branch gets weaker as a resistance there grows, and goes to 0 as that grows "
+    "without bound."
+)
+OWN_LOOP = "It gets weaker as a resistance grows, and goes to 0 as that grows without bound."
+OWN_ONE = (
+    "{currents} gets weaker as a resistance of its branch grows, and goes to 0 as that grows "
+    "without bound."
+)
+OWN_MANY = (
+    "{currents} get weaker as a resistance of their own branch grows, and go to 0 as that grows "
+    "without bound."
+)
+LIMITS = (
+    "Special cases are simpler; a resistance without bound is as good as a cut, one of 0 as good "
+    "as a wire:"
+)
+SPECIAL_CASES = "Special cases are simpler:"
+AS_ZERO, AS_INFINITY = (
+    "as {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}0",
+    ("as {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}∞"),
+)
+IF = "if {condition}"
+UNBOUNDED = (
+    "As {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}0, {current} grows without bound: {battery} "
+    "is ideal and would be short-circuited."
+)
+UNBOUNDED_MANY = (
+    "As {letter}\N{NO-BREAK SPACE}→\N{NO-BREAK SPACE}0, {current} grows without bound: nothing "
+    "but ideal batteries would be left in a loop."
+)
+
 # --- put the numbers in -----------------------------------------------------------------------
 
 NAMED_VALUES = "The names have the values"
 ROUNDED = "Results are rounded once, at the sign ≈; the exact values were used throughout."
+
+# --- capacitors that share their charge ---------------------------------------------------------
+
+UNCHARGED_ONE = "{parts} was without charge before the circuit was connected."
+UNCHARGED_MANY = "{parts} were without charge before the circuit was connected."
+ISLANDS_NAMED = (
+    "Nothing that conducts leads to {points}, so the charges on the plates there still add up to "
+    "zero: what has gone onto one is missing on the others."
+)
+ISLANDS = (
+    "Nothing that conducts leads to the places between them, so the charges on the plates there "
+    "still add up to zero: what has gone onto one is missing on the others."
+)
+PLATE = (
+    "The charge of a capacitor is that of the plate where its walk comes in; the other plate has "
+    "the opposite charge."
+)
+CAPACITORS_SERIES = (
+    "{parts} are in series: they have the same charge, and the reciprocals of the capacitances "
+    "add up:"
+)
+CAPACITORS_PARALLEL = (
+    "{parts} are in parallel: they have the same voltage, and the capacitances add up:"
+)
+ROW_CHARGE = "The charge of {made} is this capacitance times the voltage across it:"
+ROW = "Each capacitor of the row has this charge, and its voltage is charge over capacitance:"
+ROW_AND_SIDES = (
+    "In the row all have this charge, and a voltage is charge over capacitance; capacitors side by "
+    "side have one voltage and share the charge:"
+)
+LINKS = "Round the loops past the capacitors the changes of potential add up to zero, so"
+PUT_INTO_ISLANDS = (
+    "Each charge is capacitance times voltage. Put this and the voltages into the equations of "
+    "the charges and collect:"
+)
+PUT_INTO_ISLANDS_BARE = "Each charge is capacitance times voltage, so"
+VOLTAGES_SOLVED = "Solved for the voltages, these equations give"
+CHARGES_BY_VOLTAGE = "and the charges are"
 
 # --- further answers --------------------------------------------------------------------------
 
@@ -686,6 +777,10 @@ CAUTION_VOLTAGE = (
 CAUTION_STORED = (
     "{part} keeps its charge when the supply is off: {amount}. Before anything is touched, "
     "discharge it through a resistor made for that, and measure that it is empty."
+)
+CAUTION_STORED_MANY = (
+    "{parts} keep their charge when the supply is off: {amount} each. Before anything is touched, "
+    "discharge each through a resistor made for that, and measure that it is empty."
 )
 STORED_VOLTS, STORED_JOULES = "more than 60 V", "more than 10 J of energy"
 CAUTION_SHORT = (

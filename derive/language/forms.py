@@ -18,6 +18,7 @@ FORMS = {
     "use method": "a method reads: use method branch currents",
     "eliminate": "an order of elimination reads: eliminate I3, I1",
     "ground": "the point of zero potential reads: ground A",
+    "uncharged": "capacitors that begin without charge read: uncharged C1, C2",
     "place": "a place reads: place A at 0 2",
     "symbols emf": "a symbol reads: symbols emf script",
     "resistors": "a symbol reads: resistors zigzag",

@@ -357,9 +357,10 @@ MISTAKES = (
         "choice-name-missing",
         "a name is missing before {found}",
         ("a loop names its points: use loop A B C A", "a junction is one point: use junction C",
-         "currents are eliminated by name: eliminate I3, I1"),
-        ("use loop", "use junction", "eliminate", "ground", "use method", "eliminate I1,",
-         "use junction C,", "use loop A ()"),
+         "currents are eliminated by name: eliminate I3, I1",
+         "capacitors begin without charge by name: uncharged C1, C2"),
+        ("use loop", "use junction", "eliminate", "ground", "uncharged", "uncharged C1,",
+         "use method", "eliminate I1,", "use junction C,", "use loop A ()"),
     ),
     Mistake(
         "loop-sign",
@@ -379,7 +380,8 @@ MISTAKES = (
         "choice-goes-on",
         "the choice should end before {found}",
         ("several names have commas between them: eliminate I3, I1", "only one point is grounded"),
-        ("eliminate I1 I2", "use junction C D", "ground A B", "ground A, B", "use method, x"),
+        ("eliminate I1 I2", "use junction C D", "ground A B", "ground A, B", "use method, x",
+         "uncharged C1 C2", "uncharged C1 (C2)"),
     ),
     # Looks
     Mistake(

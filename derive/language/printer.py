@@ -30,6 +30,7 @@ from derive.language.syntax import (
     SumOf,
     SwitchStop,
     SyntaxFile,
+    Uncharged,
     Unknown,
     UseJunction,
     UseLoop,
@@ -73,6 +74,8 @@ def print_statement(statement: Statement) -> str:
             return f"eliminate {_list(currents)}"
         case Ground(point=point):
             return f"ground {point.text}"
+        case Uncharged(capacitors=capacitors):
+            return f"uncharged {_list(capacitors)}"
         case Place(point=point, x=x, y=y):
             return f"place {point.text} at {_coordinate(x)} {_coordinate(y)}"
         case Setting(kind=kind, choice=choice):

@@ -328,6 +328,14 @@ class Ground:
     span: Span = field(compare=False)
 
 
+@dataclass(frozen=True, slots=True)
+class Uncharged:
+    """``uncharged C1, C2``."""
+
+    capacitors: tuple[Name, ...]
+    span: Span = field(compare=False)
+
+
 # Looks
 
 
@@ -395,7 +403,7 @@ class Words:
 
 Statement = (
     Walk | ValueStatement | Initially | Ask | UseLoop | UseJunction | UseMethod | Eliminate | Ground
-    | Place | Setting | Figures | Words
+    | Uncharged | Place | Setting | Figures | Words
 )  # fmt: skip
 
 

@@ -38,6 +38,7 @@ class Builder:
             "use_method": self._use_method,
             "eliminate": lambda t: syntax.Eliminate(self._names(t), self._span(tree)),
             "ground": lambda t: syntax.Ground(self._names(t)[0], self._span(tree)),
+            "uncharged": lambda t: syntax.Uncharged(self._names(t), self._span(tree)),
             "place": self._place,
             "setting": self._setting,
             "figures": lambda t: syntax.Figures(

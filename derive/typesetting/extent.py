@@ -56,6 +56,7 @@ _OPERATORS = {
     Sign.GREATER: 1.33,
     Sign.LESS: 1.33,
     Sign.NOT_EQUAL: 1.33,
+    Sign.TENDS: 1.56,
     Sign.AT_MOST: 1.33,
 }
 

@@ -24,6 +24,7 @@ class Sign(Enum):
     GREATER = ">"
     LESS = "<"
     NOT_EQUAL = "≠"
+    TENDS = "→"
     AT_MOST = "≤"
 
 

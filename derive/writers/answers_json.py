@@ -88,6 +88,18 @@ class Reducible:
 
 
 @dataclass(frozen=True, slots=True)
+class Tells:
+    """One thing that a formula tells; positive letters are meant throughout."""
+
+    kind: str
+    """``limit``, ``special case``, ``trend`` or ``units``."""
+    of: str
+    """The symbol whose formula it is."""
+    fields: tuple[tuple[str, str | tuple[tuple[str, str], ...] | None], ...]
+    """What is told, by names of its own; pairs are names of letters with formulas."""
+
+
+@dataclass(frozen=True, slots=True)
 class Switched:
     """What was before switches changed. The contract that holds this tells what is after."""
 
@@ -117,6 +129,8 @@ class Contract:
     checked: bool
     steps: int
     warnings: tuple[str, ...]
+    tells: tuple[Tells, ...] = ()
+    """What the general formulas tell; empty where there are none, or none that is short."""
     transients: tuple[TransientAnswer, ...] = ()
     """Written among the answers, behind the others."""
     switching: Switched | None = None
@@ -164,10 +178,16 @@ def _fields(contract: Contract) -> dict[str, object]:
             *({"ask": a.ask, **_result(a.result)} for a in contract.answers),
             *map(_transient, contract.transients),
         ],
+        "tells": [_told(told) for told in contract.tells],
         "checked": contract.checked,
         "steps": contract.steps,
         "warnings": list(contract.warnings),
     }
+
+
+def _told(told: Tells) -> dict[str, object]:
+    fields = {k: dict(v) if isinstance(v, tuple) else v for k, v in told.fields}
+    return {"kind": told.kind, "of": told.of, **fields}
 
 
 def _transient(answer: TransientAnswer) -> dict[str, object]:

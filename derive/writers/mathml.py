@@ -46,6 +46,7 @@ _SPACES = {
     Sign.GREATER: "0.2778em",
     Sign.LESS: "0.2778em",
     Sign.NOT_EQUAL: "0.2778em",
+    Sign.TENDS: "0.2778em",
     Sign.AT_MOST: "0.2778em",
 }
 """Spaces on both sides of a sign, those of TeX."""

@@ -15,6 +15,7 @@ _RELATIONS = {
     Relation.GREATER: Sign.GREATER,
     Relation.LESS: Sign.LESS,
     Relation.NOT_EQUAL: Sign.NOT_EQUAL,
+    Relation.TENDS: Sign.TENDS,
     Relation.AT_MOST: Sign.AT_MOST,
 }
 

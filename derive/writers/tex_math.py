@@ -43,6 +43,7 @@ _SIGNS = {
     Sign.GREATER: ">",
     Sign.LESS: "<",
     Sign.NOT_EQUAL: r"\neq",
+    Sign.TENDS: r"\to",
     Sign.AT_MOST: r"\leq",
 }
 

@@ -45,6 +45,8 @@ _GREEK_NAMES = {
 
 _DIGITS_BELOW = {chr(0x2080 + digit): str(digit) for digit in range(10)}
 
+_DIGITS_ABOVE = dict(zip("⁰⁴⁵⁶⁷⁸⁹", "0456789", strict=True))
+
 _ACCENTS = {
     "\N{COMBINING GRAVE ACCENT}": r"\`", "\N{COMBINING ACUTE ACCENT}": r"\'",
     "\N{COMBINING CIRCUMFLEX ACCENT}": r"\^", "\N{COMBINING TILDE}": r"\~",
@@ -104,6 +106,8 @@ def _character(character: str) -> str:
         return rf"\ensuremath{{\{_GREEK_NAMES[character]}}}"
     if character in _DIGITS_BELOW:
         return rf"\textsubscript{{{_DIGITS_BELOW[character]}}}"
+    if character in _DIGITS_ABOVE:
+        return rf"\textsuperscript{{{_DIGITS_ABOVE[character]}}}"
     return _NAMED.get(character) or _latin(character) or _replacement(character)
 
 

@@ -47,6 +47,7 @@ _SIGNS = {
     Sign.GREATER: "greater",
     Sign.LESS: "less",
     Sign.NOT_EQUAL: "differs",
+    Sign.TENDS: "tends",
     Sign.AT_MOST: "atmost",
 }
 _OVERHANGING = frozenset("FPT")

@@ -67,6 +67,7 @@ _MATHEMATICS = """\
 #let greater = math.class("relation", sym.gt)
 #let less = math.class("relation", sym.lt)
 #let differs = math.class("relation", sym.eq.not)
+#let tends = math.class("relation", sym.arrow.r)
 #let atmost = math.class("relation", sym.lt.eq)
 #let kern = h(0.08em)
 #let slanted(letter) = text(font: "New Computer Modern", style: "italic", letter)

@@ -35,17 +35,20 @@ from derive.checker.kernel import check
 from derive.derivation.step import (
     Agree,
     BackSubstitute,
+    ChargeRule,
     Collect,
     Combine,
     Conclude,
     Define,
     Derivation,
+    Dimensions,
     Exchange,
     GivenValue,
     Isolate,
     Join,
     LeftBetween,
     Levels,
+    Limit,
     LookBetween,
     LoopRule,
     PartRule,
@@ -54,12 +57,15 @@ from derive.derivation.step import (
     PutInValues,
     Replace,
     Round,
+    SpecialCase,
     Step,
     Substitute,
+    Trend,
     certificate,
 )
 from tests.checker.mutate import Mutant, mutants
 from tests.checker.sound import Proof, all_proofs, in_letters, numbers_first, one_loop, only_letters
+from tests.checker.truth import is_true
 
 ALGEBRA = (Collect, Substitute, Combine, Isolate, BackSubstitute, PutInValues)
 
@@ -107,10 +113,15 @@ def reason(mutant: Mutant) -> str | None:
             return "the same potentials in another order" if set(levels) == {*old.levels} else None
         case Join(points=points) if isinstance(old, Join):
             return "the same points in another order" if set(points) == {*old.points} else None
+        case ChargeRule(points=points) if isinstance(old, ChargeRule):
+            same = set(points) == {*old.points} and replace(new, points=old.points) == old
+            return "the same points in another order" if same else None
         case Agree() if isinstance(old, Agree):
             pairs = (old.one, new.one), (old.other, new.other)
             same = all(_equation(steps[a]).left == _equation(steps[b]).left for a, b in pairs)
             return "another line that gives the same current" if same else None
+        case Limit() | SpecialCase() | Trend() | Dimensions():
+            return "it is true as well" if is_true(mutant.derivation, new) else None
         case LookBetween(one=one, other=other):
             same = {one, other} == {old.one, old.other}  # type: ignore[union-attr]
             return "seen from the other side" if same else None

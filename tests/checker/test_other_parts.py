@@ -11,9 +11,10 @@ from derive.algebra.term import ZERO, Equation, negate
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, CurrentSource, Given, Passage
+from derive.circuit.model import Battery, Circuit, CurrentSource, Given, Passage
 from derive.derivation.step import (
     AcrossRule,
+    ChargeRule,
     ChooseUnknowns,
     Conclude,
     Derivation,
@@ -45,6 +46,30 @@ ask energy in C1
 ask voltage across S2
 ask power of J1
 """,
+    "row of capacitors": """I1: A (-E1+) (R1) B
+I2: B (R2) A
+: B (capacitor C1) X
+: X (capacitor C2) A
+: A (capacitor C3) X
+E1 = 24 V; R1 = 10 ohm; R2 = 20 ohm; C1 = 4 uF; C2 = 3 uF; C3 = 2 uF
+uncharged C1, C2, C3
+ask voltage across C1, C3
+ask charge on C2
+ask energy in C1
+ask voltage X B
+""",
+    "bridge of capacitors": """I1: A (-E1+) (R1) B
+I2: B (R2) A
+: B (capacitor C1) X (R3) X2 (capacitor C2) A
+: Y (capacitor C3) B
+: Y (-E2+) Z (capacitor C4) A
+: X (capacitor C5) Y
+E1 = 24 V; R1 = 10 ohm; C1 = 4 uF; C2 = 3 uF; C3 = 2 uF; C4 = 7 uF; C5 = 1 uF; R3 = 1 ohm
+E2 = 3 V; R2 = 20 ohm
+uncharged C1, C2, C3, C4, C5
+ask voltage across C4, C5
+ask voltage Z B
+""",
     "dependent": """I1: A (-E1+) (R1) B
 I2: B (R2) (-E2+) A
 I3: B (R3) A
@@ -71,7 +96,7 @@ def circuit_of(scene: str) -> Circuit:
 
 
 def laws(derivation: Derivation) -> Iterator[tuple[int, Step]]:
-    kinds = (KnownCurrent, AcrossRule, PartRule, PathRule, ChooseUnknowns, PowerBalance)
+    kinds = (KnownCurrent, AcrossRule, ChargeRule, PartRule, PathRule, ChooseUnknowns, PowerBalance)
     return ((k, s) for k, s in enumerate(derivation.steps) if isinstance(s, kinds))
 
 
@@ -81,7 +106,16 @@ def changed(step: Step) -> Iterator[Step]:
         yield replace(step, loop_equations=step.loop_equations + 1)
         yield replace(step, unknowns=step.unknowns[1:])
         return
-    assert isinstance(step, KnownCurrent | AcrossRule | PartRule | PathRule | PowerBalance)
+    if isinstance(step, ChargeRule):
+        yield replace(step, points=step.points[1:])
+        if step.leads_in != step.leads_out:
+            yield replace(step, leads_in=step.leads_out, leads_out=step.leads_in)
+        for side in ("leads_in", "leads_out"):
+            if getattr(step, side):
+                yield replace(step, **{side: getattr(step, side)[:-1]})
+    assert isinstance(
+        step, KnownCurrent | AcrossRule | ChargeRule | PartRule | PathRule | PowerBalance
+    )
     left, right = step.conclusion.left, step.conclusion.right
     if right != ZERO:
         yield replace(step, conclusion=Equation(left, negate(right)))
@@ -131,12 +165,12 @@ def test_a_sought_value_is_put_back_into_the_circuit(numbers_first: bool) -> Non
 
 
 def turned(circuit: Circuit) -> Circuit:
-    """Return the circuit with its current sources the other way round."""
+    """Return the circuit with its sources the other way round."""
     branches = tuple(
         replace(
             branch,
             passages=tuple(
-                Passage(p.element, p.along != isinstance(p.element, CurrentSource))
+                Passage(p.element, p.along != isinstance(p.element, Battery | CurrentSource))
                 for p in branch.passages
             ),
         )
@@ -151,3 +185,16 @@ def test_a_derivation_of_another_circuit_is_refused(scene: str) -> None:
     derivation = derive(circuit)
     assert not check(turned(circuit), derivation).accepted
     assert not check(replace(circuit, values=circuit.values[1:]), derivation).accepted
+
+
+@pytest.mark.parametrize("scene", ["row of capacitors", "bridge of capacitors"])
+def test_charges_are_kept_only_where_the_author_says_how_they_began(scene: str) -> None:
+    circuit = circuit_of(scene)
+    derivation = derive(circuit)
+    for name in circuit.uncharged:
+        others = tuple(other for other in circuit.uncharged if other != name)
+        refusal = check(replace(circuit, uncharged=others), derivation).refusal
+        assert refusal is not None
+        assert f"nobody says that {name} began without charge" in refusal.reason
+    loose = [k for k, step in enumerate(derivation.steps) if isinstance(step, ChargeRule)]
+    assert loose

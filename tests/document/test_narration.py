@@ -15,6 +15,8 @@ from derive.writers import text
 
 EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.circuit"))
 FULL = Options()
+LETTERS = ("letters", "lantern_frame", "divider", "bridge_letters", "balance")
+"""Examples in which some letter has no value."""
 NUMBERS = "E1 = 12 V; E2 = 7 V; R1 = 2 ohm; R2 = 3 ohm; R3 = 6 ohm\n"
 WALKS = "I1: A (-E1+) B (R1) C\nI2: A (-E2+) D (R2) C\nI3: C (R3) A\n"
 
@@ -42,11 +44,14 @@ def test_the_headings_stand_in_their_order() -> None:
             if path.stem == "garden_lights":  # asks for a resistance alone
                 assert found == ["The resistance between two points"]
                 continue
+            if path.stem == "camera_flash":  # no current flows
+                assert "The charges of the capacitors" in found
+                continue
             if path.stem == "relay_timer":  # its capacitor is alone with the coil
                 assert found == ["Where no current flows", "From the start to the steady state"]
                 continue
             assert "Label the currents" in found
-            letters = not numbers_first or path.stem in ("letters", "lantern_frame", "balance")
+            letters = not numbers_first or path.stem in LETTERS
             letters = letters and path.stem != "heating_mat"  # by the names of its wye
             assert ("The general formula" in found) is letters
 

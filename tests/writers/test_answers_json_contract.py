@@ -32,7 +32,7 @@ def test_fields_stand_in_the_order_of_the_contract() -> None:
     # Order and names: design.md, section 5.
     assert list(fields) == [
         "schema", "circuit", "branches", "junctions", "reducible", "unknowns", "currents",
-        "answers", "checked", "steps", "warnings",
+        "answers", "tells", "checked", "steps", "warnings",
     ]  # fmt: skip
     assert fields["schema"] == 1
     assert list(fields["currents"]) == ["I2", "I1"]

@@ -67,7 +67,10 @@ def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
     if live is None:
         # All others have values; with sources and gaps the numbers of a page do not follow yet.
         still = ("follower", "greenhouse_sensor", "kitchen_scale", "roof_panel")
-        assert path.stem in ("lantern_frame", "letters", *still)
+        # The script of a page knows the units of the SI only, no Wh and no per cent.
+        still += ("wheelchair", "earpiece")
+        letters = ("lantern_frame", "letters", "divider", "bridge_letters")
+        assert path.stem in (*letters, *still) or solution.circuit.sought
         return
     for section in solution.document.sections:
         for chain in chains_of(section.blocks):

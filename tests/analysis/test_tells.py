@@ -1,0 +1,260 @@
+"""What the formulas tell, against sympy's nodal equations, limits and derivatives.
+
+The currents that sympy works with are its own (`sympy_currents`): they share nothing with the
+formulas of the derivation.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+
+import pytest
+import sympy
+
+from derive.algebra.interchange import to_sympy
+from derive.algebra.term import Symbol, SymbolKind, Term, replace, symbols
+from derive.analysis.answers import derive
+from derive.checker.kernel import check
+from derive.circuit.elaborate import load
+from derive.circuit.model import Circuit, Tie
+from derive.derivation.step import (
+    Define,
+    Derivation,
+    Dimensions,
+    Limit,
+    Response,
+    SenseStep,
+    SpecialCase,
+    Toward,
+    Trend,
+)
+from derive.source import Source
+from tests.random_circuits import random_circuit, sympy_currents
+
+
+def told(derivation: Derivation) -> list[SenseStep]:
+    return [step for step in derivation.steps if isinstance(step, SenseStep)]
+
+
+def subject(derivation: Derivation, step: SenseStep) -> str:
+    symbol = derivation.equation(step.premise).left
+    assert isinstance(symbol, Symbol)
+    return symbol.name
+
+
+def written(derivation: Derivation, term: Term) -> sympy.Expr:
+    """Return a term for sympy, the names of the derivation put in."""
+    names = {s.symbol: s.conclusion.right for s in derivation.steps if isinstance(s, Define)}
+    return to_sympy(replace(term, names))
+
+
+def same(one: sympy.Expr, other: sympy.Expr) -> bool:
+    """Compare two fractions exactly, at points too large for other ones to agree by chance."""
+    letters = sorted(one.free_symbols | other.free_symbols, key=str)
+    for seed in (1, 2):
+        rng = random.Random(seed)
+        point = {s: sympy.Integer(rng.randint(10**8, 10**9)) for s in letters}
+        if one.xreplace(point) != other.xreplace(point):
+            return False
+    return True
+
+
+def agree(derivation: Derivation, currents: dict[str, sympy.Expr]) -> Counter[str]:
+    """Compare every step with sympy; return how many of each kind there were."""
+    counted: Counter[str] = Counter()
+    rng = random.Random(len(derivation.steps))
+    for step in told(derivation):
+        current = currents[subject(derivation, step)]
+        counted[type(step).__name__] += 1
+        match step:
+            case Limit(letter=letter, to=to, limit=limit):
+                at = sympy.oo if to is Toward.INFINITY else 0
+                found = sympy.limit(sympy.cancel(current), to_sympy(letter), at)
+                if limit is None:
+                    assert found.has(sympy.oo, -sympy.oo)
+                else:
+                    assert same(found, written(derivation, limit))
+            case SpecialCase(assumptions=assumptions, result=result):
+                put = {to_sympy(e.left): to_sympy(e.right) for e in assumptions}
+                assert same(current.subs(put), written(derivation, result))
+            case Trend(letter=letter, response=response, rate=rate):
+                slope = sympy.diff(current, to_sympy(letter))
+                size = written(derivation, rate)
+                wanted = size if response is Response.RISES else -size
+                assert same(slope, wanted * current if response is Response.WEAKENS else wanted)
+                for _ in range(3):
+                    point = {s: sympy.Rational(rng.randint(1, 99), 7) for s in size.free_symbols}
+                    assert size.xreplace(point) > 0
+            case Dimensions():
+                assert (step.above / step.below).ohm == -1
+    return counted
+
+
+@pytest.mark.parametrize("block", range(10))
+def test_sympy_agrees_on_random_circuits_in_letters(block: int) -> None:
+    counted: Counter[str] = Counter()
+    for seed in range(12 * block, 12 * block + 12):
+        circuit = random_circuit(random.Random(seed), loops=(1, 2), letters=True)
+        derivation = derive(circuit)
+        assert check(circuit, derivation).accepted
+        if told(derivation):
+            counted += agree(derivation, sympy_currents(circuit))
+    assert counted["Limit"] > 20
+    assert counted["Trend"] > 20
+    assert counted["Dimensions"] > 5
+
+
+def test_no_letter_that_is_tied_moves_alone() -> None:
+    moved = 0
+    for seed in range(150):
+        circuit = random_circuit(random.Random(seed), loops=(1, 2), letters=True)
+        ties = [v for v in circuit.values if isinstance(v.value, Tie)]
+        if not ties:
+            continue
+        derivation = derive(circuit)
+        bound = {v.symbol for v in ties} | {s for v in ties for s in symbols(v.value.term)}
+        for step in told(derivation):
+            if isinstance(step, Limit | Trend):
+                assert step.letter not in bound
+                moved += 1
+            elif isinstance(step, SpecialCase):
+                assert bound.isdisjoint(e.left for e in step.assumptions)
+    assert moved > 20
+
+
+# --- known facts ---------------------------------------------------------------------------------
+
+
+def solved(text: str) -> tuple[Circuit, Derivation]:
+    circuit = load(Source("test", text)).circuit
+    derivation = derive(circuit)
+    assert check(circuit, derivation).accepted
+    return circuit, derivation
+
+
+def limits(text: str) -> dict[tuple[str, str, Toward], sympy.Expr | None]:
+    _, derivation = solved(text)
+    return {
+        (subject(derivation, s), s.letter.name, s.to): (
+            None if s.limit is None else written(derivation, s.limit)
+        )
+        for s in told(derivation)
+        if isinstance(s, Limit)
+    }
+
+
+def letter(name: str) -> sympy.Expr:
+    kind = {"E": SymbolKind.EMF}.get(name[0], SymbolKind.RESISTANCE)
+    return (
+        sympy.Symbol(name, positive=True)
+        if kind is SymbolKind.RESISTANCE
+        else sympy.Symbol(name, real=True)
+    )
+
+
+E, E1, E2, r, r1, r2, R, R1, R2 = map(letter, ("E", "E1", "E2", "r", "r1", "r2", "R", "R1", "R2"))
+TWO_CELLS = "I1: A (-E1 r1+) C\nI2: A (-E2 r2+) C\nI3: C (R) A\n"
+
+
+def test_a_cell_with_a_load() -> None:
+    """I = E/(R + r): OpenStax, University Physics Vol. 2, sec. 10.1 (text read).
+
+    Its short-circuit current E/r and its open terminal voltage E are common practice, no source.
+    """
+    found = limits("I: A (-E r+) B (R) A\nuse method branch currents\nask terminal voltage of E\n")
+    assert found["I", "R", Toward.ZERO] == E / r
+    assert found["I", "R", Toward.INFINITY] == 0
+    assert found["V(E)", "R", Toward.INFINITY] == E
+
+
+def test_two_cells_in_parallel() -> None:
+    """The formulas are classical (Maxwell, Treatise I, ch. VI; from memory).
+
+    That without a load (E1 − E2)/(r1 + r2) goes round is common practice, no source.
+    """
+    found = limits(TWO_CELLS)
+    assert same(found["I1", "R", Toward.INFINITY], (E1 - E2) / (r1 + r2))
+    assert found["I3", "R", Toward.INFINITY] == 0
+    assert found["I1", "R", Toward.ZERO] == E1 / r1
+    _, derivation = solved(TWO_CELLS)
+    responses = {
+        (subject(derivation, s), s.letter.name): s.response
+        for s in told(derivation)
+        if isinstance(s, Trend)
+    }
+    assert responses["I3", "E1"] is responses["I3", "E2"] is Response.RISES
+    assert responses["I1", "E2"] is responses["I1", "R"] is Response.FALLS
+    assert responses["I1", "r1"] is Response.WEAKENS
+    assert ("I3", "r1") not in responses  # falls or rises, as cell 1 delivers or is charged
+
+
+def test_equal_cells_in_parallel_share_inversely() -> None:
+    """I1 : I2 = r2 : r1, common practice, no source."""
+    _, derivation = solved(TWO_CELLS)
+    cases = {
+        subject(derivation, s): written(derivation, s.result)
+        for s in told(derivation)
+        if isinstance(s, SpecialCase)
+    }
+    assert same(cases["I1"] / cases["I2"], r2 / r1)
+
+
+def test_a_balanced_bridge() -> None:
+    """I_G = V (Q R − P S)/…: classical (Maxwell, Treatise I, art. 347-349; from memory)."""
+    _, derivation = solved(
+        "I: C (-E+) A\nI1: A (P) B\nI2: B (Q) C\nI3: A (R) D\nI4: D (S) C\nI5: B (G) D\n"
+    )
+    (case,) = (s for s in told(derivation) if isinstance(s, SpecialCase))
+    ((assumed),) = case.assumptions
+    assert subject(derivation, case) == "I5"
+    assert to_sympy(case.result) == 0
+    p, q, s = (sympy.Symbol(name, positive=True) for name in "PQS")
+    put = {to_sympy(assumed.left): to_sympy(assumed.right)}
+    assert sympy.cancel((q * R - p * s).subs(put)) == 0
+
+
+def test_a_loaded_divider() -> None:
+    """Open, it gives E R2/(R1 + R2): OpenStax, University Physics Vol. 2, ch. 10 (formula classical)."""
+    found = limits(
+        "I1: G (-E+) P (R1) Q\nI2: Q (R2) G\nI3: Q (RL) G\n"
+        "use method branch currents\nask voltage across RL\n"
+    )
+    assert same(found["V(RL)", "RL", Toward.INFINITY], E * R2 / (R1 + R2))
+    assert found["I1", "RL", Toward.ZERO] == E / R1
+
+
+def test_a_battery_without_resistance_is_short_circuited() -> None:
+    """Nothing limits the current of an ideal battery through a wire; common practice, no source."""
+    found = limits("I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) A\nuse method branch currents\n")
+    unbounded = [key for key, limit in found.items() if limit is None]
+    assert unbounded == [("I2", "R1", Toward.ZERO)]
+
+
+@pytest.mark.parametrize("value", ["E1 = -3 V", "R = 0 ohm"])
+def test_letters_that_are_not_positive_tell_nothing(value: str) -> None:
+    _, derivation = solved(f"{TWO_CELLS}{value}\n")
+    assert not told(derivation)
+
+
+def test_a_value_that_is_sought_tells_nothing() -> None:
+    """The voltage across the load is given and stays as it is, however small the load gets."""
+    _, derivation = solved(
+        TWO_CELLS.replace("I3: C (R) A", "I3: C (R) A\nI4: C (R4) A") + "R4 = ?\nV(C,A) = 5 V\n"
+    )
+    assert not told(derivation)
+
+
+def test_numbers_that_go_in_first_tell_nothing() -> None:
+    circuit, derivation = solved(TWO_CELLS + "E1 = 3 V; E2 = 2 V; r1, r2 = 1 ohm\n")
+    assert told(derivation)
+    assert not told(derive(circuit, numbers_first=True))
+
+
+def test_a_divisor_that_may_be_zero_tells_nothing() -> None:
+    """I = E1/(R1 − 2 Ω), since the second source follows the current."""
+    loop = "I: A (-E1+) B (R1) C (-E2+) A\nE2 = 2 ohm * I\n"
+    _, derivation = solved(loop)
+    assert {type(step) for step in told(derivation)} <= {Dimensions}
+    _, against = solved(loop.replace("(-E2+)", "(+E2-)"))
+    assert any(isinstance(step, Trend) for step in told(against))

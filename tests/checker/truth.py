@@ -1,0 +1,62 @@
+"""Whether what a step says of a formula is true, by sympy's limits and derivatives."""
+
+from __future__ import annotations
+
+import sympy
+
+from derive.algebra.interchange import to_sympy
+from derive.algebra.term import Symbol, Term
+from derive.algebra.term import replace as put_in
+from derive.derivation.step import (
+    Define,
+    Derivation,
+    Dimensions,
+    Limit,
+    Response,
+    SenseStep,
+    SpecialCase,
+    Toward,
+    Trend,
+)
+
+
+def _meant(derivation: Derivation, term: Term, assumed: dict[Symbol, Term]) -> sympy.Expr:
+    """Return a term for sympy: names and assumptions put in, all letters positive."""
+    names: dict[Symbol, Term] = {}
+    for step in derivation.steps:
+        if isinstance(step, Define):
+            names[step.symbol] = put_in(step.conclusion.right, names)
+    found = to_sympy(put_in(put_in(term, names), assumed))
+    return found.subs({s: _letter(str(s)) for s in found.free_symbols})
+
+
+def _letter(name: str) -> sympy.Symbol:
+    return sympy.Symbol(name, positive=True)
+
+
+def is_true(derivation: Derivation, step: SenseStep) -> bool:
+    """Tell by sympy whether a step is true; the terms of a formula have units that fit."""
+    premise = derivation.steps[step.premise]
+    conclusion = getattr(premise, "conclusion", None)
+    if conclusion is None or not isinstance(conclusion.left, Symbol):
+        return False
+    formula = _meant(derivation, conclusion.right, {})
+    match step:
+        case Limit(letter=letter, to=to, limit=limit):
+            at = sympy.oo if to is Toward.INFINITY else 0
+            found = sympy.limit(formula, _letter(letter.name), at)
+            if limit is None:
+                return bool(found.is_infinite)
+            return bool(sympy.cancel(found - _meant(derivation, limit, {})) == 0)
+        case SpecialCase(assumptions=assumptions, result=result):
+            assumed = {e.left: e.right for e in assumptions if isinstance(e.left, Symbol)}
+            found = _meant(derivation, conclusion.right, assumed)
+            return bool(sympy.cancel(found - _meant(derivation, result, assumed)) == 0)
+        case Trend(letter=letter, response=response, rate=rate):
+            size = _meant(derivation, rate, {})
+            slope_of = sympy.diff(formula, _letter(letter.name))
+            told = {Response.RISES: size, Response.FALLS: -size, Response.WEAKENS: -size * formula}
+            return bool(sympy.cancel(slope_of - told[response]) == 0)
+        case Dimensions():
+            return step.above / step.below == conclusion.left.dimension
+    return False
