@@ -437,7 +437,7 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         raise Rejected([Diagnostic("no-efficiency", told, span, (hint,))]) from None
     except NoMatch as fault:
         told = f"no value of {fault.part} takes the most power: {fault.reason.value}"
-        if fault.reason is Unmatched.NO_FORMULA:
+        if fault.reason in (Unmatched.NO_FORMULA, Unmatched.SOUGHT):
             told = f"the matched load is not worked out here: {fault.reason.value}"
         span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
         raise Rejected([Diagnostic("no-matched-load", told, span, (hint,))]) from None

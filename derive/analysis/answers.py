@@ -130,8 +130,8 @@ def derive(
     tell(circuit, found, builder)
     derive_transients(circuit, found, known, builder, digits)
     if Method.REDUCTION not in methods and circuit.branches:
-        _reduction(circuit, found.letters.steps, builder, digits)
-    _resistances(circuit, found.letters.steps, builder, digits, expanded=expanded)
+        _reduction(circuit, found.quantities(circuit), builder, digits)
+    _resistances(circuit, found.quantities(circuit), builder, digits, expanded=expanded)
     if found.loops.check is not None:
         builder.begin(Goal.CHECK_LOOP)
         _check_loop(circuit, found, known, found.loops.check, builder, digits)

@@ -67,6 +67,7 @@ class Unmatched(Enum):
         "the rest of the circuit does not act on it like a battery with a positive internal "
         "resistance"
     )
+    SOUGHT = "another load would change what is sought, since a current or a voltage is given"
     NO_FORMULA = "the current in it has no formula that holds for all its values"
 
 
@@ -90,6 +91,8 @@ def answer_matched_load(
 ) -> None:
     """Answer by the battery that stands for the rest, and a square. Raises NoMatch."""
     part = question.part
+    if circuit.sought:
+        raise NoMatch(part, Unmatched.SOUGHT)
     index, _ = circuit.find_branch(part)
     if index >= len(circuit.branches):
         raise NoMatch(part, Unmatched.STILL)

@@ -65,6 +65,11 @@ class Currents:
     definitions: tuple[StepId, ...]
     """The steps that name sub-expressions used in the formulas."""
 
+    def quantities(self, circuit: Circuit) -> dict[Symbol, StepId]:
+        """Return the steps that tell the values of quantities: as given, or as found if sought."""
+        found = {s: self.values.get(s, self.formulas.get(s)) for s in circuit.sought}
+        return {**self.letters.steps, **{s: k for s, k in found.items() if k is not None}}
+
 
 def derive_currents(
     circuit: Circuit, *, numbers_first: bool = False, by_loop: bool = False

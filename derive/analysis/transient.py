@@ -147,9 +147,14 @@ class _Transient:
         across, form, final = self._end()
         builder.begin(Goal.TRANSIENT_SEEN)
         seen = resistance_seen(
-            self.circuit, LookFrom(part=self.capacitor), self.seen, self.found.letters.steps,
-            builder, self.digits, self.taken,
-        )  # fmt: skip
+            self.circuit,
+            LookFrom(part=self.capacitor),
+            self.seen,
+            self.found.quantities(self.circuit),
+            builder,
+            self.digits,
+            self.taken,
+        )
         if builder.equation(seen.law).right == ZERO:
             raise NoDelay(self.capacitor)
         if seen.value is not None:

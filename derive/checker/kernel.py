@@ -46,6 +46,7 @@ from derive.checker.ledger import (
     cited_line,
     difference,
     enter_letters,
+    enter_sought,
     expression,
     is_closed,
     made_of,
@@ -206,6 +207,7 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_conclusion(ledger, step.conclusion)
             _check_shape(ledger, step)
             _check_certificate(ledger, step)
+            enter_sought(ledger)
         case PowerPart():
             power.power_part(ledger, step)
             _check_conclusion(ledger, step.conclusion)

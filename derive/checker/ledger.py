@@ -67,6 +67,8 @@ class Ledger:
     """The currents that were found on the way back."""
     courses: dict[tuple[str, CourseOf], StepId] = field(default_factory=dict)
     """The last `Course` of each kind, by capacitor."""
+    sought: dict[Symbol, Term] = field(default_factory=dict)
+    """What the quantities whose values are sought were found to be, last."""
     voltages: dict[Symbol, Term] = field(default_factory=dict)
     """The terms of the `Define` steps that name voltages."""
     box: Box | None = None
@@ -127,6 +129,27 @@ def is_closed(ledger: Ledger, symbols: Symbols) -> bool:
 def made_of(ledger: Ledger, symbols: Symbols) -> frozenset[Symbol]:
     """Return the letters in which closed symbols are known."""
     return frozenset[Symbol]().union(*(ledger.made_of[symbol] for symbol in symbols))
+
+
+def enter_sought(ledger: Ledger) -> None:
+    """Note what a sought quantity is, once a line says so in letters or values."""
+    equation, line = cited_conclusion(ledger), ledger.lines[ledger.here]
+    symbol = equation.left
+    if not isinstance(symbol, Symbol) or symbol not in ledger.circuit.sought:
+        return
+    if symbol in line.right or not is_closed(ledger, line.right):
+        return
+    ledger.sought[symbol] = equation.right
+    if symbol not in ledger.made_of:
+        ledger.made_of[symbol] = made_of(ledger, line.right)
+        ledger.point[symbol] = residue(equation.right, ledger.point)
+
+
+def cited_conclusion(ledger: Ledger) -> Equation:
+    """Return the conclusion of the step that is being checked."""
+    found = ledger.steps[ledger.here]
+    assert not isinstance(found, Silent)
+    return found.conclusion
 
 
 def check_symbols(ledger: Ledger, term: Term) -> Symbols:

@@ -51,7 +51,7 @@ def efficiency(ledger: Ledger, step: Efficiency) -> None:
         require(symbol == voltage, f"step {step.voltage} is about {symbol.name}")
         value = Expansion().constant(term)
         emf = laws.emf_of(ledger.circuit, step.battery)
-        own = Expansion(laws.all_given(ledger.circuit)).constant(emf)
+        own = Expansion(laws.all_given(ledger.circuit) | ledger.sought).constant(emf)
         if value is None or own is None:
             raise Refused("the voltage is no number")
         out = own - value

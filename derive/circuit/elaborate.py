@@ -359,7 +359,14 @@ def _warn_of_tolerances(file: SyntaxFile, circuit: Circuit, complaints: Complain
     given = (s for s in file.statements if isinstance(s, ValueStatement))
     first = next((s.tolerance for s in given if s.tolerance is not None), None)
     letters = [symbol.name for symbol in letters_without_value(circuit)]
-    if first is not None and letters:
+    if first is not None and circuit.sought:
+        complaints.warn(
+            "tolerance-not-used",
+            "tolerances are not worked with where a value is sought; the nominal values are used",
+            first.span,
+            f"put the value that is found into the file in place of {circuit.sought[0].name} = ?",
+        )
+    elif first is not None and letters:
         complaints.warn(
             "tolerance-not-used",
             "tolerances are worked with only where every value is given; "

@@ -294,3 +294,41 @@ def test_conditions_that_say_the_same() -> None:
     text = TWO + "E2 = ?; R3 = ?; I1 = 1 A; V(C,A) = 10 V"
     with pytest.raises(Rejected, match="do not fix E2 and R3"):
         solve(Source("sought", text))
+
+
+WHOLE = """I1: A (-E1 r1+) (R1) B
+: B (R2) (capacitor C1) A
+I3: B (R3) (ammeter M1) A
+I4: B (lamp L1) A
+: B (voltmeter M2) A
+initially V(C1) = 0 V
+ground A
+R1 = 9 ohm; R2 = 5 ohm; C1 = 100 uF; M2 = 9 kohm
+ask currents
+ask transient of C1
+ask resistance A B
+ask efficiency of E1
+ask energy in R3 over 2 h
+ask charge of E1 over 30 min
+ask energy in C1
+ask potential B
+ask reading of M2
+ask power in L1
+ask terminal voltage of E1
+"""
+HIDDEN = {"E1": "6 V", "r1": "1 ohm", "R3": "40 ohm", "M1": "1 ohm", "L1": "60 ohm"}
+
+
+@pytest.mark.parametrize("sought", sorted(HIDDEN))
+@pytest.mark.parametrize("given", ["I4", "V(B,A)"])
+def test_every_other_answer_is_that_of_the_circuit_with_the_value(sought: str, given: str) -> None:
+    known = "".join(f"{name} = {value}\n" for name, value in HIDDEN.items() if name != sought)
+    first = solve(Source("known", WHOLE + known + f"{sought} = {HIDDEN[sought]}\n")).contract
+    answers = {a.ask: a.result.exact for a in first.answers}
+    exact = dict(first.currents)["I4"].exact if given == "I4" else answers["potential B"]
+    condition = f"{given} = {exact} {'A' if given == 'I4' else 'V'}\n"
+    back = solve(Source("sought", WHOLE + known + f"{sought} = ?\n" + condition)).contract
+    found = {a.ask: a.result.exact for a in back.answers}
+    assert found.pop(f"value of {sought}") == Fraction(HIDDEN[sought].split()[0])
+    assert found == answers
+    assert {n: r.exact for n, r in back.currents} == {n: r.exact for n, r in first.currents}

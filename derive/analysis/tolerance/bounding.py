@@ -51,7 +51,8 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         for k, s in enumerate(derivation.steps)
         if isinstance(s, Conclude) and s.rounded is not None
     ]
-    if not answers or not toleranced(circuit) or letters_without_value(circuit):
+    settled = not (letters_without_value(circuit) or circuit.sought)
+    if not answers or not toleranced(circuit) or not settled:
         return derivation
     builder = Builder(derivation)
     builder.begin(Goal.TOLERANCES)
