@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from hashlib import sha256
+from typing import TYPE_CHECKING
 
 from derive.algebra.name import identifier
 from derive.analysis.answers import derive
@@ -54,6 +55,9 @@ from derive.drawing.schematic import follows_bridge, follows_places
 from derive.source import Source
 from derive.writers.answers_json import Contract, Switched
 from derive.writers.tex_text import unprintable
+
+if TYPE_CHECKING:
+    from derive.document.live import LiveDocument
 
 __all__ = ["Detail", "Group", "Options", "Solution", "formula", "solve"]
 
@@ -105,6 +109,17 @@ class Solution:
     summary_before: tuple[Chain, ...] = ()
     """The answers for the time before, in a few lines."""
 
+    def live(self) -> LiveDocument | None:
+        """Return how the numbers of the document follow other values; None where they do not.
+
+        Where switches change they do not, since the document tells of two circuits.
+        """
+        from derive.document.live import follow  # for pages of the web alone
+
+        if self.switching is not None:
+            return None
+        return follow(self.document, self.circuit, self.derivation)
+
 
 def solve(source: Source, options: Options = Options()) -> Solution:
     """Turn a circuit file into a checked solution. Raises Rejected."""
@@ -124,8 +139,11 @@ def solve(source: Source, options: Options = Options()) -> Solution:
     )
 
 
-def before(solution: Solution, source: Source, options: Options = Options()) -> Solution:
-    """Return the solution for the time before switches change, as if nothing came after."""
+def before(solution: Solution, detail: Detail = Detail.FULL) -> Solution:
+    """Return the solution for the time before switches change, as if nothing came after.
+
+    Raises ValueError where no switch changes.
+    """
     if solution.switching is None:
         raise ValueError("no switch changes")
     was = solution.switching.before
@@ -133,7 +151,7 @@ def before(solution: Solution, source: Source, options: Options = Options()) -> 
     return Solution(
         circuit,
         derivation,
-        _told(was, digest_of(source), options.detail),
+        _told(was, solution.document.digest, detail),
         _contract(was, solution.warnings),
         summary(circuit, derivation),
         solution.warnings,

@@ -39,15 +39,18 @@ def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool)
     solution = solve(
         Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first)
     )
-    proved = {step.conclusion for step in solution.derivation.steps if not isinstance(step, Silent)}
-    told = [step for step in solution.derivation.steps if isinstance(step, Limit | SpecialCase)]
+    derivations = [solution.derivation]
+    if solution.switching is not None:  # each state by itself: `test_switching_told.py`
+        derivations.append(solution.switching.before.derivation)
+    proved = {s.conclusion for d in derivations for s in d.steps if not isinstance(s, Silent)}
     under_a_condition = {
         Equation(
-            solution.derivation.equation(step.premise).left,
+            derivation.equation(step.premise).left,
             step.limit if isinstance(step, Limit) else step.result,
         ): Relation.TENDS if isinstance(step, Limit) else Relation.EQUAL
-        for step in told
-        if isinstance(step, SpecialCase) or step.limit is not None
+        for derivation in derivations
+        for step in derivation.steps
+        if isinstance(step, SpecialCase) or (isinstance(step, Limit) and step.limit is not None)
     }
     rows = [row for row in found(solution.document, Row) if isinstance(row, Row)]
     assert rows

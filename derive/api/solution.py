@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cached_property
 from html import escape
 from pathlib import Path
@@ -19,7 +20,7 @@ from derive.derivation.step import Conclude
 from derive.document.model import Block, Box, Display, Row, SideBySide
 from derive.drawing.view import View
 from derive.pictures import draw
-from derive.pipeline import Detail, Group, Options
+from derive.pipeline import Detail, Group, Options, before
 from derive.pipeline import Solution as Solved
 from derive.pipeline import solve as solve_source
 from derive.source import Source
@@ -95,6 +96,29 @@ class Solution:
     circuit: Circuit
     solved: Solved = field(repr=False)
     """What the pipeline made: the derivation, the document, the contract."""
+
+    @cached_property
+    def before(self) -> Solution | None:
+        """The solution for the time before switches change, by itself; None where none does.
+
+        All else that is said here is then of the time after, but for the written solution, which
+        tells of both.
+        """
+        if self.solved.switching is None:
+            return None
+        return Solution(self.circuit, before(self.solved))
+
+    @cached_property
+    def changes(self) -> Mapping[str, Fraction | None]:
+        """By how much each current, by its name, and each answer, by its question, changes.
+
+        In SI base units; None where a letter is left. Empty where no switch changes.
+        """
+        switching = self.solved.contract.switching
+        if switching is None:
+            return {}
+        answers = {answer.ask: answer.result.exact for answer in switching.answers}
+        return {name: result.exact for name, result in switching.currents} | answers
 
     @cached_property
     def currents(self) -> Mapping[str, Quantity]:
@@ -190,12 +214,9 @@ class Solution:
 
     def html(self) -> str:
         """Return a page for the web that stands alone."""
-        from derive.document.live import follow
         from derive.writers import html
 
-        solved = self.solved
-        live = follow(solved.document, solved.circuit, solved.derivation)
-        return html.write(solved.document, live)
+        return html.write(self.solved.document, self.solved.live())
 
     def markdown(self) -> str:
         """Return Markdown with mathematics between dollars."""

@@ -174,11 +174,9 @@ class _Results:
 
                 return typst.write(solution.document)
             case "html":
-                from derive.document.live import follow
                 from derive.writers import html
 
-                live = follow(solution.document, solution.circuit, solution.derivation)
-                return html.write(solution.document, live)
+                return html.write(solution.document, solution.live())
             case "markdown":
                 from derive.writers import markdown
 

@@ -163,6 +163,8 @@ class SideBySide:
     right: tuple[Block, ...]
     left_share: Fraction
     """Part of the width given to the left column."""
+    level: bool = False
+    """Whether both columns begin at the same height whatever they hold, as two texts do."""
 
 
 class BoxKind(Enum):

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import (
+    ZERO,
     Equation,
     Negative,
     Number,
@@ -235,8 +236,8 @@ def ended(symbol: Symbol, sides: list[tuple[Relation, Expression]], rounded: Rou
     """Return a symbol and what it equals as a chain, ended by its rounded value."""
     if rounded is not None:
         if rounded.exact and sides and not _is_worked_out(sides[-1][1]):
-            same = sides[-1]
-            sides = [side for side in sides if side != same]  # the decimal says the same
+            same = (sides[-1][1], ZERO)
+            sides = [side for side in sides if side[1] not in same]  # the decimal says the same
         sides = [*sides, printed(rounded)]
     (relation, first), *rest = sides
     return extended(Chain((symbol, first), (relation,)), *rest)

@@ -183,7 +183,7 @@ def _side_by_side(block: SideBySide, setting: Setting) -> str:
         f"{blocks(content, replace(setting, width=setting.width * float(share)))}\n</div>"
         for share, content in zip(shares, (block.left, block.right), strict=True)
     )
-    tabular = any(isinstance(b, Table) for b in (*block.left, *block.right))
+    tabular = not block.level and any(isinstance(b, Table) for b in (*block.left, *block.right))
     middle = " middle" if tabular else ""
     return f'<div class="beside{middle}">\n{"".join(sides)}\n</div>'
 

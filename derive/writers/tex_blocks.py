@@ -172,7 +172,7 @@ def _figure(figure: Figure, setting: Setting) -> str:
 
 def _side_by_side(block: SideBySide, setting: Setting) -> str:
     # A table beside its figure is centred on it; running text starts level with it.
-    tabular = any(isinstance(b, Table) for b in (*block.left, *block.right))
+    tabular = not block.level and any(isinstance(b, Table) for b in (*block.left, *block.right))
     position, strut = ("c", "") if tabular else ("t", r"\vspace{0pt}")
     shares = (block.left_share - _GUTTER / 2, 1 - block.left_share - _GUTTER / 2)
     sides = [

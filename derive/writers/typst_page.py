@@ -45,7 +45,7 @@ _RULES = """\
     set text(size: 14.4 * point)
     set par(justify: false)
     it.body
-    block(above: 8 * point, below: 0pt, rule(0.5 * point + faint))
+    block(above: 8 * point, below: 0pt, std.line(length: 100%, stroke: 0.5 * point + faint))
   },
 )
 #show strong: set strong(delta: 0)

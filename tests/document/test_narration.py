@@ -35,6 +35,8 @@ def headings(circuit: str, options: Options = FULL) -> list[str]:
 def test_the_headings_stand_in_their_order() -> None:
     known = list(HEADINGS.values())
     for path in EXAMPLES:
+        if path.stem in ("stairwell", "starter"):
+            continue  # they have two parts with headings: `test_switching_told.py`
         for numbers_first in (False, True):
             options = Options(numbers_first=numbers_first)
             found = headings(path.read_text("utf-8"), options)

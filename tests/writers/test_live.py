@@ -63,6 +63,9 @@ def chains_of(blocks):
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
     solution = solved(path)
+    if solution.switching is not None:
+        assert solution.live() is None  # two circuits on one page
+        return
     live = follow(solution.document, solution.circuit, solution.derivation)
     if live is None:
         # All others have values; with sources and gaps the numbers of a page do not follow yet.
