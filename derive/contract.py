@@ -262,7 +262,7 @@ def _tells(derivation: Derivation, written: Mapping[Symbol, Term | None]) -> Ite
                 reached = (("letter", letter.name), ("to", to.value), ("formula", text))
                 yield Tells("limit", symbol.name, reached)
             case SpecialCase(assumptions=assumptions, result=result):
-                assumed = tuple((_name(e.left), plain(e.right)) for e in assumptions)
+                assumed = tuple((plain(e.left), plain(e.right)) for e in assumptions)
                 text = _text(result, written)
                 yield Tells("special case", symbol.name, (("if", assumed), ("formula", text)))
             case Trend(letter=letter, response=response):
@@ -271,11 +271,6 @@ def _tells(derivation: Derivation, written: Mapping[Symbol, Term | None]) -> Ite
             case Dimensions(above=above, below=below):
                 units = (("above", unit_text(above)), ("below", unit_text(below)))
                 yield Tells("units", symbol.name, units)
-
-
-def _name(term: Term) -> str:
-    assert isinstance(term, Symbol)
-    return term.name
 
 
 _WORDS = {

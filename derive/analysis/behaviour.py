@@ -13,6 +13,7 @@ from derive.algebra.dimension import NUMBER, Dimension
 from derive.algebra.polynomial import Poly, cancel
 from derive.algebra.term import (
     ZERO,
+    Equation,
     Exponential,
     Negative,
     Number,
@@ -123,20 +124,24 @@ def weakening(fraction: Fraction, letter: Symbol) -> Rate | None:
     return Rate(Response.WEAKENS, *cancel(under, fraction.below))
 
 
-def balancing(factor: Poly, free: Sequence[Symbol]) -> tuple[Symbol, Fraction] | None:
-    """Return the resistance, and its size, for which a difference of two products is zero.
+def balancing(factor: Poly, free: Sequence[Symbol]) -> Equation | None:
+    """Return ``R1 R4 = R2 R3`` for a difference of two products of resistances that move alone.
 
-    None for any other polynomial. Of several resistances the last one is taken.
+    None for any other polynomial. The last resistance ends the left side.
     """
-    terms = list(factor.terms())
-    held = factor.symbols
-    if len(terms) != 2 or sign(factor) or any(s.kind is not SymbolKind.RESISTANCE for s in held):
+    terms, held, ring = list(factor.terms()), factor.symbols, factor.ring
+    if len(terms) != 2 or sign(factor) or not set(held) <= set(free):
         return None
-    for letter in reversed(held):
-        parts = factor.collect(letter)
-        if letter in free and len(parts) == 2 and all(parts) and set(held) <= set(free):
-            return letter, Fraction(*cancel(-parts[0], parts[1]))
-    return None
+    if any(s.kind is not SymbolKind.RESISTANCE for s in held):
+        return None
+    letter = held[-1]
+    rest, lead = factor.collect(letter)[:2]
+    if factor.degree(letter) != 1 or not rest:
+        return None
+    (((left, one),), ((right, other),)) = list(lead.terms()), list(rest.terms())
+    unit = letters_dimension(factor)
+    ends = product(ring.monomial(left, abs(one), unit / letter.dimension), letter)
+    return Equation(ends, ring.monomial(right, abs(other), unit))
 
 
 def slope(poly: Poly, letter: Symbol) -> Poly:

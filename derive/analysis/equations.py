@@ -106,6 +106,10 @@ def _quantities(circuit: Circuit) -> tuple[Symbol, ...]:
         for symbol in branch.resistances:
             found[symbol] = None
     dependent = circuit.dependent
+    for branch in circuit.idle if dependent else ():
+        # The voltage on which a source depends may be led past a battery without current.
+        for battery in branch.batteries:
+            found[battery.emf] = None
     for valuation in circuit.values:
         found[valuation.symbol] = None
         if isinstance(valuation.value, Tie) and valuation.symbol not in dependent:

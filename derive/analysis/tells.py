@@ -299,10 +299,8 @@ class _Tells:
         """Tell for which resistances a bridge is balanced."""
         for form in self._forms:
             for factor, _ in form.fraction.above.factors()[1]:
-                found = balancing(factor, self._free)
-                if found is not None:
-                    letter, size = found
-                    wanted = Equation(letter, term_of(size, letter.dimension, {}))
+                wanted = balancing(factor, self._free)
+                if wanted is not None:
                     self._builder.add(
                         SpecialCase(premise=form.step, assumptions=(wanted,), result=ZERO)
                     )

@@ -14,6 +14,7 @@ from derive.algebra.dimension import NUMBER
 from derive.algebra.term import (
     Equation,
     Negative,
+    Product,
     Quotient,
     Sum,
     Symbol,
@@ -96,12 +97,12 @@ def _check_special_case(ledger: Ledger, step: SpecialCase) -> None:
     parts = _fraction(ledger, plain, formula)
     assumed: dict[Symbol, Term] = {}
     for assumption in step.assumptions:
-        letter = _assumed(ledger, assumption)
+        letter, term = _assumed(ledger, assumption)
         require(letter not in assumed, f"{letter.name} is assumed twice")
         place = _place(ledger, plain, letter)
         met = any(_moves(powers(part, place)) for part in parts)
         require(met, f"{symbol.name} does not depend on {letter.name}")
-        assumed[letter] = assumption.right
+        assumed[letter] = term
     require(bool(assumed), "nothing is assumed")
     for term in (*assumed.values(), step.result):
         kept = assumed.keys().isdisjoint(occurring(term))
@@ -113,19 +114,25 @@ def _check_special_case(ledger: Ledger, step: SpecialCase) -> None:
     require(expansion.is_zero(difference), "it becomes something else")
 
 
-def _assumed(ledger: Ledger, assumption: Equation) -> Symbol:
-    """Return the letter of an assumption that some positive values fulfil."""
-    letter = assumption.left
+def _assumed(ledger: Ledger, assumption: Equation) -> tuple[Symbol, Term]:
+    """Return the letter of an assumption, and a term that some positive values give it."""
+    left, term = assumption.left, assumption.right
+    factors = left.factors if isinstance(left, Product) else (left,)
+    *others, letter = factors
     if not isinstance(letter, Symbol):
         raise Refused("an assumption is about one letter")
     expansion = Expansion(_rules(ledger))
     _place(ledger, expansion, letter)
-    _check_term(ledger, assumption.right, letter)
-    for met in occurring(assumption.right):
+    held = check_symbols(ledger, Sum((left, term)))
+    for met in held:
         _require_free(ledger, met)
-    above, below = _fraction(ledger, expansion, assumption.right)
+    fits = dimension(term) in (None, dimension(left))
+    require(fits, "it has another unit")
+    if others:
+        term = Quotient(term, Product(tuple(others)))
+    above, below = _fraction(ledger, expansion, term)
     require(sign(above) * sign(below) == 1, f"{letter.name} may not be positive then")
-    return letter
+    return letter, term
 
 
 def _check_trend(ledger: Ledger, step: Trend) -> None:

@@ -680,7 +680,8 @@ class SpecialCase:
     premise: StepId
     """``symbol = formula`` in letters."""
     assumptions: tuple[Equation, ...]
-    """``letter = term`` in letters for which nothing is assumed: ``E2 = E1``."""
+    """``letter = term`` in letters for which nothing is assumed, ``E2 = E1``, or a product that
+    ends with such a letter: ``R1 R4 = R2 R3``."""
     result: Term
 
 

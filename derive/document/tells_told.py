@@ -77,8 +77,8 @@ def _units(telling: Telling) -> Iterator[tuple[Inline, ...]]:
     if not groups:
         return
     (above, below), found = max(groups.items(), key=lambda item: len(item[1]))
-    plain = {s.symbol for s in telling.current_conclusions() if _is_plain(telling, s)}
-    every = len(found) + len(plain) == len(telling.current_conclusions())
+    told = (s for s in telling.current_conclusions() if s.symbol not in telling.copies)
+    every = len(found) == sum(not _is_plain(telling, s) for s in told)
     yield say(
         w.UNITS if every else w.UNITS_OF,
         currents=listing(map(Math, found), w.AND),
@@ -160,7 +160,7 @@ def _unbounded(telling: Telling, step: Limit) -> tuple[Inline, ...]:
         w.UNBOUNDED if len(batteries) == 1 else w.UNBOUNDED_MANY,
         letter=Math(step.letter),
         current=Math(_symbol(telling, step.premise)),
-        battery=Math(batteries[0]),
+        battery=listing(map(Math, batteries), w.AND),
     )
 
 

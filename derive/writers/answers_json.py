@@ -96,7 +96,7 @@ class Tells:
     of: str
     """The symbol whose formula it is."""
     fields: tuple[tuple[str, str | tuple[tuple[str, str], ...] | None], ...]
-    """What is told, by names of its own; pairs are names of letters with formulas."""
+    """What is told, by names of its own; pairs are the sides of equations."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,9 +22,12 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
+    current,
 )  # fmt: skip
 from derive.analysis.solve import Currents, derive_currents
+from derive.circuit.elaborate import load
 from derive.derivation.step import AlgebraStep, Define, Derivation, StepId, certificate
+from derive.source import Source
 from tests.random_circuits import nodal_currents, random_circuit
 
 
@@ -135,3 +138,21 @@ def test_a_changed_conclusion_is_refuted() -> None:
                 assert refuted(replace(found, derivation=Derivation(forged)), k)
                 tried += 1
         assert tried > 4
+
+
+def test_a_source_may_follow_a_voltage_past_a_battery_without_current() -> None:
+    """By hand: with all resistances 1 Ω, 8 V = 3.5 v + E3/2, v being the voltage of B; I1 = 8 − v."""
+    found = derive_currents(
+        load(
+            Source(
+                "test",
+                "I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: B (-E3+) D (open S1) A\n"
+                "I4: B (-E2+) (R4) A\nE2 = 0.5 * V(D,A)\n",
+            )
+        ).circuit
+    )
+    formula = expression(found.derivation.equation(found.formulas[current("I1")]).right)
+    names = {s.symbol: s.conclusion.right for s in found.derivation.steps if isinstance(s, Define)}
+    for symbol, term in names.items():
+        formula = formula.subs(letter(symbol.name), expression(term))
+    assert formula.subs({"E1": 8, "E3": 2, "R1": 1, "R2": 1, "R4": 1}) == 6

@@ -105,7 +105,7 @@ def changes(proved: Proof) -> Iterator[Mutant]:
             yield mutant
 
 
-STRIDES = {TWO_CELLS: 3, IDEAL: 2, ROW: 1, BRIDGE: 37}
+STRIDES = {TWO_CELLS: 7, IDEAL: 3, ROW: 3, BRIDGE: 97}
 
 
 @pytest.mark.parametrize("text", STRIDES, ids=["cells", "ideal", "row", "bridge"])
@@ -209,12 +209,23 @@ def test_forged_special_cases_are_refused() -> None:
         special(shared, Equation(E2, E2)) == "it is told by a letter for which something is assumed"
     )
     assert special(shared, Equation(E2, R1)) == "it has another unit"
-    assert (
-        special(shared, Equation(Product((number(2), E2)), E1))
-        == "an assumption is about one letter"
-    )
+    assert special(shared, Equation(Sum((E2, E1)), E1)) == "an assumption is about one letter"
     assert special(shared, Equation(current("I2"), ZERO)) == "I2 is no letter of the circuit"
     assert special(shared, Equation(DELTA, Power(R1, 2))) == "Delta is no letter of the circuit"
+    half = Equation(Product((number(2), E2)), E1)
+    left = Quotient(Product((Sum((R2, R2, R3)), E1)), Product((number(2), DELTA)))
+    assert special(left, half) is None
+    assert special(shared, half) == "it becomes something else"
+    assert (
+        special(ZERO, Equation(Product((R3, E2)), Product((R2, E1)))) == "it becomes something else"
+    )
+    whole = Equation(Product((R3, E2)), Product((Sum((R2, R3)), E1)))
+    assert special(ZERO, whole) is None
+    assert special(ZERO, Equation(Product((R3, Negative(E2))), whole.right)) == (
+        "an assumption is about one letter"
+    )
+    twice = Equation(Product((E2, E2)), Product((E1, E1)))
+    assert special(shared, twice) == "it is told by a letter for which something is assumed"
     balanced = Equation(R1, Quotient(Product((R2, R2)), R3))
     assert special(ZERO, balanced) == "it becomes something else"
 

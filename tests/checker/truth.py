@@ -5,7 +5,7 @@ from __future__ import annotations
 import sympy
 
 from derive.algebra.interchange import to_sympy
-from derive.algebra.term import Symbol, Term
+from derive.algebra.term import Equation, Product, Quotient, Symbol, Term
 from derive.algebra.term import replace as put_in
 from derive.derivation.step import (
     Define,
@@ -34,6 +34,14 @@ def _letter(name: str) -> sympy.Symbol:
     return sympy.Symbol(name, positive=True)
 
 
+def solved(assumption: Equation) -> tuple[Symbol, Term]:
+    """Return the letter that ends the left side, and what it is."""
+    left, right = assumption.left, assumption.right
+    *others, letter = left.factors if isinstance(left, Product) else (left,)
+    assert isinstance(letter, Symbol)
+    return letter, Quotient(right, Product(tuple(others))) if others else right
+
+
 def is_true(derivation: Derivation, step: SenseStep) -> bool:
     """Tell by sympy whether a step is true; the terms of a formula have units that fit."""
     premise = derivation.steps[step.premise]
@@ -49,7 +57,7 @@ def is_true(derivation: Derivation, step: SenseStep) -> bool:
                 return bool(found.is_infinite)
             return bool(sympy.cancel(found - _meant(derivation, limit, {})) == 0)
         case SpecialCase(assumptions=assumptions, result=result):
-            assumed = {e.left: e.right for e in assumptions if isinstance(e.left, Symbol)}
+            assumed = dict(map(solved, assumptions))
             found = _meant(derivation, conclusion.right, assumed)
             return bool(sympy.cancel(found - _meant(derivation, result, assumed)) == 0)
         case Trend(letter=letter, response=response, rate=rate):

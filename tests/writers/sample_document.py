@@ -165,6 +165,7 @@ SECTIONS = (
                     Row(equal(I1, Quotient(long_sum(30), long_sum(15))), 7),
                     Row(Chain((I1, V_BA), (Relation.NOT_EQUAL,))),
                     Row(Chain((P_R1, ZERO), (Relation.GREATER,))),
+                    Row(Chain((I1, ZERO), (Relation.TENDS,)), None, (Text("as R → ∞"),)),
                     Row(Chain((P_R1, Parallel((R1, R2))), (Relation.LESS,)), None, (Text("why"),)),
                 )
             ),
