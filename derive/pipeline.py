@@ -19,6 +19,7 @@ from derive.analysis.matched import NoMatch, Unmatched
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
+from derive.analysis.start import LongStart, begun
 from derive.analysis.transient import NoDelay
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
@@ -216,6 +217,10 @@ def prove(source: Source, options: Options = Options(), *, numbers_will_do: bool
     refused: list[Diagnostic] = []
     for when, circuit in (("before", before), ("after", elaborated.circuit)):
         try:
+            if when == "after":
+                if not states and any(isinstance(q, AskTransient) for q in circuit.questions):
+                    continue  # it begins with what is not known
+                circuit = _begun(circuit, states)
             states.append(_prove(circuit, options, (), numbers_will_do=numbers_will_do))
         except Rejected as rejected:
             state = f"{when} {told(event)}"
@@ -254,6 +259,19 @@ def _prove(
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
     return Proved(circuit, derivation, verdict.steps, doubts)
+
+
+def _begun(circuit: Circuit, states: Sequence[Proved]) -> Circuit:
+    """Return what switches lead to, with the voltages that capacitors begin with."""
+    try:
+        return begun(circuit, states[0].derivation) if states else circuit
+    except LongStart as fault:
+        told = f"in letters the voltage with which {fault.capacitor} begins is too long"
+        letters = [s.name for s in letters_without_value(circuit)]
+        span = circuit.span_of(fault.capacitor)
+        raise Rejected(
+            [Diagnostic("formula-too-long", told, span, (give_values(letters),))]
+        ) from None
 
 
 def _refuse_resistance(circuit: Circuit) -> None:
@@ -460,7 +478,11 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
         raise Rejected([Diagnostic("no-matched-load", told, span, (hint,))]) from None
     except NoPath as fault:
-        raise Rejected([why_not_fixed(circuit, fault.part, fault.points)]) from None
+        found = why_not_fixed(circuit, fault.part, fault.points)
+        if circuit.is_before and AskTransient(fault.part or "") in circuit.questions:
+            said = f"or say what {fault.part} has at the start: initially V({fault.part}) = 0 V"
+            found = replace(found, hints=(*found.hints, said))
+        raise Rejected([found]) from None
     except NoSuchValue as fault:
         raise Rejected([_no_such_value(circuit, fault)]) from None
     except Singular:

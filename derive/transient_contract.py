@@ -60,7 +60,7 @@ def transients_of(
             formula=voltage,
             current=current,
             time=identifier(laws[CourseOf.VOLTAGE].time.name),
-            initial=Result(None, _exact(start.right), "V"),
+            initial=Result(_formula(start.right), _exact(start.right), "V"),
             final=end,
             resistance=resistance,
             time_constant=time,
@@ -102,6 +102,10 @@ def _value_of(derivation: Derivation, symbol: Symbol) -> Fraction | None:
 
 def _exact(term: Term) -> Fraction | None:
     return None if any(True for _ in symbols(term)) else Ring(()).poly(term).constant_value
+
+
+def _formula(term: Term) -> str | None:
+    return plain(term) if any(True for _ in symbols(term)) else None
 
 
 def _unit(symbol: Symbol) -> str:

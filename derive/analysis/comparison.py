@@ -26,6 +26,8 @@ def compare(before: Derivation, after: Derivation, figures: int) -> Comparison:
         symbol = change_of(step.symbol)
         unit = Unit.PERCENT if symbol.dimension == NUMBER else Unit.SI
         difference = Ring(()).poly(Sum((values[1], negate(values[0])))).constant_value
+        shown = _is_rounded(before, cited) and _is_rounded(after, k)
+        rounding = rounded_value(symbol, difference, len(found), figures, unit)
         found.append(
             Compared(
                 before=cited,
@@ -33,7 +35,7 @@ def compare(before: Derivation, after: Derivation, figures: int) -> Comparison:
                 change=Equation(
                     symbol, constant(difference, symbol.dimension) if difference else ZERO
                 ),
-                rounded=rounded_value(symbol, difference, len(found), figures, unit),
+                rounded=rounding if shown else None,
             )
         )
     return tuple(found)
@@ -51,3 +53,8 @@ def _value(derivation: Derivation, answer: StepId) -> Term | None:
         return None
     right = derivation.equation(step.value).right
     return None if any(True for _ in symbols(right)) else right
+
+
+def _is_rounded(derivation: Derivation, answer: StepId) -> bool:
+    step = derivation.steps[answer]
+    return isinstance(step, Conclude) and step.rounded is not None

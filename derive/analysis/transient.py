@@ -34,13 +34,13 @@ from derive.algebra.term import (
     total,
 )
 from derive.algebra.term import replace as put_in
-from derive.analysis.conclude import formula_of
+from derive.analysis.conclude import answer, conclude, formula_of
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange.between import SeenResistance, resistance_seen
 from derive.analysis.laws import across_rule
 from derive.analysis.rounding import rounded, rounded_value, significant
 from derive.analysis.solve import Currents
-from derive.circuit.model import AskTransient, Circuit
+from derive.circuit.model import AskTransient, Circuit, Initial, Tie
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     BackSubstitute,
@@ -79,15 +79,24 @@ def derive_transients(
     builder: Builder,
     digits: int,
 ) -> None:
-    """Add the steps that answer the questions about courses. Raises NoDelay and NoPath."""
+    """Add the steps that answer the questions about courses. Raises NoDelay and NoPath.
+
+    Before switches change, that is the steady voltage with which the course will begin.
+    """
     for question in circuit.questions:
-        if isinstance(question, AskTransient):
+        if not isinstance(question, AskTransient):
+            continue
+        if not circuit.is_before:
             _Transient(circuit, found, known, builder, digits, question.capacitor).derive()
+        elif circuit.initial(question.capacitor) is None:
+            builder.begin(Goal.FURTHER)
+            rule = builder.add(across_rule(circuit, question.capacitor))
+            conclude(found, known, builder, question, rule, digits)
 
 
 _End = tuple[StepId, StepId | None, StepId | None]
 """Where the voltage long after is told: its law, its formula in letters, its value as a number."""
-_MOST_LETTERS = 16
+_MOST_LETTERS = 10
 """Letters of a course that is still written without names (common practice, no source)."""
 
 
@@ -141,9 +150,11 @@ class _Transient:
         start = builder.add(
             InitialVoltage(
                 capacitor=self.capacitor,
-                conclusion=Equation(names.start, constant(given.value, VOLT)),
+                conclusion=Equation(names.start, value_at_start(given)),
             )
         )
+        if _number(value_at_start(given)) is not None:
+            builder.add(rounded(builder, start, self.digits))
         across, form, final = self._end()
         builder.begin(Goal.TRANSIENT_SEEN)
         seen = resistance_seen(
@@ -163,7 +174,8 @@ class _Transient:
         self._time_constant(seen)
         value = seen.value if final is not None else None
         own = self.known.terms.get(self.own)
-        in_numbers = value is not None and own is not None and _number(own) is not None
+        begun = _number(value_at_start(given)) is not None
+        in_numbers = begun and value is not None and own is not None and _number(own) is not None
         steps = (final, value, *self.known.cited(self.own)) if in_numbers else ()
         rules = tuple(k for k in steps if k is not None)
         for kind in CourseOf:
@@ -179,6 +191,10 @@ class _Transient:
         value = put_values(self.known, builder, across) if self.found.values else None
         if value is not None and _number(builder.equation(value).right) is None:
             value = None
+        given = self.circuit.initial(self.capacitor)
+        if given is not None and given.is_steady:
+            asked = AskTransient(self.capacitor)
+            answer(self.found, builder, asked, self.final, form, value, self.digits)
         defined = builder.add(Define(symbol=name, conclusion=Equation(name, self.final)))
         for step in dict.fromkeys((across, form)):
             if step is not None:
@@ -280,6 +296,7 @@ class _Transient:
         builder = self.builder
         resistance = builder.equation(seen).right
         known = {
+            self.names.start: value_at_start(self.circuit.initial(self.capacitor)),
             self.names.end: builder.equation(form).right,
             self.names.time_constant: _times(resistance, self.own),
             self.seen: resistance,
@@ -349,6 +366,13 @@ class _Transient:
         if not first:
             return product(constant(last, unit), Sum((ONE, Negative(decay))))
         return total((constant(last, unit), product(constant(change, unit), decay)))
+
+
+def value_at_start(initial: Initial | None) -> Term:
+    """Return the voltage that a capacitor has at the start: a number, or in letters."""
+    assert initial is not None
+    value = initial.value
+    return value.term if isinstance(value, Tie) else constant(value.value, value.dimension)
 
 
 def _times(right: Term, own: Symbol) -> Term:

@@ -66,9 +66,12 @@ def check_questions(ledger: Ledger) -> None:
     concluded = {(s.question, s.symbol) for s in ledger.steps if isinstance(s, Conclude)}
     for question in ledger.circuit.questions:
         if isinstance(question, AskTransient):
-            told = check_courses(ledger, question.capacitor)
+            # Before switches change there is no course yet, but the voltage that it begins with.
+            given = ledger.circuit.initial(question.capacitor)
+            told = ledger.circuit.is_before or check_courses(ledger, question.capacitor)
             require(told, f"the question {_text(question)} is not answered")
-            continue
+            if given is not None and not given.is_steady:
+                continue
         wanted = laws.answer_symbols(ledger.circuit, question)
         if not isinstance(question, AskReducible):
             done = bool(wanted) and all((question, symbol) in concluded for symbol in wanted)

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from derive.algebra.term import Term
+from derive.algebra.term import Negative, Sum, Term, constant
 from derive.checker.evaluation import dimension, occurring
 from derive.checker.kernel import Refusal, Verdict
 from derive.checker.ledger import require
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.rounding import check_rounded
-from derive.circuit.model import Circuit, Element, Event, Switch
+from derive.circuit.model import AskTransient, Circuit, Element, Event, Switch, Tie
 from derive.derivation.comparison import Compared, Comparison, change_of
-from derive.derivation.step import Conclude, Derivation, StepId
+from derive.derivation.step import Conclude, Define, Derivation, StepId
 
 
 def check_comparison(
@@ -30,6 +30,7 @@ def check_comparison(
     place = 0
     try:
         _check_states(event, before[0], after[0])
+        _check_starts(before, after[0])
         for place, line in enumerate(comparison):
             _check_line(line, place, before[1], after[1])
         place = len(comparison)
@@ -62,6 +63,29 @@ def _check_states(event: Event, before: Circuit, after: Circuit) -> None:
     require(later.keys() >= ends.keys(), "a switch that changes is no part of the circuit")
     require(before.values == after.values, "the two states have different values")
     require(before.questions == after.questions, "the two states have different questions")
+    require(before.is_before and not after.is_before, "it is not told which state comes first")
+
+
+def _check_starts(before: tuple[Circuit, Derivation], after: Circuit) -> None:
+    """Capacitors begin as their author says, or else with the voltage that they had before."""
+    circuit, derivation = before
+    given = tuple(initial for initial in after.initials if not initial.is_steady)
+    require(given == circuit.initials, "the author says something else of the start")
+    names = {s.symbol: s.conclusion.right for s in derivation.steps if isinstance(s, Define)}
+    for initial in after.initials:
+        if not initial.is_steady:
+            continue
+        question = AskTransient(initial.capacitor)
+        answers = [
+            s for s in derivation.steps if isinstance(s, Conclude) and s.question == question
+        ]
+        require(len(answers) == 1, f"nothing tells what {initial.capacitor} begins with")
+        value = initial.value
+        term = value.term if isinstance(value, Tie) else constant(value.value, value.dimension)
+        cited = [k for k in (answers[0].value, answers[0].formula) if k is not None]
+        differences = (Sum((term, Negative(derivation.equation(k).right))) for k in cited)
+        same = any(Expansion(names).is_zero(difference) for difference in differences)
+        require(same, f"{initial.capacitor} begins with another voltage")
 
 
 def _parts(circuit: Circuit) -> dict[str, Element]:
@@ -76,7 +100,7 @@ def _check_line(line: Compared, place: int, before: Derivation, after: Derivatio
     if values[0] is None or values[1] is None:
         require(line.change is None and line.rounded is None, "a change is told without values")
         return
-    if line.change is None or line.rounded is None:
+    if line.change is None:
         raise Refused(f"the change of {now.symbol.name} is left out")
     symbol = change_of(now.symbol)
     require(line.change.left == symbol, f"this is not the change of {now.symbol.name}")
@@ -84,6 +108,10 @@ def _check_line(line: Compared, place: int, before: Derivation, after: Derivatio
     require(_number(line.change.right) == change, "the change is another one")
     unit = dimension(line.change.right)
     require(unit is None or unit == symbol.dimension, "the change has the wrong unit")
+    shown = was.rounded is not None and now.rounded is not None
+    require((line.rounded is not None) == shown, "it is not rounded as its two answers are")
+    if line.rounded is None:
+        return
     require((line.rounded.symbol, line.rounded.premise) == (symbol, place), "not this is rounded")
     check_rounded(line.rounded, change)
 

@@ -32,9 +32,9 @@ from derive.algebra.term import (
 from derive.algebra.term import replace as put_in
 from derive.checker import laws
 from derive.checker.evaluation import dimension, occurring, residue
-from derive.checker.ledger import Ledger, read_rules, require
+from derive.checker.ledger import Ledger, is_closed, made_of, read_rules, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import Capacitor
+from derive.circuit.model import Capacitor, Initial, Tie
 from derive.derivation.step import (
     Course,
     CourseAt,
@@ -71,12 +71,19 @@ def initial_voltage(ledger: Ledger, step: InitialVoltage) -> None:
     require(fresh, f"{symbol.name} has a meaning already")
     voltage = symbol.kind is SymbolKind.VOLTAGE and symbol.dimension == VOLT
     require(voltage, f"{symbol.name} is no voltage")
-    value = constant(given.value, given.dimension)
-    require(step.conclusion.right == value, "the author gives another voltage")
+    value = _begins_with(given)
+    require(step.conclusion.right == value, "it begins with another voltage")
+    letters = occurring(value)
+    require(is_closed(ledger, letters), "its voltage at the start holds unknowns")
     ledger.named[symbol.name] = symbol
     ledger.defined[symbol] = value
-    ledger.made_of[symbol] = frozenset()
+    ledger.made_of[symbol] = made_of(ledger, letters)
     ledger.point[symbol] = residue(value, ledger.point)
+
+
+def _begins_with(given: Initial) -> Term:
+    value = given.value
+    return value.term if isinstance(value, Tie) else constant(value.value, value.dimension)
 
 
 def _capacitors(ledger: Ledger) -> list[Capacitor]:

@@ -649,5 +649,8 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return tuple(largest_symbol(kind, part) for kind in Most)
         case AskEfficiency(battery):
             return (efficiency_symbol(battery),)
-        case AskReducible() | AskTransient():
+        case AskReducible():
             return ()
+        case AskTransient(capacitor):
+            # Steady voltages: the one at the start, before switches change, or the last one.
+            return (part_symbol(PartLaw.VOLTAGE, capacitor),)

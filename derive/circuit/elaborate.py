@@ -124,9 +124,10 @@ def _circuits(
     ]
     complaints.add_both(before.complaints, after.complaints, told(event))
     found, was = circuits
-    if found is not None and was is not None:
-        _refuse_charges_of_before(found, was, complaints)
-    return None if found is None or was is None else (found, was)
+    if found is None or was is None:
+        return None
+    _refuse_charges_of_before(found, was, complaints)
+    return found, replace(was, is_before=True)
 
 
 def _refuse_charges_of_before(after: Circuit, before: Circuit, complaints: Complaints) -> None:

@@ -44,7 +44,7 @@ def fewest(*counts: int | None) -> int | None:
 
 def data_figures(circuit: Circuit) -> int | None:
     """Return the significant figures of the least accurate datum; None when all are exact."""
-    initial = (initial.value.figures for initial in circuit.initials)
+    initial = (start.value.figures for start in circuit.initials)
     return fewest(*(valuation.value.figures for valuation in circuit.values), *initial)
 
 

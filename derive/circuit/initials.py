@@ -58,7 +58,7 @@ def read_initials(
             )  # fmt: skip
         else:
             value_given = Given(reading.constant, VOLT, figures=reading.figures)
-            found.append(Initial(name.text, value_given, name.span))
+            found.append(Initial(name.text, value_given, span=name.span))
     return tuple(found)
 
 
@@ -78,7 +78,7 @@ def check_transients(
     """Complain where a course in time is asked for that cannot be told.
 
     `readable` tells whether every statement of the file could be read, `switching` whether
-    switches change.
+    switches change: then a capacitor begins with the steady voltage from before.
     """
     capacitors = [entry.name for entry in register.of_kind(Kind.CAPACITOR)]
     asked: set[str] = set()
@@ -98,12 +98,7 @@ def check_transients(
                     name.span,
                     "keep one capacitor in the file",
                 )
-            elif switching:
-                not_solved_yet(
-                    complaints, f"the transient of {name.text} where a switch changes", name.span,
-                    f"write the file for the time after, with: initially V({name.text}) = 0 V",
-                )  # fmt: skip
-            elif readable and all(i.capacitor != name.text for i in initials):
+            elif readable and not switching and all(i.capacitor != name.text for i in initials):
                 complaints.error(
                     "no-initial-voltage",
                     f"nothing says what voltage {name.text} has at the start",

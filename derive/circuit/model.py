@@ -262,7 +262,10 @@ class Initial:
     """The voltage that a capacitor has at the start, counted as `AskVoltageAcross` counts it."""
 
     capacitor: str
-    value: Given
+    value: Given | Tie
+    """A number, or what it is in letters."""
+    is_steady: bool = False
+    """True for the steady voltage from before switches changed, False for what the author says."""
     span: Span | None = field(default=None, compare=False)
 
 
@@ -616,7 +619,9 @@ class Circuit:
     choices: Choices = Choices()
     looks: Looks = Looks()
     initials: tuple[Initial, ...] = ()
-    """What the author says of the start, in file order."""
+    """The voltages that capacitors have at the start, in file order."""
+    is_before: bool = False
+    """Whether switches are about to change: then nothing changes with time yet."""
     sought: tuple[Symbol, ...] = ()
     """Emfs, source currents and resistances whose values follow from the `conditions`."""
     idle: tuple[Branch, ...] = ()
@@ -729,9 +734,9 @@ class Circuit:
         """The nodes where three or more branch ends meet."""
         return tuple(node for node in self.nodes if node.degree >= 3)
 
-    def initial(self, capacitor: str) -> Given | None:
+    def initial(self, capacitor: str) -> Initial | None:
         """Return the voltage that a capacitor has at the start; None when nothing is said of it."""
-        return next((i.value for i in self.initials if i.capacitor == capacitor), None)
+        return next((i for i in self.initials if i.capacitor == capacitor), None)
 
     def valuation(self, symbol: Symbol) -> Given | Tie | None:
         """Return what is known of a quantity; None when it is a letter."""

@@ -19,7 +19,8 @@ class Compared:
     change: Equation | None
     """``ΔI1 = value after − value before``, exact; None where either holds a letter."""
     rounded: Round | None
-    """That change rounded; its premise is the position of this line in the comparison."""
+    """That change rounded; its premise is the position of this line in the comparison. None where
+    the two answers are not rounded either, since others hold letters."""
 
 
 Comparison = tuple[Compared, ...]

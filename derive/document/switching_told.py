@@ -38,6 +38,7 @@ from derive.document.quantities import printed
 from derive.document.room import fits_half, stacked
 from derive.document.telling import Detail, Telling, part_symbol
 from derive.document.tolerance_told import range_chains
+from derive.document.transient_told import course_chains
 from derive.drawing.board import bounds
 from derive.drawing.drawn import common_shape
 from derive.drawing.view import View
@@ -280,7 +281,9 @@ def _answers(parts: Sequence[_Part], comparison: Comparison) -> Iterator[Block]:
     if told:
         blocks.append(_compared(parts, comparison))
     for part in parts:
-        chains = () if told else answer_chains(part.telling)
+        chains = answer_chains(part.telling)
+        if told:  # all but the courses in time stand in the table
+            chains = tuple(course_chains(part.telling))
         if chains and part.telling.detail is Detail.ANSWERS:
             chains = (*names_in_answers(part.telling), *chains)
         ranges = tuple(range_chains(part.telling))

@@ -67,16 +67,24 @@ def transient(telling: Telling) -> Iterator[Block]:
 
 
 def course_chains(telling: Telling) -> Iterator[Chain]:
-    """Yield the courses as answers, with as much put in as can be, and the time constant."""
+    """Yield the courses as answers, with as much put in as can be, and what they hold by name."""
     if not any(True for _ in telling.stages(Goal.TRANSIENT)):
         return
     courses = [_last(telling, kind) for kind in CourseOf]
-    names = [_defined(telling, Goal.TRANSIENT)[0]]
-    if any(names[0].sides[0] in set(_letters(c)) for c in courses):
-        names.append(_end(telling))
     yield from courses
-    for name in names:
-        yield Chain((name.sides[0], name.sides[-1]), name.relations[-1:])
+    time_constant = _defined(telling, Goal.TRANSIENT)[0]
+    held = {letter for course in courses for letter in _letters(course)}
+    if time_constant.sides[0] in held:  # then so is the voltage long after
+        starts = telling.ids(Goal.TRANSIENT_ENDS, InitialVoltage)
+        yield from (chain(telling.equation(k)) for k in starts)
+        yield _short(_end(telling))
+        rows = [telling.equation(k) for k in telling.ids(Goal.TRANSIENT_SEEN, BackSubstitute)]
+        yield from (chain(e) for e in rows[-1:] if e.left in held)
+    yield _short(time_constant)
+
+
+def _short(named: Chain) -> Chain:
+    return Chain((named.sides[0], named.sides[-1]), named.relations[-1:])
 
 
 def _letters(chain_: Chain) -> Iterator[Symbol]:
@@ -172,11 +180,24 @@ class _Transient:
     def ends(self) -> Iterator[Block]:
         """Tell the voltage at the start, and the one long after."""
         told = self.start.conclusion
-        empty = _exact(told.right) == 0
+        initial = self.telling.circuit.initial(self.start.capacitor)
+        as_before = initial is not None and initial.is_steady
+        template = w.STARTS_AS_BEFORE if as_before else w.STARTS_CHARGED
+        if _exact(told.right) == 0:
+            template = w.STARTS_EMPTY_AS_BEFORE if as_before else w.STARTS_EMPTY
+        sides: Sides = [(Relation.EQUAL, told.right)] if is_readable(told.right) else []
+        for k in self.telling.ids(Goal.TRANSIENT_ENDS, Round):
+            rounding = self.telling.step(k)
+            if (
+                isinstance(rounding, Round)
+                and rounding.symbol == told.left
+                and not (rounding.exact and sides)
+            ):
+                sides.append(printed(rounding))
         sentences = [
             say(
-                w.STARTS_EMPTY if empty else w.STARTS_CHARGED,
-                time=Math(self.time), part=self.part, start=Math(chain(told)),
+                template,
+                time=Math(self.time), part=self.part, start=Math(_chain(told.left, sides)),
             )
         ]  # fmt: skip
         if self.telling.full:

@@ -372,6 +372,7 @@ FURTHER = {
     "AskReading": "The reading of {part}:",
     "AskCharge": "The charge of {part}, from the voltage across it:",
     "AskEnergy": "The energy in {part}, from the voltage across it:",
+    "AskTransient": "The voltage across {part}, with which its course in time will begin:",
     "AskEnergyIn": "The energy that {part} takes in during {time}, its power staying the same:",
     "AskEnergyOf": "The energy that {part} delivers during {time}, its power staying the same:",
     "AskChargeThrough": (
@@ -550,6 +551,15 @@ NONE_LEFT = "Plain wire joins {one} and {other}:"
 STARTS_CHARGED = (
     "At the start, {time} = 0, the voltage across {part} is {start}. It cannot jump, since charge "
     "needs time to flow: at this moment {part} acts like an ideal battery of that emf."
+)
+STARTS_AS_BEFORE = (
+    "At the start, {time} = 0, just after the change, the voltage across {part} is what it was "
+    "before, {start}. It cannot jump, since charge needs time to flow: at this moment {part} acts "
+    "like an ideal battery of that emf."
+)
+STARTS_EMPTY_AS_BEFORE = (
+    "At the start, {time} = 0, just after the change, {part} is still without charge: {start}. Its "
+    "voltage cannot jump, since charge needs time to flow: at this moment {part} acts like a wire."
 )
 STARTS_EMPTY = (
     "At the start, {time} = 0, {part} holds no charge: {start}. Its voltage cannot jump, since "

@@ -223,6 +223,65 @@ def test_powers_of_e() -> None:
         assert float(inverse_power_of_e(n)) == pytest.approx(math.exp(-n), rel=1e-15)
 
 
+# --- a switch that changes -----------------------------------------------------------------------
+
+
+def test_a_switch_closes_beside_a_capacitor() -> None:
+    # By hand: before, no current flows and 12 V are across the capacitor; after, 8 V behind
+    # 7/3 kohm (divider of 2 and 4 kohm, both in parallel, in series with 1 kohm).
+    text = (
+        "I1: A (-E1+) (R1) B\nI2: B (closes S1) (R2) A\nI3: B (R3) (capacitor C1) A\n"
+        "E1 = 12 V; R1 = 2 kohm; R2 = 4 kohm; R3 = 1 kohm; C1 = 120 uF\nask transient of C1\n"
+    )
+    solution = solved(text)
+    (transient,) = solution.contract.transients
+    assert (transient.initial.exact, transient.final.exact) == (12, 8)
+    assert transient.time_constant.exact == Fraction(7, 25)
+    assert solution.contract.switching is not None
+    assert solution.contract.switching.before.transients == ()
+    table = repr(solution.document)
+    assert "just after the change" in table
+    letters = solved("\n".join(line for line in text.splitlines() if "ohm" not in line) + "\n")
+    assert letters.contract.transients[0].initial.formula == "E1"
+
+
+def test_random_circuits_that_switch_begin_with_what_was() -> None:
+    for seed in range(100, 106):
+        net = random_net(seed)
+        net.rows[0].resistance += 1
+        row, text = net.rows[0], net.text().replace(f"initially V(C) = {net.start} V\n", "")
+        # A switch lies straight across R9, which comes into the first row when it opens.
+        text = text.replace(f"(R1) P{row.head}", "(R1) Pm", 1)
+        text += f": Pm (R9) P{row.head}\n: Pm (opens S1) P{row.head}\nR9 = 3 ohm\n"
+        (transient,) = solved(text).contract.transients
+        began = settled(net)
+        row.resistance += 3
+        assert transient.initial.exact is not None
+        assert transient.final.exact is not None
+        assert float(transient.initial.exact) == pytest.approx(began, abs=1e-9)
+        assert float(transient.final.exact) == pytest.approx(settled(net), abs=1e-9)
+
+
+def settled(net: Net) -> float:
+    """Return the voltage at which no current flows to the capacitor."""
+    empty, slope = net.current(0.0), net.current(1.0) - net.current(0.0)
+    return -empty / slope
+
+
+def test_a_capacitor_that_was_cut_off_needs_to_be_told() -> None:
+    text = (
+        "I1: A (-E1+) (closes S1) (R1) (capacitor C1) A\nE1 = 12 V; R1 = 2 kohm; C1 = 1 mF\n"
+        "ask transient of C1\n"
+    )
+    with pytest.raises(Rejected) as caught:
+        solved(text)
+    (diagnostic,) = caught.value.diagnostics
+    assert diagnostic.code == "voltage-not-fixed"
+    assert diagnostic.hints[-1].endswith("initially V(C1) = 0 V")
+    (transient,) = solved(text + "initially V(C1) = 3 V\n").contract.transients
+    assert (transient.initial.exact, transient.final.exact) == (3, 12)
+
+
 # --- how it is told ------------------------------------------------------------------------------
 
 
@@ -271,6 +330,15 @@ def test_a_voltage_that_would_have_to_jump_is_refused() -> None:
     assert code_of(text) == "no-delay"
     zero = SERIES + "R1 = 0 ohm\n"
     assert code_of(zero) == "no-delay"
+
+
+def test_a_course_with_a_resistance_that_is_sought() -> None:
+    text = (
+        "I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: B (capacitor C1) A\nE1 = 12 V; R1 = 2 ohm\n"
+        "C1 = 1 F\nR2 = ?\nI1 = 2 A\ninitially V(C1) = 0 V\nask transient of C1\n"
+    )
+    (transient,) = solved(text).contract.transients
+    assert (transient.final.exact, transient.time_constant.exact) == (8, Fraction(4, 3))
 
 
 def test_a_source_that_follows_a_current_is_refused() -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from itertools import islice
+from typing import Any
 
 import pytest
 
@@ -31,9 +32,10 @@ from derive.algebra.term import (
     resistance,
 )
 from derive.analysis.answers import derive
+from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit
+from derive.circuit.model import Circuit, Given, Tie
 from derive.derivation.step import (
     Course,
     CourseAt,
@@ -46,6 +48,7 @@ from derive.derivation.step import (
     RoundedCourse,
     Step,
 )
+from derive.pipeline import prove
 from derive.source import Source
 from tests.checker.mutate import Mutant, mutants
 
@@ -302,3 +305,45 @@ def test_rounding_is_told_by_the_course_alone() -> None:
     circuit, derivation = sound("numbers")
     assert any(isinstance(step, Round) for step in derivation.steps)
     assert check(circuit, derivation).accepted
+
+
+# --- what a capacitor begins with when switches change --------------------------------------------
+
+SWITCHED = (
+    "I1: A (-E1+) (R1) B\nI2: B (closes S1) (R2) A\nI3: B (R3) (capacitor C1) A\n"
+    "E1 = 12 V; R1 = 2 kohm; R2 = 4 kohm; R3 = 1 kohm; C1 = 120 uF\n" + ASKS
+)
+
+
+@pytest.mark.parametrize(
+    ("changes", "reason"),
+    [
+        ({"value": Given(Fraction(11), VOLT)}, "begins with another voltage"),
+        ({"value": Tie(resistance("R1"))}, "begins with another voltage"),
+        ({"is_steady": False}, "the author says something else"),
+        ({"capacitor": "C9"}, "nothing tells what C9 begins with"),
+    ],
+)
+def test_another_start_than_before_is_refused(changes: dict[str, Any], reason: str) -> None:
+    proved = prove(Source("switched", SWITCHED))
+    was = proved.switching
+    assert was is not None
+    before, after = (was.before.circuit, was.before.derivation), proved.circuit
+    forged_start = replace(after, initials=(replace(after.initials[0], **changes),))
+    for circuit, accepted in ((after, True), (forged_start, False)):
+        verdict = check_comparison(was.event, before, (circuit, proved.derivation), was.comparison)
+        assert verdict.accepted is accepted
+    assert verdict.refusal is not None
+    assert reason in verdict.refusal.reason
+
+
+def test_the_state_before_comes_first() -> None:
+    proved = prove(Source("switched", SWITCHED))
+    was = proved.switching
+    assert was is not None
+    before = replace(was.before.circuit, is_before=False), was.before.derivation
+    verdict = check_comparison(
+        was.event, before, (proved.circuit, proved.derivation), was.comparison
+    )
+    assert verdict.refusal is not None
+    assert "which state comes first" in verdict.refusal.reason

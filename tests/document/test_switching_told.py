@@ -201,6 +201,20 @@ def test_letters_are_answered_state_by_state() -> None:
     assert "After S₁ closes" in last
 
 
+def test_numbers_among_letters_are_told_state_by_state() -> None:
+    """The voltage across a closed switch is zero, whatever is left open."""
+    text_ = LETTERS.text.replace("L1 = 1.3 ohm;", "").replace(
+        "(closes S1)", "(closes S1) (closed S2)"
+    )
+    solution = solve(Source("x", text_ + "ask voltage across S2\n"))
+    (line,) = (c for c in solution.switching.comparison if c.change)  # type: ignore[union-attr]
+    assert line.rounded is None
+    assert solution.contract.switching is not None
+    (change,) = (a for a in solution.contract.switching.answers if a.result.exact is not None)
+    assert (change.ask, change.result.exact) == ("voltage across S2", 0)
+    assert "After S₁ closes" in text.write(solution.document)
+
+
 def test_short_work_stands_in_two_columns_with_all_its_equations() -> None:
     brief = solve(STARTER, Options(detail=Detail.BRIEF)).document
     assert not any(section.opens_part for section in brief.sections)

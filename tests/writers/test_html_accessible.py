@@ -27,7 +27,9 @@ def violations(page: Page) -> list[str]:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", [NARROW, WIDE], ids=["narrow", "wide"])
-@pytest.mark.parametrize("name", ["charging", "four_loops", "letters", "heating_mat", "sample"])
+@pytest.mark.parametrize(
+    "name", ["charging", "four_loops", "letters", "heating_mat", "starter", "sample"]
+)
 def test_no_violations(
     browser: Browser, tmp_path: Path, name: str, scheme: str, size: dict[str, int]
 ) -> None:
