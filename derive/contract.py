@@ -29,6 +29,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskResistance,
     AskShortCircuit,
@@ -52,6 +53,7 @@ from derive.derivation.step import (
     LeftBetween,
     Limit,
     NoRange,
+    PreferredValue,
     PutBack,
     PutInValues,
     Range,
@@ -67,6 +69,7 @@ from derive.transient_contract import transients_of
 from derive.writers.answers_json import (
     Answer,
     Contract,
+    Preferred,
     Reach,
     Reducible,
     ReductionStep,
@@ -90,7 +93,8 @@ def contract_of(
     for k, step in enumerate(derivation.steps):
         if not isinstance(step, Conclude):
             continue
-        result = replace(_result(circuit, derivation, step, written), reach=reaches.get(k))
+        result = _result(circuit, derivation, step, written)
+        result = replace(result, reach=reaches.get(k), preferred=_preferred(derivation, step))
         if isinstance(step.question, AskCurrents):
             currents[step.symbol.name] = result
         else:
@@ -153,6 +157,16 @@ def changes_of(
             answers.append(Answer(_asked(step), result))
     told = tuple((name, currents[name]) for name, _ in contract.currents)
     return told, tuple(answers)
+
+
+def _preferred(derivation: Derivation, answer: Conclude) -> Preferred | None:
+    """Return the neighbours of a value in a series, where these are asked for."""
+    step = None if answer.value is None else derivation.steps[answer.value]
+    if not isinstance(step, PreferredValue):
+        return None
+    exact = _exact(derivation.equation(step.premise).right)
+    assert exact is not None
+    return Preferred(step.series.name, exact, step.below, step.above)
 
 
 def _reduction(derivation: Derivation) -> Iterator[ReductionStep]:
@@ -304,6 +318,8 @@ def _asked(step: Conclude) -> str:
     question = step.question
     if isinstance(question, AskPotentials):
         return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
+    if isinstance(question, AskPreferred):
+        return f"{question.series.name} value of {question.part}"
     if isinstance(question, AskMatchedLoad) and step.symbol.kind is SymbolKind.POWER:
         return f"power in matched load {question.part}"
     values = (getattr(question, field.name) for field in fields(question))

@@ -18,6 +18,7 @@ from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.matched import NoMatch, Unmatched
 from derive.analysis.over_time import NoEfficiency
 from derive.analysis.plan import Singular
+from derive.analysis.preferred import NoPreferredValue
 from derive.analysis.sought import NoSuchValue
 from derive.analysis.start import LongStart, begun
 from derive.analysis.transient import NoDelay
@@ -483,6 +484,11 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
             said = f"or say what {fault.part} has at the start: initially V({fault.part}) = 0 V"
             found = replace(found, hints=(*found.hints, said))
         raise Rejected([found]) from None
+    except NoPreferredValue as fault:
+        name = fault.symbol.name
+        told = f"{name} comes out as zero, which is no preferred value of any series"
+        hint = f"ask for the value alone: ask value of {name}"
+        raise Rejected([Diagnostic("no-value", told, circuit.span_of(name), (hint,))]) from None
     except NoSuchValue as fault:
         raise Rejected([_no_such_value(circuit, fault)]) from None
     except Singular:

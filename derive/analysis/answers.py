@@ -31,6 +31,7 @@ from derive.analysis.potentials import (
     walk_another_path,
 )
 from derive.analysis.power import balance, shares
+from derive.analysis.preferred import answer_preferred
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
@@ -54,6 +55,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskReducible,
     AskResistance,
@@ -163,6 +165,9 @@ def _answer_question(
     if isinstance(question, OVER_TIME):
         builder.begin(Goal.FURTHER)
         answer_over_time(circuit, found, known, builder, question, digits)
+    elif isinstance(question, AskPreferred):
+        builder.begin(Goal.PREFERRED)
+        answer_preferred(circuit, found, known, builder, question, digits)
     elif isinstance(question, AskMatchedLoad):
         builder.begin(Goal.FURTHER)
         answer_matched_load(circuit, found, known, builder, question, digits)
@@ -333,7 +338,7 @@ def _rule(
             return None
         case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf():
             return None
-        case AskEfficiency() | AskMatchedLoad():
+        case AskEfficiency() | AskMatchedLoad() | AskPreferred():
             return None
         case AskShortCircuit(battery=battery):
             return part_rule(circuit, battery, PartLaw.SHORT_CIRCUIT)

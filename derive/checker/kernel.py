@@ -33,6 +33,7 @@ from derive.checker import (
     network,
     potentials,
     power,
+    preferred,
     sense,
     tolerance,
 )
@@ -98,6 +99,7 @@ from derive.derivation.step import (
     PotentialRule,
     PowerBalance,
     PowerPart,
+    PreferredValue,
     PutBack,
     PutInValues,
     Range,
@@ -188,6 +190,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case PreferredValue():
+            preferred.preferred_value(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case Lasts():
             power.lasts(ledger, step)
             _check_conclusion(ledger, step.conclusion)

@@ -42,6 +42,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskReducible,
     AskResistance,
@@ -71,6 +72,7 @@ from derive.circuit.model import (
     is_gap,
     own_quantity,
 )
+from derive.circuit.preferred import Series
 from derive.derivation.step import ChooseUnknowns, Crossing, Kept, Most, PartLaw
 
 Place = str | tuple[int, int, bool]
@@ -588,6 +590,12 @@ def potential_symbol(point: str) -> Symbol:
     return Symbol(f"V({point})", SymbolKind.POTENTIAL, VOLT)
 
 
+def preferred_symbol(symbol: Symbol, series: Series) -> Symbol:
+    """Return the symbol of the preferred value next to a quantity."""
+    name = f"{symbol.name[0]}n({symbol.name},{series.name})"
+    return Symbol(name, SymbolKind.AUXILIARY, symbol.dimension)
+
+
 def resistance_symbol(one: str, other: str) -> Symbol:
     """Return the symbol of the resistance between two points."""
     return Symbol(f"R({one},{other})", SymbolKind.RESISTANCE, OHM)
@@ -645,6 +653,9 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
             return (part_symbol(PartLaw.SHORT_CIRCUIT, battery),)
         case AskOpenCircuit(battery):
             return (part_symbol(PartLaw.OPEN_CIRCUIT, battery),)
+        case AskPreferred(series, part):
+            owner = next(s for s in letters(circuit) if s.name == part)
+            return (preferred_symbol(owner, series),)
         case AskMatchedLoad(part):
             return tuple(largest_symbol(kind, part) for kind in Most)
         case AskEfficiency(battery):

@@ -29,6 +29,7 @@ from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.model import AskResistance
 from derive.derivation.step import (
     AcrossRule,
+    ChargeRule,
     Conclude,
     Efficiency,
     End,
@@ -69,8 +70,13 @@ _LINEAR = (PartLaw.CURRENT, PartLaw.VOLTAGE, PartLaw.OPEN_CIRCUIT)
 
 
 def _box(ledger: Ledger) -> Box:
-    """Return the box of the circuit, built once, with all voltages that have been stated."""
+    """Return the box of the circuit, built once, with all voltages that have been stated.
+
+    Raises Unstated.
+    """
     if ledger.box is None:
+        if any(isinstance(step, ChargeRule) for step in ledger.steps[: ledger.here]):
+            raise Unstated(Unbounded.CHARGES)
         further: dict[Symbol, Term] = {}
         for step in ledger.steps[: ledger.here]:
             if isinstance(step, PartRule) and step.kind not in _LINEAR:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from derive.algebra.term import symbols
 from derive.circuit.complaints import Complaints
 from derive.circuit.model import Battery, Circuit, Resistor, Tie
+from derive.circuit.questions import PREFERRED
 from derive.circuit.values import MissingValue, UnfitTie, Values, evaluate
 from derive.language.syntax import Ask, Name, QuestionKind
 
@@ -29,6 +30,36 @@ def refuse_unanswerable(circuit: Circuit, asks: Iterable[Ask], complaints: Compl
             load = resistors.get(name.text)
             if load is not None and ask.kind is QuestionKind.MATCHED_LOAD:
                 _ask_for_match(circuit, load, name, complaints)
+            elif ask.kind in PREFERRED:
+                _ask_for_preferred(circuit, ask.kind, name, complaints)
+
+
+def _ask_for_preferred(
+    circuit: Circuit, kind: QuestionKind, name: Name, complaints: Complaints
+) -> None:
+    """Complain where there is no value that others could be next to."""
+    symbol = next((s for s in circuit.symbols if s.name == name.text), None)
+    if symbol is None or symbol in circuit.sought:
+        return
+    try:
+        value = Values(circuit).number(symbol)
+    except (UnfitTie, ZeroDivisionError):
+        return  # which is complained of elsewhere
+    except MissingValue as missing:
+        complaints.error(
+            "no-value",
+            f"the {kind.value} {name.text} is asked for, but {missing.symbol.name} has no value",
+            name.span,
+            f"give it one: {missing.symbol.name} = …",
+        )
+        return
+    if value <= 0:
+        complaints.error(
+            "no-value",
+            f"the {kind.value} {name.text} is asked for, but {name.text} is zero",
+            name.span,
+            "preferred values are above zero",
+        )
 
 
 def _ask_of_battery(

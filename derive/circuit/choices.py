@@ -57,7 +57,8 @@ def read_choices(
     if graph is not None and last_junction is not None and len(junctions) == len(graph.nodes):
         junctions.popitem()
         _warn_of_every_junction(last_junction, len(graph.nodes), complaints)
-    if graph is not None and last_current is not None and len(eliminate) == _unknowns(graph):
+    every = graph is not None and eliminate and len(eliminate) == _unknowns(graph)
+    if every and last_current is not None:
         eliminate.popitem()
         _warn_of_every_current(last_current, len(eliminate) + 1, complaints)
     return Choices(

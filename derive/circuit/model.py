@@ -22,6 +22,7 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.algebra.unit import Unit
+from derive.circuit.preferred import Series
 from derive.source import Span
 
 
@@ -446,6 +447,14 @@ class AskEfficiency:
 
 
 @dataclass(frozen=True, slots=True)
+class AskPreferred:
+    """The preferred value next to that of a resistance or a capacitance."""
+
+    series: Series
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskMatchedLoad:
     """The value with which a resistor takes the most power, and that power; all else is fixed."""
 
@@ -479,7 +488,7 @@ Question = (
     | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
     | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
     | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad | AskValue
-    | AskTransient
+    | AskTransient | AskPreferred
 )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ from derive.circuit.model import (
     AskPotentials,
     AskPowerIn,
     AskPowerOf,
+    AskPreferred,
     AskReading,
     AskReducible,
     AskResistance,
@@ -36,6 +37,7 @@ from derive.circuit.model import (
     Question,
 )
 from derive.circuit.numbers import Numbers
+from derive.circuit.preferred import Series
 from derive.circuit.register import METERS, PARTS, RESISTORS, VALUED, Entry, Kind, Register
 from derive.language.syntax import (
     Ask,
@@ -283,10 +285,15 @@ def _part_questions(
                 yield AskEfficiency(name.text)
             case QuestionKind.TRANSIENT_OF:
                 yield AskTransient(name.text)
+            case kind if kind in PREFERRED:
+                yield AskPreferred(PREFERRED[kind], name.text)
             case _:
                 raise AssertionError(ask.kind)
 
 
+PREFERRED = {QuestionKind(f"{series.name} value of"): series for series in Series}
+"""Questions for preferred values."""
+_SERIES_HAVE = (Kind.RESISTOR, Kind.CAPACITOR)
 _INSTEAD = {
     QuestionKind.POWER_OF: QuestionKind.POWER_IN,
     QuestionKind.TERMINAL_VOLTAGE: QuestionKind.VOLTAGE_ACROSS,
@@ -315,6 +322,7 @@ _ABLE = {
     QuestionKind.OPEN_CIRCUIT: (Kind.BATTERY,),
     QuestionKind.EFFICIENCY: (Kind.BATTERY,),
     QuestionKind.MATCHED_LOAD: RESISTORS,
+    **dict.fromkeys(PREFERRED, _SERIES_HAVE),
 }
 _WANTED = {
     QuestionKind.POWER_OF: "a source",
@@ -329,6 +337,7 @@ _WANTED = {
     QuestionKind.OPEN_CIRCUIT: "a battery",
     QuestionKind.EFFICIENCY: "a battery",
     QuestionKind.MATCHED_LOAD: "a resistor or a lamp",
+    **dict.fromkeys(PREFERRED, "a resistor or a capacitor"),
 }
 
 
@@ -343,7 +352,7 @@ def _part(
     wanted = _WANTED.get(kind, "a part")
     if entry is None or entry.kind in able:
         return register.find(name, "a part" if entry is None else wanted, able, able)
-    if entry.kind is Kind.INTERNAL:
+    if entry.kind is Kind.INTERNAL and kind not in PREFERRED:
         hint = f"{name.text} is inside {entry.battery}: ask {kind.value} {entry.battery}"
     elif entry.kind is Kind.CURRENT:
         hint = "the currents of all walks are asked with: ask currents"

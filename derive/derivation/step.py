@@ -20,6 +20,7 @@ from derive.algebra.dimension import Dimension
 from derive.algebra.term import ONE, Equation, Symbol, Term
 from derive.algebra.unit import Unit
 from derive.circuit.model import Duration, Loop, Question
+from derive.circuit.preferred import Series
 
 StepId = int
 """Position of a step in its derivation, counted from 0."""
@@ -756,6 +757,7 @@ class Unbounded(Enum):
     OPEN = "the currents are not fixed all over the tolerances"
     DEPENDENT = "a source depends on what flows"
     BETWEEN = "it is a resistance between two points"
+    CHARGES = "capacitors share their charges"
     RATIO = "it is a quotient of two quantities that change together"
 
 
@@ -800,6 +802,24 @@ class Shares:
     decimals: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PreferredValue:
+    """Law: the value of a series that is nearest to the value of a part, by the smaller ratio."""
+
+    series: Series
+    premise: StepId
+    """``R3 = 4250 Ω``"""
+    below: Fraction
+    """The greatest value of the series that is not above; the value itself where it is one."""
+    above: Fraction
+    off_below: Fraction
+    """By how much of the value it differs, rounded to as many digits of a per cent as the values
+    of the series have: -0.082."""
+    off_above: Fraction
+    conclusion: Equation
+    """``Rn(R3,E24) = 4300 Ω``; ``Cn(C1,E6) = 0.0001 F``."""
+
+
 AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
 LawStep = (
     GivenValue
@@ -816,6 +836,7 @@ LawStep = (
     | Lasts
     | OverTime
     | Efficiency
+    | PreferredValue
     | Largest
     | LeftBetween
     | PutBack
@@ -897,6 +918,7 @@ class Goal(Enum):
     NESTED = "write each current in the letters of the circuit"
     LETTERS_LEFT = "put in what is known and keep the other letters"
     AGREE = "compare two ways"
+    PREFERRED = "find the preferred value next to a value"
     TOLERANCES = "bound the answers by the tolerances"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"

@@ -27,6 +27,7 @@ from derive.circuit.model import (
     Switch,
     is_gap,
 )
+from derive.circuit.preferred import Series
 from derive.derivation.step import (
     ChooseUnknowns,
     Crossing,
@@ -144,6 +145,8 @@ def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:
             slots[item.name] = Math(duration(name))
         elif item.name in ("part", "battery", "capacitor"):
             slots["part"] = Math(part_symbol(telling.circuit, name))
+        elif isinstance(name, Series):
+            slots["series"] = Text(name.name)
         else:
             slots[item.name] = Math(PointName(name))
     if isinstance(question, AskVoltage):

@@ -193,7 +193,7 @@ class _Work:
         title = "".join(part.text for part in section.title if isinstance(part, Text))
         reduced = [w.HEADINGS[key] for key in ("reduce", "reduction", "back", "resistance")]
         other_ways = title in reduced and _rests_on_numbers(self.circuit, self.derivation)
-        if other_ways or title == w.HEADINGS["tolerance"]:
+        if other_ways or title in (w.HEADINGS["preferred"], w.HEADINGS["tolerance"]):
             self.recipes[section] = None
         for block in section.blocks:
             self.block(block, title)

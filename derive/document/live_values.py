@@ -14,7 +14,7 @@ from fractions import Fraction
 from derive.algebra.dimension import OHM
 from derive.algebra.term import Quantity, Symbol, Term, children, constant, symbols
 from derive.algebra.term import replace as put_in
-from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.model import AskPreferred, Circuit, Given, Tie, Valuation
 from derive.circuit.numeric import numeric_solution
 from derive.circuit.solvability import NoUniqueSolution
 from derive.circuit.values import MissingValue, UnfitTie, evaluate
@@ -88,7 +88,11 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
         return None
     candidates = _candidates(circuit, derivation)
     ordered = _ordered(circuit, candidates)
-    asked = [s.symbol for s in derivation.steps if isinstance(s, Conclude)]
+    asked = [
+        s.symbol
+        for s in derivation.steps
+        if isinstance(s, Conclude) and not isinstance(s.question, AskPreferred)
+    ]
     if any(symbol not in dict(ordered) for symbol in asked):
         return None
     trials = []

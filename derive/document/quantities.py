@@ -49,6 +49,12 @@ def duration(time: Duration) -> Expression:
     return Decimal(digits, 0, SECOND, time.unit)
 
 
+def with_sign(decimal: Decimal) -> Decimal:
+    """Return a change with its sign always written, but for none."""
+    plus = not decimal.digits.startswith("-") and any(d in "123456789" for d in decimal.digits)
+    return replace(decimal, digits=f"+{decimal.digits}") if plus else decimal
+
+
 def unsigned(decimal: Decimal) -> Decimal:
     """Return the size of a value."""
     return replace(decimal, digits=decimal.digits.lstrip("-"))

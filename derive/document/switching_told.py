@@ -34,7 +34,7 @@ from derive.document.model import (
 )
 from derive.document.narrate import working
 from derive.document.phrase import joined, listing, paragraph, say
-from derive.document.quantities import printed
+from derive.document.quantities import printed, with_sign
 from derive.document.room import fits_half, stacked
 from derive.document.telling import Detail, Telling, part_symbol
 from derive.document.tolerance_told import range_chains
@@ -304,7 +304,7 @@ def _compared(parts: Sequence[_Part], comparison: Comparison) -> Table:
         current = isinstance(step.question, AskCurrents)
         order = (0, _place(after.circuit, step)) if current else (1, place)
         values = _value(before, line.before), _value(after, line.after)
-        row = (step.symbol, *values, _signed(printed(line.rounded)[1]))
+        row = (step.symbol, *values, with_sign(printed(line.rounded)[1]))
         rows.append((order, tuple((Math(cell),) for cell in row)))
     rows.sort(key=lambda row: row[0])
     titles = (w.COLUMN_QUANTITY, w.COLUMN_BEFORE, w.COLUMN_AFTER, w.COLUMN_CHANGE)
@@ -332,9 +332,3 @@ def _rounded(telling: Telling, answer: StepId) -> Round:
 def _place(circuit: Circuit, step: Conclude) -> int:
     span = circuit.span_of(step.symbol.name)
     return -1 if span is None else span.start
-
-
-def _signed(decimal: Decimal) -> Decimal:
-    """Return a change with its sign always written, but for none."""
-    plus = not decimal.digits.startswith("-") and any(d in "123456789" for d in decimal.digits)
-    return replace(decimal, digits=f"+{decimal.digits}") if plus else decimal

@@ -32,7 +32,7 @@ from derive.document.model import (
     Text,
 )
 from derive.document.phrase import joined, listing, paragraph, say
-from derive.document.quantities import decimal, printed
+from derive.document.quantities import decimal, printed, with_sign
 from derive.document.telling import Telling
 from derive.typesetting.style import Decimal
 
@@ -195,8 +195,7 @@ def _table_of_shares(telling: Telling, steps: list[Shares]) -> Table:
 def _signed(step: Shares, value: Fraction | None) -> tuple[Inline, ...]:
     if value is None:
         return ()
-    shown = Math(_decimal(step, value))
-    return (Text("+"), shown) if value > 0 else (shown,)
+    return (Math(with_sign(_decimal(step, value))),)
 
 
 def _decimal(step: Shares, value: Fraction) -> Decimal:

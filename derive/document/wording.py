@@ -23,6 +23,7 @@ HEADINGS = {
     "further": "Further answers",
     "resistance": "The resistance between two points",
     "transient": "From the start to the steady state",
+    "preferred": "Preferred values",
     "tolerance": "How far the tolerances reach",
     "meaning": "What it means",
     "check": "Check",
@@ -87,6 +88,7 @@ WANTED_ITEMS = {
     "AskShortCircuit": "the short-circuit current of {part}",
     "AskOpenCircuit": "the open-circuit voltage of {part}",
     "AskEfficiency": "the efficiency of {part}",
+    "AskPreferred": "the nearest value to {part} in the {series} series",
     "AskMatchedLoad": "the value with which {part} takes the most power",
 }
 USE_RULES = "We use Kirchhoff's rules."
@@ -697,6 +699,18 @@ UNUSED_ROUNDED = (
     "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well:"
 )
 
+# --- preferred values -------------------------------------------------------------------------
+
+PREFERRED = (
+    "Parts are made in preferred values (IEC 60063). The {series} series has {many} of them in "
+    "every decade, which all follow each other in about the same ratio; so the nearest one is that "
+    "of the smaller ratio:"
+)
+PREFERRED_TOO = "The {series} series has {many} of them in every decade:"
+NEXT_BELOW, NEXT_ABOVE, NEAREST = "next below", "next above", "nearest"
+NEIGHBOUR = "{value} ({off})"
+PREFERRED_SUMMARY = "The preferred values next to the value of each part."
+
 # --- tolerances -------------------------------------------------------------------------------
 
 TOLERANCES = "Tolerances: {items}."
@@ -763,6 +777,9 @@ NO_RANGE = {
     "DEPENDENT": (
         "No ranges are stated: they are not worked out yet where a source depends on a current or "
         "a voltage."
+    ),
+    "CHARGES": (
+        "No ranges are stated: they are not worked out yet where capacitors share their charges."
     ),
     "RATIO": (
         "No range is stated for {results}: two quantities that change together are divided there."

@@ -32,7 +32,12 @@ FORMS = {
 }
 """Every kind of statement with an example of it."""
 
-QUESTIONS = tuple(kind.value for kind in QuestionKind)
+QUESTIONS = tuple(
+    kind.value
+    for kind in QuestionKind
+    if kind is QuestionKind.E24_VALUE_OF or not kind.value.endswith(" value of")
+)
+"""How questions begin; one of the series of preferred values stands for all of them."""
 
 _OPENINGS = tuple(form for form in FORMS if form not in ("walk", "targets", "value"))
 

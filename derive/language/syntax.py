@@ -255,6 +255,13 @@ class QuestionKind(Enum):
     OPEN_CIRCUIT = "open circuit voltage of"
     EFFICIENCY = "efficiency of"
     MATCHED_LOAD = "matched load"
+    E3_VALUE_OF = "E3 value of"
+    E6_VALUE_OF = "E6 value of"
+    E12_VALUE_OF = "E12 value of"
+    E24_VALUE_OF = "E24 value of"
+    E48_VALUE_OF = "E48 value of"
+    E96_VALUE_OF = "E96 value of"
+    E192_VALUE_OF = "E192 value of"
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,10 @@ _WORDED = {"Isc": "sc", "Voc": "oc", "Pm": "max"}
 _AFTER: dict[bool, Row] = {True: (Comma(), Word("match")), False: (Word("match"),)}
 
 
+_NEAREST = ("Rn", "Cn")
+"""Heads of the preferred value next to a resistance or a capacitance, with its series."""
+
+
 def set_expression(expression: Expression, style: Style) -> Row:
     """Set one side of an equation."""
     match expression:
@@ -107,6 +111,9 @@ def set_symbol(symbol: Symbol, style: Style) -> Letter:
     head, first, second = made.groups()
     if head == "t":  # a time; which one is told beside it
         return Letter("t")
+    if head in _NEAREST and second is not None:
+        own = _named(first)
+        return Letter(own.base, subscript=(*own.subscript, Comma(), Word(second)))
     if head == "Rm":  # the value with which a load takes the most power
         letter = _named(first)
         return replace(letter, subscript=(*letter.subscript, *_AFTER[bool(letter.subscript)]))

@@ -22,6 +22,16 @@ class Reach:
 
 
 @dataclass(frozen=True, slots=True)
+class Preferred:
+    """The values of a series next to a value, which is itself both where it is one of them."""
+
+    series: str
+    value: Fraction
+    below: Fraction
+    above: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """One value, told by a formula, exactly, and as a decimal."""
 
@@ -33,6 +43,8 @@ class Result:
     """Symbol of the SI unit; None for an answer that is not a quantity."""
     reach: Reach | None = None
     """None where no value has a tolerance."""
+    preferred: Preferred | None = None
+    """None where no preferred value is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +225,17 @@ def _result(result: Result) -> dict[str, object]:
         "value": None if result.exact is None else _nearest_float(result.exact),
         "unit": result.unit,
         **({} if result.reach is None else _reach(result.reach)),
+        **({} if result.preferred is None else {"preferred": _preferred(result.preferred)}),
+    }
+
+
+def _preferred(found: Preferred) -> dict[str, str]:
+    """Return the neighbours of a value as exact fractions in SI base units."""
+    return {
+        "series": found.series,
+        "of": str(found.value),
+        "below": str(found.below),
+        "above": str(found.above),
     }
 
 

@@ -288,6 +288,55 @@ def test_what_is_not_worked_out_is_said() -> None:
         "R1, R2, R3 = 2 ohm\nask currents"
     )
     assert set(refusals(derivation).values()) == {Unbounded.DEPENDENT}
+    _, derivation = derived(
+        "I1: A (-E1+) B (R1) A\nE1 = 3 V ± 1 %\nR1 = ?\nI1 = 1 A\nask value of R1"
+    )
+    assert not refusals(derivation)  # the reader of the file has said so in a warning
+    assert not ranges(derivation)
+    _, derivation = derived(
+        "I1: A (-E1+) B (R1) A\n: B (capacitor C1) D (capacitor C2) A\nuncharged C1, C2\n"
+        "E1 = 3 V ± 1 %\nR1 = 2 ohm\nC1 = 2 uF ± 10 %\nC2 = 4 uF\nask charge on C1\nask currents"
+    )
+    assert set(refusals(derivation).values()) == {Unbounded.CHARGES}
+    _, derivation = derived(
+        "I1: A (-E1 r1+) B (R1) A\nE1 = 3 V ± 1 %\nr1, R1 = 2 ohm\n"
+        "ask efficiency of E1\nask short circuit current of E1\nask open circuit voltage of E1"
+    )
+    assert set(refusals(derivation).values()) == {Unbounded.RATIO}
+    assert set(ranges(derivation)) == {"I1", "Voc(E1)"}
+
+
+def test_energies_potentials_and_charges() -> None:
+    """E·I·t with E = 12 V ± 5 %, V_B = R2·I, and C·V² / 2, each by its corners."""
+    _, derivation = derived(
+        "I1: A (-E1+) B (R1) C (R2) A\n: C (capacitor C1) A\nground A\nE1 = 12 V ± 5 %\n"
+        "R1 = 2 ohm\nR2 = 4 ohm ± 10 %\nC1 = 3 uF ± 20 %\nask potentials\n"
+        "ask energy of E1 over 2 h\nask energy in R2 over 60 s\nask charge through R2 over 60 s\n"
+        "ask charge on C1\nask energy in C1"
+    )
+    found = ranges(derivation)
+    assert not refusals(derivation)
+    up, down = Fraction(63, 5), Fraction(57, 5)
+    more, less = Fraction(22, 5), Fraction(18, 5)
+    micro = Fraction(1, 10**6)
+    ends = {
+        "V(C)": (down * less / (2 + less), up * more / (2 + more)),
+        "Wd(E1,2h)": (down**2 / (2 + more) * 7200, up**2 / (2 + less) * 7200),
+        "W(R2,60s)": (
+            60 * more * (down / (2 + more)) ** 2, 60 * less * (up / (2 + less)) ** 2,
+        ),
+        "Q(R2,60s)": (60 * down / (2 + more), 60 * up / (2 + less)),
+        "Q(C1)": (
+            Fraction(12, 5) * micro * down * less / (2 + less),
+            Fraction(18, 5) * micro * up * more / (2 + more),
+        ),
+        "W(C1)": (
+            Fraction(6, 5) * micro * (down * less / (2 + less)) ** 2,
+            Fraction(9, 5) * micro * (up * more / (2 + more)) ** 2,
+        ),
+    }  # fmt: skip
+    for name, pair in ends.items():
+        assert (found[name].low.value, found[name].high.value) == pair, name
 
 
 def test_by_reduction_and_with_numbers_first_the_ranges_are_the_same() -> None:

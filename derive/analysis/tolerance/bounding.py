@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from math import ceil, floor, prod
 
-from derive.algebra.polynomial import Ring
+from derive.algebra.polynomial import Poly, Ring
 from derive.algebra.term import Symbol, Term
 from derive.analysis.rounding import magnitude, prefix
 from derive.analysis.tolerance.extremes import Extremes, extremes, shape_of
@@ -14,6 +14,7 @@ from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
 from derive.circuit.model import (
     AskEfficiency,
     AskMatchedLoad,
+    AskPreferred,
     AskResistance,
     AskShortCircuit,
     Circuit,
@@ -22,6 +23,7 @@ from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
 from derive.derivation.step import (
     AcrossRule,
+    ChargeRule,
     Conclude,
     Derivation,
     End,
@@ -49,7 +51,9 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
     answers = [
         k
         for k, s in enumerate(derivation.steps)
-        if isinstance(s, Conclude) and s.rounded is not None
+        if isinstance(s, Conclude)
+        and s.rounded is not None
+        and not isinstance(s.question, AskPreferred)
     ]
     settled = not (letters_without_value(circuit) or circuit.sought)
     if not answers or not toleranced(circuit) or not settled:
@@ -61,6 +65,8 @@ def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
         if isinstance(step, _LAWS) and isinstance(step.conclusion.left, Symbol):
             laws.setdefault(step.conclusion.left, step.conclusion.right)
     try:
+        if any(isinstance(step, ChargeRule) for step in derivation.steps):
+            raise Unsettled(Unbounded.CHARGES)
         found: Moving | Unbounded = _within_bounds(circuit, laws)
     except Unsettled as fault:
         found = fault.reason
@@ -104,7 +110,11 @@ def _bound(found: Moving | Unbounded, builder: Builder, answer: StepId) -> None:
         if not nominal:
             exponent = prefix(max(abs(ends.low), abs(ends.high)))
         builder.add(_range(answer, step.symbol, ends, exponent, rounding.decimals))
-    _shares(found, law, ends, nominal, builder, answer, exponent)
+    try:
+        above, power = found.fraction(law)
+    except Unsettled:
+        return  # a value that is tied by a quotient
+    _shares(found, (above, power), ends, nominal, builder, answer, exponent)
 
 
 def _range(answer: StepId, symbol: Symbol, ends: Extremes, exponent: int, decimals: int) -> Range:
@@ -137,7 +147,7 @@ _FIGURES = 2, 3
 
 def _shares(
     found: Moving,
-    law: Term,
+    law: tuple[Poly, int],
     ends: Extremes | None,
     nominal: Fraction,
     builder: Builder,
@@ -147,10 +157,9 @@ def _shares(
     """Add the exact first-order shares, rounded alike."""
     step = builder.step(answer)
     assert isinstance(step, Conclude)
-    above, power = found.fraction(law)
     exact = {}
     for letter, (low, high) in found.ends.items():
-        exact[letter] = found.slope(above, power, letter) * (high - low) / 2
+        exact[letter] = found.slope(*law, letter) * (high - low) / 2
     total = sum(map(abs, exact.values()), Fraction(0))
     if not nominal and ends is None:
         exponent = prefix(total)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.polynomial import Poly
-from derive.algebra.term import Negative, Power, Product, Symbol, SymbolKind
+from derive.algebra.term import Negative, Power, Product, Quotient, Symbol, SymbolKind
 from derive.analysis.tolerance.moving import Moving, Unsettled
 from derive.analysis.tolerance.turning import (
     derivative,
@@ -60,6 +60,9 @@ def shape_of(moving: Moving, symbol: Symbol) -> Shape:
         return Shape(moving.ring.one, whole if over else whole * moving.determinant, 1)
     sign, body = (-1, term.term) if isinstance(term, Negative) else (1, term)
     factor = moving.ring.constant(sign)
+    if isinstance(body, Quotient):
+        factor = factor / moving.number(body.denominator)
+        body = body.numerator
     above: Poly | None = None
     exponent = 1
     for item in body.factors if isinstance(body, Product) else (body,):

@@ -18,6 +18,7 @@ from derive.algebra.term import (
     Power,
     Product,
     Quantity,
+    Quotient,
     Sum,
     Symbol,
     Term,
@@ -94,8 +95,18 @@ class Moving:
             case Power(base, exponent):
                 above, power = self.fraction(base)
                 return above**exponent, power * exponent
+            case Quotient(numerator, denominator):
+                above, power = self.fraction(numerator)
+                return above / self.number(denominator), power
             case _:
                 raise Unsettled(Unbounded.BENDS)
+
+    def number(self, term: Term) -> Fraction:
+        """Return a divisor that does not move. Raises Unsettled."""
+        below, over = self.fraction(term)
+        if over or not below.is_constant or not below:
+            raise Unsettled(Unbounded.BENDS)
+        return below.constant_value
 
     @cached_property
     def determinant_at(self) -> Fraction:
@@ -127,8 +138,6 @@ def poly_of(ring: Ring, term: Term) -> Poly:
 
 def moving(circuit: Circuit, laws: Mapping[Symbol, Term]) -> Moving:
     """Solve a circuit in the letters of its values that have a tolerance. Raises Unsettled."""
-    if circuit.dependent:
-        raise Unsettled(Unbounded.DEPENDENT)
     if any(len(branch.sources) > 1 for branch in circuit.branches):
         raise Unsettled(Unbounded.OPEN)
     given = toleranced(circuit)
