@@ -51,6 +51,9 @@ from derive.drawing.transient_description import transient_long, transient_short
 from derive.drawing.transient_graph import TransientCurve, transient_graph
 from derive.typesetting.style import Decimal, Expression
 
+_LARGE = 9
+"""Largest denominator of a fraction that is told beside its decimal."""
+
 Sides = list[tuple[Relation, Expression]]
 
 
@@ -141,9 +144,16 @@ def _end_with(sides: Sides, step: Round) -> None:
     """End a chain with its rounded value; that stands for the exact one where it says the same."""
     if sides[-1][1] == ZERO:
         return
-    if step.exact and isinstance(sides[-1][1], Negative | Quantity):
+    last = sides[-1][1]
+    if isinstance(last, Negative | Quantity) and (step.exact or _is_long_fraction(last)):
         sides.pop()
     sides.append(printed(step))
+
+
+def _is_long_fraction(side: Negative | Quantity) -> bool:
+    """Tell whether a value is a fraction that says less to a reader than its decimal."""
+    value = _exact(side)
+    return value is not None and value.denominator > _LARGE and (value * 10**9).denominator > 1
 
 
 def _first_name(telling: Telling, goal: Goal) -> Symbol:
