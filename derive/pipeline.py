@@ -9,10 +9,12 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from derive.algebra.name import identifier
+from derive.algebra.term import symbols
 from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.charges import LongFormula
 from derive.analysis.comparison import compare
+from derive.analysis.exchange.between import NothingBetween
 from derive.analysis.laws import NoPath
 from derive.analysis.loops import DependentLoops, windows
 from derive.analysis.matched import NoMatch, Unmatched
@@ -27,7 +29,7 @@ from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
 from derive.circuit.figures import answer_figures
-from derive.circuit.floating import why_not_fixed
+from derive.circuit.floating import why_no_resistance, why_not_fixed
 from derive.circuit.model import (
     AskCurrents,
     AskMatchedLoad,
@@ -36,6 +38,7 @@ from derive.circuit.model import (
     Circuit,
     Event,
     Method,
+    Tie,
 )
 from derive.circuit.solvability import NoUniqueSolution, solvability
 from derive.circuit.switching import told
@@ -478,6 +481,8 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
             told = f"the matched load is not worked out here: {fault.reason.value}"
         span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
         raise Rejected([Diagnostic("no-matched-load", told, span, (hint,))]) from None
+    except NothingBetween as fault:
+        raise Rejected([why_no_resistance(circuit, fault.ends)]) from None
     except NoPath as fault:
         found = why_not_fixed(circuit, fault.part, fault.points)
         if circuit.is_before and AskTransient(fault.part or "") in circuit.questions:
@@ -499,19 +504,30 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
         hint = "give every battery an internal resistance, and every loop a resistor"
         if circuit.dependent:
             dependent = [symbol.name for symbol in circuit.dependent]
-            verb = "follows" if len(dependent) == 1 else "follow"
             told = (
-                f"{told}: {' and '.join(dependent)} {verb} the currents just so that they keep "
-                "each other up, or contradict each other"
+                f"{told}: {_followed(circuit)} just so that they keep each other up, or contradict "
+                "each other"
             )
             hint = f"change the factor in the value of {dependent[0]}"
-        raise Rejected([Diagnostic("currents-not-fixed", told, None, (hint,))]) from None
+        span = circuit.span_of(circuit.dependent[0].name) if circuit.dependent else None
+        raise Rejected([Diagnostic("currents-not-fixed", told, span, (hint,))]) from None
 
 
 def _no_such_value(circuit: Circuit, fault: NoSuchValue) -> Diagnostic:
     if fault.value is not None:
         return negative_resistance(circuit, fault.symbol, fault.value)
     return no_such_resistance(circuit, fault.symbol, fault.voltage, fault.current)
+
+
+def _followed(circuit: Circuit) -> str:
+    """Say of each dependent source what it follows."""
+    found = []
+    for symbol in circuit.dependent:
+        tie = circuit.valuation(symbol)
+        assert isinstance(tie, Tie)
+        names = dict.fromkeys(s.name for s in symbols(tie.term))
+        found.append(f"{symbol.name} follows {' and '.join(names)}")
+    return ", ".join(found)
 
 
 def _unproved(reason: str) -> Diagnostic:

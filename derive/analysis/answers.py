@@ -12,6 +12,7 @@ from derive.algebra.term import (
     Equation,
     Symbol,
     auxiliary,
+    symbols,
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
@@ -185,6 +186,9 @@ def _answer_question(
         if rule is None:
             return
         builder.begin(Goal.FURTHER)
+        met = set(symbols(rule.conclusion.right))
+        if any(s in met and s not in found.formulas for s in found.values):
+            found = replace(found, formulas={})  # voltages that were found in numbers alone
         value = conclude(found, known, builder, question, builder.add(rule), digits)
         if isinstance(rule, PathRule | PotentialRule) and value is not None:
             walk_another_path(circuit, known, builder, rule, value, digits)

@@ -382,7 +382,7 @@ class _Work:
     def _hold(self, symbol: Symbol, law: StepId, formula: Term | None = None) -> None:
         """Note where a charge or a voltage is concluded."""
         found = None
-        if self._found.formulas:
+        if self._found.formulas and not self._laws.given:
             own = law if formula is None else self._conclude(symbol, formula)
             found = self._formula(own)
         value = self._evaluate(symbol, law)

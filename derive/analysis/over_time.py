@@ -193,6 +193,8 @@ def answer_efficiency(
     """Answer by the voltage at the terminals and the emf. Raises NoEfficiency."""
     battery = circuit.element(question.battery)
     assert isinstance(battery, Battery)
+    if any(battery in branch.batteries for branch in circuit.idle):
+        raise NoEfficiency(battery.name, reversed_=False)
     voltage = _by_currents(circuit, found, known, builder, battery.name, PartLaw.VOLTAGE)
     cited = None
     charged = False

@@ -17,7 +17,7 @@ from derive.circuit.graph import Graph, build
 from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import CONDITIONS, Circuit, Event
+from derive.circuit.model import CONDITIONS, Circuit, Event, Given, Initial
 from derive.circuit.numbers import Numbers
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
@@ -230,7 +230,7 @@ def _draft(
     questions = read_questions(asks, said.ground is not None, numbers, register, complaints, wanted)
     if said.ground is not None:
         register.find(said.ground.point, "a point", (Kind.POINT,))
-    uncharged = _uncharged(file.statements, register)
+    uncharged = _uncharged(file.statements, register, initials, complaints)
     places = (statement for statement in file.statements if isinstance(statement, Place))
     looks = read_looks(said, places, numbers, register, complaints, comma)
     if graph is None:
@@ -257,12 +257,27 @@ def _draft(
     return _Draft(circuit, graph, register, complaints)
 
 
-def _uncharged(statements: Sequence[Statement], register: Register) -> tuple[str, ...]:
+def _uncharged(
+    statements: Sequence[Statement],
+    register: Register,
+    initials: Sequence[Initial],
+    complaints: Complaints,
+) -> tuple[str, ...]:
     """Return the capacitors that the author says begin without charge, each once."""
     names = (name for s in statements if isinstance(s, Uncharged) for name in s.capacitors)
     wanted = (Kind.CAPACITOR,)
-    known = [n.text for n in names if register.find(n, "a capacitor", wanted, wanted) is not None]
-    return tuple(dict.fromkeys(known))
+    found = [n for n in names if register.find(n, "a capacitor", wanted, wanted) is not None]
+    zeros = [i for i in initials if isinstance(i.value, Given) and not i.value.value]
+    charged = {initial.capacitor for initial in initials if initial not in zeros}
+    for name in found:
+        if name.text in charged:
+            complaints.error(
+                "charged-and-uncharged",
+                f"{name.text} is said to begin without charge, and with a voltage as well",
+                name.span,
+                f"keep one of the two; without charge it is: initially V({name.text}) = 0 V",
+            )
+    return tuple(dict.fromkeys(name.text for name in found))
 
 
 def _graph(

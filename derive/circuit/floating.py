@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.circuit.islands import Cluster, Region, clusters, joined
-from derive.circuit.model import Capacitor, Circuit, CurrentSource, is_gap
+from derive.circuit.model import Capacitor, Circuit, CurrentSource, Passage, is_gap
 from derive.circuit.stations import Station, station_of, stations
 from derive.diagnostic import Diagnostic
 
@@ -21,6 +21,18 @@ def why_not_fixed(circuit: Circuit, part: str | None, points: tuple[str, ...]) -
     else:
         why, hints = _apart(circuit, ends)
     return Diagnostic("voltage-not-fixed", f"{asked} is not fixed: {why}", span, hints)
+
+
+def why_no_resistance(circuit: Circuit, ends: tuple[str, ...]) -> Diagnostic:
+    """Tell why no resistance lies between two points, or past a part: gaps alone join them."""
+    if len(ends) == 1:
+        places, told = _ends(circuit, ends[0]), f"past {ends[0]}"
+    else:
+        places = tuple(station_of(circuit, point) for point in ends)
+        told = f"between {' and '.join(ends)}"
+    why, hints = _apart(circuit, places, past_capacitors=False)
+    message = f"there is no resistance {told}: {why}"
+    return Diagnostic("no-resistance", message, circuit.span_of(ends[0]), hints)
 
 
 def _by_charges(circuit: Circuit, cluster: Cluster) -> tuple[str, tuple[str, ...]]:
@@ -58,15 +70,17 @@ def _lies(ends: tuple[Station, Station], region: Region) -> bool:
     return (ends[0] in region.stations) != (ends[1] in region.stations)
 
 
-def _apart(circuit: Circuit, ends: tuple[Station, ...]) -> tuple[str, tuple[str, ...]]:
+def _apart(
+    circuit: Circuit, ends: tuple[Station, ...], *, past_capacitors: bool = True
+) -> tuple[str, tuple[str, ...]]:
     """Tell what leads to the one of two places that nothing joins to the rest."""
-    roots = joined(
-        circuit,
-        lambda p: (
-            isinstance(p.element, Capacitor)
-            or not (is_gap(p.element) or isinstance(p.element, CurrentSource))
-        ),
-    )
+
+    def joins(passage: Passage) -> bool:
+        if isinstance(passage.element, Capacitor):
+            return past_capacitors
+        return not (is_gap(passage.element) or isinstance(passage.element, CurrentSource))
+
+    roots = joined(circuit, joins)
     main = roots[circuit.branches[0].tail] if circuit.branches else None
     away = [roots[end] for end in ends if roots[end] != main] or [roots[ends[0]]]
     # Where no current flows at all, the smaller side is the one to be joined to the rest.

@@ -10,7 +10,7 @@ from itertools import groupby
 from derive.algebra.dimension import VOLT
 from derive.algebra.term import Symbol, source_current, symbols
 from derive.circuit.amounts import shown
-from derive.circuit.model import Battery, Circuit, Hop, Loop
+from derive.circuit.model import Battery, Circuit, Hop, Instrument, Loop, Switch
 from derive.circuit.remainder import what_is_fixed
 from derive.circuit.solvability import Report, SourceCut, Undetermined, branch_emfs
 from derive.circuit.values import MissingValue, Values
@@ -45,6 +45,10 @@ class _Walk:
     """The resistances on the loop, which amount to nothing."""
     cancel: bool
     """Whether some of them are not zero, but cancel each other by their ties."""
+    meters: tuple[str, ...]
+    """The ideal ammeters on the loop."""
+    switches: tuple[str, ...]
+    """The closed switches on it."""
     branches: tuple[int, ...]
 
     @staticmethod
@@ -52,12 +56,15 @@ class _Walk:
         hops = _turned(circuit, loop.hops)
         emfs = _emfs(circuit, hops)
         met = [r for hop in hops for r in circuit.branches[hop.branch].resistances]
+        passed = [p.element for hop in hops for p in circuit.branches[hop.branch].passages]
         values = Values(circuit)
         return _Walk(
             _path(circuit, hops),
             emfs,
             tuple(r.name for r in met),
             any(True for r in met for _ in symbols(values.actual(r))),
+            tuple(e.name for e in passed if isinstance(e, Instrument) and not e.is_real),
+            tuple(e.name for e in passed if isinstance(e, Switch)),
             tuple(hop.branch for hop in hops),
         )
 
@@ -68,11 +75,33 @@ class _Walk:
 
     @property
     def zero_words(self) -> str:
-        """The resistances given as zero, in a sentence of their own."""
-        if not self.zeros:
-            return ""
-        verb = "cancel to" if self.cancel else "is" if len(self.zeros) == 1 else "are"
-        return f" ({_listed(self.zeros)} {verb} 0 ohm)"
+        """What is on the loop instead of a resistance, in brackets."""
+        found = []
+        if self.zeros:
+            verb = "cancel to" if self.cancel else "is" if len(self.zeros) == 1 else "are"
+            found.append(f"{_listed(self.zeros)} {verb} 0 ohm")
+        if self.meters:
+            one = len(self.meters) == 1
+            found.append(f"{_listed(self.meters)} {'is an' if one else 'are'} ideal "
+                         f"ammeter{'' if one else 's'}")  # fmt: skip
+        if self.switches:
+            found.append(f"{_listed(self.switches)} {'is' if len(self.switches) == 1 else 'are'} "
+                         "closed")  # fmt: skip
+        return f" ({', '.join(found)})" if found else ""
+
+    @property
+    def cures(self) -> tuple[str, ...]:
+        """What may be done with the meters and switches on the loop."""
+        found = []
+        if self.meters:
+            found.append(
+                "an ammeter stands in a row with what it measures, not across it: give "
+                f"{_listed(self.meters)} another place, or a resistance of its own: "
+                f"{self.meters[0]} = 0.1 ohm"
+            )
+        if self.switches:
+            found.append(f"open {_listed(self.switches)}, or put a resistor in series")
+        return tuple(found)
 
 
 def _sources_alone(circuit: Circuit, report: SourceCut) -> Diagnostic:
@@ -128,7 +157,12 @@ def _short_circuit(circuit: Circuit, walk: _Walk) -> Diagnostic:
         f"its − terminal and holds no resistance{walk.zero_words}. The loop rule asks "
         f"{battery.name} = 0{known}",
         circuit.span_of(battery.name),
-        (_cure(circuit, walk, [battery]), "or put the missing resistor into the loop", _DANGER),
+        (
+            *walk.cures,
+            _cure(circuit, walk, [battery]),
+            "or put the missing resistor into the loop",
+            _DANGER,
+        ),
         _notes(circuit, [(k, "this way back holds no resistance") for k in wires]),
     )
 
@@ -193,7 +227,7 @@ def _open(circuit: Circuit, report: Undetermined) -> Diagnostic:
 
 def _freedom(circuit: Circuit, walk: _Walk) -> str:
     if not walk.emfs:
-        if walk.zeros:
+        if walk.zero_words:
             return f"{walk.path} holds no resistance{walk.zero_words}"
         return f"{walk.path} is nothing but wire"
     names = _listed([symbol.name for symbol, _ in walk.emfs])
@@ -216,13 +250,19 @@ def _freedom(circuit: Circuit, walk: _Walk) -> str:
 def _freedom_hints(
     circuit: Circuit, walks: Sequence[_Walk], batteries: Sequence[Symbol]
 ) -> tuple[str, ...]:
+    cures = walks[0].cures
+    if len(batteries) == 1:
+        return (*cures, _cure(circuit, walks[0], batteries))
     if batteries:
         return (
+            *cures,
             _cure(circuit, walks[0], batteries),
             "with equal internal resistances, equal batteries share the current equally",
         )
     if walks[0].zeros:
-        return (f"give {_listed(walks[0].zeros)} a value above zero, or leave a part out",)
+        return (*cures, f"give {_listed(walks[0].zeros)} a value above zero, or leave a part out")
+    if cures:
+        return cures
     return (
         "take one of the wires away",
         "a wire whose current does not matter needs no name, and joins its points to one: `: A B`",

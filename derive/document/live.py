@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import ZERO, Symbol, Term
-from derive.analysis.hazards import DANGEROUS, HOT
+from derive.analysis.hazards import DANGEROUS, HOT, STORED
 from derive.analysis.reduction import judge
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import AskCurrents, Circuit, Tie
@@ -137,6 +137,8 @@ class LiveDocument:
     """W from which the heat of a part calls for a caution."""
     high: Fraction
     """V from which a voltage does."""
+    stored: Fraction
+    """J from which the energy of a capacitor does."""
 
 
 def follow(document: Document, circuit: Circuit, derivation: Derivation) -> LiveDocument | None:
@@ -144,10 +146,13 @@ def follow(document: Document, circuit: Circuit, derivation: Derivation) -> Live
     live = live_values(circuit, derivation)
     if live is None:
         return None
+    still = {branch.current for branch in circuit.idle}
     walks = tuple(
         s.symbol
         for s in derivation.steps
-        if isinstance(s, Conclude) and isinstance(s.question, AskCurrents)
+        if isinstance(s, Conclude)
+        and isinstance(s.question, AskCurrents)
+        and s.symbol not in still
     )
     speaks_of = told(circuit, derivation, walks)
     work = _Work(circuit, derivation, live, speaks_of, document.style.ohm_exponent, {})
@@ -159,9 +164,10 @@ def follow(document: Document, circuit: Circuit, derivation: Derivation) -> Live
         speaks_of,
         _figures(circuit, derivation),
         work.recipes,
-        bool(speaks_of.parts) and not cautions,
+        bool(speaks_of.parts or speaks_of.stored) and not cautions,
         HOT,
         DANGEROUS,
+        STORED,
     )
 
 

@@ -11,7 +11,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import assert_never
 
-from derive.algebra.dimension import OHM, VOLT, Dimension
+from derive.algebra.dimension import OHM, Dimension
 from derive.algebra.name import natural_key
 from derive.algebra.term import (
     ONE,
@@ -73,7 +73,9 @@ class ChainRecipe:
     put_in: tuple[PutIn, ...]
     value: Term
     exact: bool
-    """Whether the exact value is shown."""
+    """Whether the exact value is shown where it can be read."""
+    always: bool
+    """Whether it is shown in any case."""
     rounded: bool
     """Whether the rounded value ends the chain."""
 
@@ -111,12 +113,10 @@ def put_into(recipe: PutIn, known: Known, unit: int) -> Term | None:
 
 @dataclass(frozen=True, slots=True)
 class BatteryFraction:
-    """A fraction whose numerator is linear in emfs."""
+    """A fraction whose numerator is linear in emfs and source currents."""
 
-    rows: tuple[tuple[Symbol, Term], ...]
-    """Each emf with what stands beside it."""
-    unit_above: Dimension
-    """Of what stands beside an emf."""
+    rows: tuple[tuple[Symbol, Term, Dimension], ...]
+    """Each emf and each source current with what stands beside it, and the dimension of that."""
     below: Term | None
     unit_below: Dimension
 
@@ -128,15 +128,19 @@ def battery_fraction(term: Term) -> BatteryFraction | None:
     above, below = (
         (body.numerator, body.denominator) if isinstance(body, Quotient) else (body, None)
     )
-    emfs = {s for s in symbols(above) if s.kind is SymbolKind.EMF}
+    emfs = {s for s in symbols(above) if s.kind in _DRIVING}
     rows = []
-    for emf in sorted(emfs, key=lambda s: natural_key(s.name)):
+    for emf in sorted(emfs, key=lambda s: (_DRIVING.index(s.kind), natural_key(s.name))):
         beside = _beside(above, emf, emfs)
-        rows.append((emf, Negative(beside) if negative else beside))
+        unit = _unit(above) / emf.dimension
+        rows.append((emf, Negative(beside) if negative else beside, unit))
     if not rows:
         return None
     unit_below = Dimension() if below is None else _unit(below)
-    return BatteryFraction(tuple(rows), _unit(above) / VOLT, below, unit_below)
+    return BatteryFraction(tuple(rows), below, unit_below)
+
+
+_DRIVING = (SymbolKind.EMF, SymbolKind.SOURCE_CURRENT)
 
 
 def _beside(above: Term, emf: Symbol, emfs: set[Symbol]) -> Term:
@@ -151,13 +155,13 @@ def _by_batteries(term: Term, known: Known) -> Term | None:
     if fraction is None:
         return None
     terms = []
-    for emf, beside in fraction.rows:
+    for emf, beside, unit in fraction.rows:
         size = value_of(beside, known)
         if size is None:
             return None
         if size:
-            factor = constant(size, fraction.unit_above)
-            terms.append(product(factor, constant(known[emf], VOLT)))
+            factor = constant(size, unit)
+            terms.append(product(factor, constant(known[emf], emf.dimension)))
     if not terms:
         return None
     terms.sort(key=lambda one: isinstance(one, Negative))
@@ -273,7 +277,8 @@ def recipe_of(
     if value is None or len(rest) != rounded:
         return None
     told = exact or bool(shown) or kept > 1
-    return ChainRecipe(kept, tuple(shown), letters[0], told, rounded)
+    always = not rounded and (exact or not shown)
+    return ChainRecipe(kept, tuple(shown), letters[0], told, always, rounded)
 
 
 def _source_of(side: Expression, live: Live, sources: list[Term], unit: int) -> PutIn | None:

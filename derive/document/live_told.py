@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from derive.algebra.term import Symbol, Term, resistance, total
-from derive.analysis.laws import passage_crossings
+from derive.algebra.term import Symbol, Term, capacitance, resistance, source_current, total
+from derive.analysis.laws import passage_crossings, voltage_across
 from derive.circuit.model import Battery, Circuit
-from derive.derivation.step import Derivation, Goal, LoopRule, Round
+from derive.derivation.step import ChargeRule, Derivation, Goal, LoopRule, Round
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,15 +22,17 @@ class LiveCurrent:
 
 @dataclass(frozen=True, slots=True)
 class LivePart:
-    """A battery or a resistance with its power."""
+    """A battery, a current source or a resistance with its power."""
 
     letter: Symbol
     power: Symbol
-    """Delivered by a battery, taken in by a resistance."""
+    """Delivered by a battery or a source, taken in by a resistance."""
     current: Symbol | None = None
     """Of a battery."""
     along: bool = True
     """Whether that current leaves the + terminal of a battery where it is positive."""
+    is_source: bool = False
+    """Whether it is a current source."""
 
     @property
     def is_battery(self) -> bool:
@@ -49,12 +51,22 @@ class Told:
     """In the order of the table of powers."""
     levels: tuple[Term, ...]
     """The potentials that are met, counted from the first point."""
+    stored: tuple[tuple[Symbol, Symbol], ...] = ()
+    """The capacitances of capacitors that keep their charge, and the voltages across them."""
 
 
 def told(circuit: Circuit, derivation: Derivation, walks: tuple[Symbol, ...]) -> Told:
     """Return what the sentences speak of."""
     branches = tuple(LiveCurrent(b.current, b.tail, b.head) for b in circuit.branches)
-    return Told(branches, walks, tuple(_parts(circuit, derivation)), tuple(_levels(circuit)))
+    kept = dict.fromkeys(
+        charge.name[2:-1]
+        for step in derivation.steps
+        if isinstance(step, ChargeRule)
+        for charge in (*step.leads_in, *step.leads_out)
+    )
+    stored = tuple((capacitance(name), voltage_across(name)) for name in kept)
+    parts = tuple(_parts(circuit, derivation))
+    return Told(branches, walks, parts, tuple(_levels(circuit)), stored)
 
 
 def _parts(circuit: Circuit, derivation: Derivation) -> Iterator[LivePart]:
@@ -69,7 +81,9 @@ def _parts(circuit: Circuit, derivation: Derivation) -> Iterator[LivePart]:
             if not isinstance(step, Round) or "(" not in step.symbol.name:
                 continue
             kind, name = step.symbol.name[:-1].split("(")
-            if kind == "Pd":
+            if kind == "Pd" and name not in batteries:
+                yield LivePart(source_current(name), step.symbol, is_source=True)
+            elif kind == "Pd":
                 passage, current = batteries[name]
                 assert isinstance(passage.element, Battery)
                 yield LivePart(passage.element.emf, step.symbol, current, passage.along)
@@ -88,13 +102,18 @@ def changes(derivation: Derivation) -> tuple[Term, ...]:
 
 
 def _levels(circuit: Circuit) -> Iterator[Term]:
-    """Yield the potentials at the points of every branch, as sums of changes."""
+    """Yield the potentials at the points of every branch, as sums of changes.
+
+    What the voltage across a current source is, the other branches tell.
+    """
+    if not circuit.nodes:
+        return
     potentials: dict[str, tuple[Term, ...]] = {circuit.nodes[0].name: ()}
     for _ in circuit.nodes:
         for branch in circuit.branches:
             for along in (True, False):
                 start, end = (branch.tail, branch.head) if along else (branch.head, branch.tail)
-                if start not in potentials or end in potentials:
+                if start not in potentials or end in potentials or branch.sources:
                     continue
                 here = potentials[start]
                 for passage in branch.passages if along else reversed(branch.passages):
@@ -102,6 +121,8 @@ def _levels(circuit: Circuit) -> Iterator[Term]:
                     here += tuple(row.change for row in rows)
                 potentials[end] = here
     for branch in circuit.branches:
+        if branch.sources or branch.tail not in potentials:
+            continue
         here = potentials[branch.tail]
         yield total(here)
         for passage in branch.passages:

@@ -12,23 +12,29 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from derive.algebra.dimension import OHM
-from derive.algebra.term import Quantity, Symbol, Term, children, constant, symbols
+from derive.algebra.term import Quantity, Symbol, SymbolKind, Term, children, constant, symbols
 from derive.algebra.term import replace as put_in
 from derive.circuit.model import AskPreferred, Circuit, Given, Tie, Valuation
 from derive.circuit.numeric import numeric_solution
 from derive.circuit.solvability import NoUniqueSolution
 from derive.circuit.values import MissingValue, UnfitTie, evaluate
 from derive.derivation.step import (
+    AcrossRule,
+    BackSubstitute,
+    Combine,
     Conclude,
+    Course,
     Define,
     Derivation,
     Efficiency,
     Isolate,
+    KnownCurrent,
     Largest,
     Lasts,
     LeftBetween,
     PartRule,
     PathRule,
+    PotentialRule,
     SameCurrent,
     Silent,
 )
@@ -79,10 +85,10 @@ def has_quantities(term: Term) -> bool:
 
 def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
     """Return the values and the formulas; None where some answer has no formula in letters."""
-    if circuit.has_sources or circuit.idle:
+    if any(isinstance(step, Lasts | Efficiency | Largest | Course) for step in derivation.steps):
+        return None  # the script of a page knows the units of the SI and no exponentials
+    if circuit.dependent:
         return None
-    if any(isinstance(step, Lasts | Efficiency | Largest) for step in derivation.steps):
-        return None  # the script of a page knows the units of the SI only
     inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
     if not inputs:
         return None
@@ -129,7 +135,12 @@ def _candidates(circuit: Circuit, derivation: Derivation) -> dict[Symbol, list[T
         if isinstance(other, Silent) or not isinstance(other.conclusion.left, Symbol):
             continue
         left, right = other.conclusion.left, other.conclusion.right
-        if isinstance(other, Define | LeftBetween | PartRule | PathRule | SameCurrent) or (
+        law = isinstance(other, Define | LeftBetween | PartRule | PathRule | SameCurrent)
+        if law or isinstance(other, AcrossRule | KnownCurrent | PotentialRule) or (
+            # What was found of capacitors that share their charge is told, asked for or not.
+            isinstance(other, BackSubstitute | Combine)
+            and left.kind in (SymbolKind.VOLTAGE, SymbolKind.CHARGE)
+        ) or (
             # A named elimination ends in lines that are formulas by the names.
             isinstance(other, Isolate) and left in concluded
         ):

@@ -76,6 +76,7 @@ def bars(parts: Iterable[Symbol], style: Style) -> dict[str, Json]:
         "taken": w.BAR_TAKEN,
         "heat": w.BAR_HEAT,
         "charging": w.BAR_CHARGING,
+        "source": w.BAR_SOURCE,
     }
     return {
         "labels": [_set(part, style) for part in parts],

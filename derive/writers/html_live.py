@@ -145,10 +145,13 @@ def payload(live: LiveDocument, marking: Marking, document: Document) -> Json:
                 coder.symbol(part.power),
                 None if part.current is None else coder.symbol(part.current),
                 part.along,
+                part.is_source,
             ]
             for part in told.parts
         ],
         "levels": [coder.term(term) for term in told.levels],
+        "kept": [[coder.symbol(c), coder.symbol(v)] for c, v in told.stored],
+        "stored": str(live.stored),
         "hot": str(live.hot),
         "high": str(live.high),
         "templates": {name: getattr(w, name) for name in _TEMPLATES} | html_graphs.TEMPLATES,
@@ -162,7 +165,8 @@ _TEMPLATES = (
     "DELIVERS_MANY", "CHARGED_ONE", "CHARGED_MANY", "CHARGES_ONE", "CHARGES_MANY", "IDLE_ONE",
     "IDLE_MANY", "REVERSED_ONE",
     "REVERSED_MANY", "REMARK_AGAINST", "REMARK_DRAWN", "CAUTION_CHARGING", "CAUTION_HEAT",
-    "CAUTION_VOLTAGE", "CAUTION_LAST", "DOES_DELIVER", "DOES_CHARGE", "DOES_HEAT",
+    "CAUTION_VOLTAGE", "CAUTION_LAST", "DOES_DELIVER", "DOES_CHARGE", "DOES_TAKE",
+    "DOES_HEAT", "CAUTION_STORED", "CAUTION_STORED_MANY", "STORED_VOLTS", "STORED_JOULES",
 )  # fmt: skip
 
 
@@ -174,7 +178,7 @@ def _input(coder: _Coder, valuation: Valuation) -> Json:
         "digits": digits,
         "exponent": exponent,
         "written": valuation.value.written is not None,
-        "positive": valuation.symbol.kind is SymbolKind.RESISTANCE,
+        "positive": valuation.symbol.kind in (SymbolKind.RESISTANCE, SymbolKind.CAPACITANCE),
     }
 
 
@@ -232,6 +236,7 @@ class _Coder:
                     "value": self.term(recipe.value),
                     "unit": _powers(recipe.unit),
                     "exact": recipe.exact,
+                    "always": recipe.always,
                     "rounded": recipe.rounded,
                     "letters": self._letters(recipe),
                 }
@@ -277,9 +282,10 @@ class _Coder:
     def _fraction(self, term: Term) -> Iterator[tuple[str, Json]]:
         fraction = battery_fraction(term)
         assert fraction is not None
-        rows: list[Json] = [[self.symbol(emf), self.term(term)] for emf, term in fraction.rows]
+        rows: list[Json] = [
+            [self.symbol(emf), self.term(term), _powers(unit)] for emf, term, unit in fraction.rows
+        ]
         yield "rows", rows
-        yield "above", _powers(fraction.unit_above)
         yield "below", None if fraction.below is None else self.term(fraction.below)
         yield "unit", _powers(fraction.unit_below)
 

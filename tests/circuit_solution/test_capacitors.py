@@ -203,3 +203,12 @@ def test_a_charge_of_the_time_before_is_not_forgotten() -> None:
     text = "I1: A (-E1+) B (capacitor C1) X (capacitor C2) A\n: B (opens S1) X\n"
     with pytest.raises(Rejected, match="more than C1, C2 leads to X before the switches change"):
         answers(text + "uncharged C1, C2\nask voltage across C2\n")
+
+
+def test_tolerances_say_that_they_do_not_reach_shared_charges() -> None:
+    text = BESIDE + "I4: B (R1) A\nE1 = 12 V ± 2 %; R1 = 9 ohm\nC1 = 12 uF ± 10 %\n"
+    text = text.replace("I1: A (-E1+) B (", "I1: A (-E1+) B\n: B (") + "C2 = 2 uF; C3 = 4 uF\n"
+    found = solve(Source("page", text + "uncharged C1, C2, C3\nask charge on C1\n"))
+    page = write(found.document)
+    assert "No ranges are stated" in page
+    assert "where capacitors share" in page

@@ -74,6 +74,56 @@ R3 = 3 R1
 ask currents
 figures 2
 """,
+    "sources": """circuit "A source beside a battery"
+I1: G (-E1 r1+) L
+I2: G (J1 ->) (R2) L
+I3: L (lamp L1) G
+I4: L (R3) M (<- J2) G
+{values}
+ask currents
+ask voltage L G
+ask power of J1
+figures 3
+""",
+    "still": """circuit "Walks without current"
+I1: G (-E1 r1+) (ammeter M1) A (R1) B
+I2: B (R2) G
+I3: B (R3) G
+: B (voltmeter M2) G
+: A (R4) C (capacitor C1) G
+: C (open S1) B
+{values}
+ask reading of M1, M2
+ask charge on C1
+ask voltage across S1
+ask voltage C G
+use method branch currents
+figures 3
+""",
+    "row": """circuit "Capacitors in a row"
+I1: G (-E1+) P (capacitor C1) M
+: M (capacitor C2) G
+: M (capacitor C3) G
+{values}
+uncharged C1, C2, C3
+ask charge on C1
+ask voltage across C2
+ask energy in C3
+figures 3
+""",
+    "bank": """circuit "A bank of capacitors"
+I1: G (-E1 r1+) (R1) P
+I2: P (R2) G
+: P (capacitor C1) M (capacitor C2) G
+: P (capacitor C3) N (capacitor C4) G
+: M (capacitor C5) N
+{values}
+uncharged C1, C2, C3, C4, C5
+ask currents
+ask voltage across C5
+ask charge on C1
+figures 3
+""",
     "between": """circuit "Seen from outside"
 I1: A (R1) P
 I2: P (R2) B
@@ -85,14 +135,18 @@ figures 3
 }
 NAMES = {
     "charger": "E1 E2 r1 r2 R1 L1", "strings": "E1 E2 E3 R1 R2 R3 R4", "bridge": "E1 R1 R2 R3 R4 R5",
-    "ladder": "E1 r1 R1 R2 R3 R4", "tied": "E1 E2 R1 R2", "between": "R1 R2 R3",
+    "sources": "E1 r1 J1 R2 L1 R3 J2", "still": "E1 r1 R1 R2 R3 R4 C1", "row": "E1 C1 C2 C3",
+    "bank": "E1 r1 R1 R2 C1 C2 C3 C4 C5", "ladder": "E1 r1 R1 R2 R3 R4", "tied": "E1 E2 R1 R2", "between": "R1 R2 R3",
 }  # fmt: skip
+
+
+UNITS = {"E": "V", "J": "A", "C": "uF"}
 
 
 def written(scene: str, values: dict[str, str]) -> str:
     comma = "decimal comma" in SCENES[scene]
     lines = (
-        f"{name} = {value.replace('.', ',') if comma else value} {'V' if name[0] == 'E' else 'ohm'}"
+        f"{name} = {value.replace('.', ',') if comma else value} {UNITS.get(name[0], 'ohm')}"
         for name, value in values.items()
     )
     return SCENES[scene].replace("{values}", "\n".join(lines))
@@ -108,7 +162,7 @@ def page_of(text: str) -> str:
 def values_of(scene: str, rng: random.Random) -> dict[str, str]:
     def number(name: str) -> str:
         value = rng.choice([str(rng.randint(1, 60)), f"{rng.randint(1, 400) / 10}"])
-        return f"-{value}" if name[0] == "E" and rng.random() < 0.12 else value
+        return f"-{value}" if name[0] in "EJ" and rng.random() < 0.12 else value
 
     return {name: number(name) for name in NAMES[scene].split()}
 

@@ -39,6 +39,10 @@ from tests.random_circuits import nodal_currents, random_circuit
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.circuit"))
 
 
+NOT_YET = ("balance", "dimmer", "flash_charging", "follower", "greenhouse_fan", "relay_timer")
+"""With sought values, largest powers, courses in time, dependent sources, and switches that change."""
+
+
 def solved(path: Path, *, numbers_first: bool = False) -> Solution:
     source = Source(path.name, path.read_text("utf-8"))
     return solve(source, Options(numbers_first=numbers_first))
@@ -68,17 +72,17 @@ def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
         return
     live = follow(solution.document, solution.circuit, solution.derivation)
     if live is None:
-        # All others have values; with sources and gaps the numbers of a page do not follow yet.
-        circuit = solution.circuit
-        still = circuit.sought or circuit.has_sources or circuit.idle or circuit.dependent
+        # All others have values, and their numbers follow.
+        still = solution.circuit.sought or solution.circuit.dependent
         letters = ("lantern_frame", "letters", "divider", "bridge_letters")
         # The script of a page knows the units of the SI only, no Wh and no per cent.
         trade = ("wheelchair", "earpiece")
-        assert path.stem in (*letters, *trade) or still
+        assert path.stem in (*letters, *trade, *NOT_YET) or still
         return
     for section in solution.document.sections:
         for chain in chains_of(section.blocks):
-            if any(isinstance(side, Decimal) for side in chain.sides):
+            shown = [side.digits for side in chain.sides if isinstance(side, Decimal)]
+            if any(digits.strip("0.") for digits in shown):  # zero is so whatever the values are
                 assert chain in live.recipes
 
 

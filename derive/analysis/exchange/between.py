@@ -49,6 +49,7 @@ def derive_resistance(
 
     `given` are the steps that state values; `taken` the names that have a meaning, to which those
     of the resistances made are added. The formula stays nested, or is expanded to one fraction.
+    Raises NothingBetween.
     """
     symbol = resistance_symbol(question)
     begun = LookBetween(one=question.one, other=question.other)
@@ -97,7 +98,7 @@ def resistance_seen(
     net = begin(circuit, begun, builder, sizes)
     for move in Moves(net, workings, sizes, means).run():
         workings.add(move)
-    end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net))))
+    end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net, begun))))
     formula: StepId | None = workings.formula(end)
     if expanded:
         formula = workings.expanded(end)
@@ -110,7 +111,21 @@ def resistance_seen(
     return SeenResistance(end, formula, value)
 
 
-def _left(net: Net) -> Term:
-    # A circuit hangs together, so that something is left unless wire joins the points.
+class NothingBetween(Exception):  # noqa: N818  (a finding about the circuit)
+    """No way leads from one end to the other: gaps alone join them."""
+
+    def __init__(self, ends: tuple[str, ...]) -> None:
+        """Keep the two points, or the part past which no way leads."""
+        super().__init__(f"no way leads past {' and '.join(ends)}")
+        self.ends = ends
+
+
+def _left(net: Net, begun: LookBetween | LookFrom) -> Term:
     one, other = net.terminals
-    return next(iter(net.arms)) if one != other else ZERO
+    if one == other:
+        return ZERO
+    if not net.arms:
+        if isinstance(begun, LookBetween):
+            raise NothingBetween((begun.one, begun.other))
+        raise NothingBetween((begun.part,))
+    return next(iter(net.arms))

@@ -251,12 +251,12 @@ function spread(wanted, distance) {
 
 function shares(known) {
   const found = { delivered: [], taken: [] };
-  data.parts.forEach(([symbol, power, current], k) => {
+  data.parts.forEach(([symbol, power, current, , source], k) => {
     const value = known.get(power);
     if (!value.n) return;
-    const use = current === null ? "heat" : value.n < 0n ? "charging" : "delivers";
+    const use = current === null && !source ? "heat" : value.n < 0n ? "charging" : "delivers";
     const side = use === "delivers" ? found.delivered : found.taken;
-    side.push({ k, name: symbols[symbol][0], value: abs(value), use });
+    side.push({ k, name: symbols[symbol][0], value: abs(value), use, source });
   });
   return found;
 }
@@ -304,7 +304,9 @@ function powerBars({ graph }, known) {
   });
   for (const y of [0, graph.height]) lines.push(line([[-apart / 2, y], [apart / 2, y]], pens.level));
   const uses = ["heat", "charging"].filter((use) => taken.some((part) => part.use === use));
-  const heads = [graph.words.delivered, graph.words[uses.length > 1 ? "taken" : uses[0]]];
+  const bySource = taken.some((part) => part.source);
+  const wordOf = (use) => graph.words[use === "charging" && bySource ? "source" : use];
+  const heads = [graph.words.delivered, wordOf(uses.length > 1 ? "taken" : uses[0])];
   const top = Math.max(...boxes.map((box) => box[3])) + graph.headGap;
   const base = top + Math.max(...heads.map((word) => word.below));
   const least = Math.min(...boxes.map((box) => box[1]));
@@ -313,12 +315,12 @@ function powerBars({ graph }, known) {
   });
   if (uses.length > 1) {
     const y = least - graph.headGap - graph.key / 2;
-    const widths = uses.map((use) => graph.key + graph.air + graph.words[use].width);
+    const widths = uses.map((use) => graph.key + graph.air + wordOf(use).width);
     const [above, below] = ["above", "below"].map((reach) =>
-      Math.max(...uses.map((use) => graph.words[use][reach])));
+      Math.max(...uses.map((use) => wordOf(use)[reach])));
     let x = -(widths.reduce((a, b) => a + b) + graph.betweenKeys) / 2;
     uses.forEach((use, k) => {
-      const word = graph.words[use], half = graph.key / 2;
+      const word = wordOf(use), half = graph.key / 2;
       const box = [x, y - half, x + graph.key, y + half];
       areas.push(hatched(box, use, graph));
       boxes.push(box);

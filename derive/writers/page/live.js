@@ -39,7 +39,7 @@ function chainSides(recipe, known) {
     .filter((term) => term !== null && (readable(term) || !recipe.rounded))
     .map((term) => ({ term, mark: "=" }));
   const exact = constant(value, recipe.unit);
-  if (recipe.exact && (readable(exact) || !recipe.rounded)
+  if (recipe.exact && (readable(exact) || recipe.always)
     && !sides.some((side) => same(side.term, exact))) sides.push({ term: exact, mark: "=" });
   sides = sides.map((side) => ({ ...side, row: setTerm(side.term) }));
   if (!sides.length && recipe.letters) sides.push({ row: [{ html: recipe.letters }], mark: "=" });
@@ -55,9 +55,10 @@ function chainSides(recipe, known) {
 function balanceSides(recipe, known) {
   const terms = [];
   let value = ZERO;
-  for (const [, power, current] of data.parts) {
-    const own = known.get(power), charged = current !== null && own.n < 0n;
-    if ((current !== null && !charged) !== recipe.delivered) continue;
+  for (const [, power, current, , source] of data.parts) {
+    const own = known.get(power), drives = current !== null || source;
+    const charged = drives && own.n < 0n;
+    if ((drives && !charged) !== recipe.delivered) continue;
     terms.push([power, charged]);
     value = plus(value, charged ? minus(own) : own);
   }
@@ -165,7 +166,8 @@ function meaning(known) {
     if (found.length) told.push(say(`${name}_${many}`, { sources }));
   }
   const { DELIVERS: from, CHARGED: into } = groups;
-  if (from.length === 1 && into.length && !groups.REVERSED.length) {
+  const alone = !groups.REVERSED.length && !data.parts.some(([, , , , source]) => source);
+  if (alone && from.length === 1 && into.length) {
     const sized = ({ power }) => sizeOf(power, known), [source] = from;
     told.push(into.length > 1
       ? say("CHARGES_MANY", { source: source.told, charged: listing(into.map(({ told }) => told)) })
@@ -177,19 +179,31 @@ function meaning(known) {
 
 function caution(known) {
   const charged = [], hot = [];
-  for (const [symbol, power, current] of data.parts) {
+  for (const [symbol, power, current, , source] of data.parts) {
     const value = known.get(power);
+    if (source) continue;
     if (current !== null ? value.n < 0n : less(read(data.hot), value)) {
       (current !== null ? charged : hot).push(letter(symbol));
     }
   }
   const levels = data.levels.map((term) => valueOf(term, known));
-  const most = levels.reduce((a, b) => (less(a, b) ? b : a));
-  const least = levels.reduce((a, b) => (less(b, a) ? b : a));
+  const most = levels.reduce((a, b) => (less(a, b) ? b : a), ZERO);
+  const least = levels.reduce((a, b) => (less(b, a) ? b : a), ZERO);
+  const dangerous = read(data.high), volts = [], joules = [];
+  for (const [capacity, across] of data.kept) {
+    const size = abs(known.get(across));
+    const energy = times(times(known.get(capacity), times(size, size)), read("1/2"));
+    if (less(dangerous, size)) volts.push(letter(capacity));
+    else if (less(read(data.stored), energy)) joules.push(letter(capacity));
+  }
   const told = [];
   if (charged.length) told.push(say("CAUTION_CHARGING", { parts: listing(charged) }));
   if (hot.length) told.push(say("CAUTION_HEAT", { parts: listing(hot) }));
-  if (less(read(data.high), plus(most, minus(least)))) told.push(say("CAUTION_VOLTAGE"));
+  if (volts.length || less(dangerous, plus(most, minus(least)))) told.push(say("CAUTION_VOLTAGE"));
+  for (const [found, amount] of [[volts, "STORED_VOLTS"], [joules, "STORED_JOULES"]]) {
+    const slots = { part: found[0], parts: listing(found), amount: templates[amount] };
+    if (found.length) told.push(say(`CAUTION_STORED${found.length > 1 ? "_MANY" : ""}`, slots));
+  }
   if (told.length) told.push(say("CAUTION_LAST"));
   return told.join(" ");
 }
@@ -216,13 +230,13 @@ function write(element, recipe, known, inputs) {
       return setSides(element, 1, [display([operator("="), ...row], 1)]);
     }
     case "powers": {
-      const delivered = data.parts.filter(([, power, current]) =>
-        current !== null && known.get(power).n > 0n);
+      const delivered = data.parts.filter(([, power, current, , source]) =>
+        (current !== null || source) && known.get(power).n > 0n);
       const whole = delivered.map(([, power]) => known.get(power)).reduce(plus, ZERO);
-      return data.parts.forEach(([, power, current], k) => {
+      return data.parts.forEach(([, power, current, , source], k) => {
         const cells = element.tBodies[0].rows[k].cells, charged = known.get(power).n < 0n;
-        cells[1].textContent = templates[current === null ? "DOES_HEAT"
-          : charged ? "DOES_CHARGE" : "DOES_DELIVER"];
+        cells[1].textContent = templates[current === null && !source ? "DOES_HEAT"
+          : !charged ? "DOES_DELIVER" : source ? "DOES_TAKE" : "DOES_CHARGE"];
         cells[2].innerHTML = sizeOf(power, known);
         if (!cells[3]) return;
         cells[3].innerHTML = whole.n ? inline(setShare(abs(known.get(power)), whole)) : "";

@@ -95,9 +95,9 @@ function putIn(recipe, known) {
   return recipe.how === "batteries" ? batteries(recipe, known) : products(recipe, known);
 }
 
-function batteries({ rows, above: own, below, unit }, known) {
+function batteries({ rows, below, unit }, known) {
   const terms = [];
-  for (const [emf, beside] of rows) {
+  for (const [emf, beside, own] of rows) {
     const factor = valueOf(beside, known);
     if (!factor.n) continue;
     terms.push(product(constant(factor, own), constant(known.get(emf), symbols[emf][2])));

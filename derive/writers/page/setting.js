@@ -100,6 +100,12 @@ function engineering(value) {
 }
 function setQuantity(value, unit) {
   let exponent = scaleOf(unit), pairs = prefixed(unit), ten = [];
+  if (unit[2] && unitOf(unit).length === 1) {
+    // A capacitance, a charge or an energy is far from 1 in the units of a circuit.
+    exponent = engineering(value);
+    if (unit.join() === "0,0,1") exponent = Math.min(exponent, 0);
+    pairs = onePrefix(unitOf(unit), exponent);
+  }
   if (pairs === null) {
     pairs = unitOf(unit);
     exponent = engineering(value);
