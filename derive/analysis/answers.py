@@ -32,7 +32,7 @@ from derive.analysis.potentials import (
     potential_from_ground,
     walk_another_path,
 )
-from derive.analysis.power import balance
+from derive.analysis.power import balance, shares
 from derive.analysis.preferred import answer_preferred
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
@@ -147,7 +147,9 @@ def derive(
         _check_loop(circuit, found, known, found.loops.check, builder, digits)
     if found.numeric and circuit.branches:
         builder.begin(Goal.POWER)
-        balance(circuit, known, builder, digits)
+        balanced = balance(circuit, known, builder, digits)
+        builder.begin(Goal.SHARES)
+        shares(builder, balanced, digits)
     return bound_answers(circuit, builder.finish())
 
 

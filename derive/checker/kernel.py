@@ -101,6 +101,7 @@ from derive.derivation.step import (
     PathRule,
     PotentialRule,
     PowerBalance,
+    PowerPart,
     PreferredValue,
     PutBack,
     PutInValues,
@@ -221,6 +222,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_shape(ledger, step)
             _check_certificate(ledger, step)
             enter_sought(ledger)
+        case PowerPart():
+            power.power_part(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case PowerBalance():
             _check_conclusion(ledger, step.conclusion)
             _check_balance(ledger, step)

@@ -651,6 +651,18 @@ class PowerBalance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PowerPart:
+    """Law: which part of the balance of power falls to one of its powers."""
+
+    power: StepId
+    """A step that the balance counts: ``P(R1) = value``."""
+    balance: StepId
+    """The `PowerBalance` step; its total is not zero."""
+    conclusion: Equation
+    """``share(R1) = value/total``, without the sign of a battery that takes in."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Conclude:
     """Answer a question of the file by a conclusion reached before."""
 
@@ -865,7 +877,7 @@ LawStep = (
     | PutBack
     | InitialVoltage
 )
-EquationStep = LawStep | AlgebraStep | Define | PowerBalance | Course
+EquationStep = LawStep | AlgebraStep | Define | PowerBalance | PowerPart | Course
 SenseStep = Limit | SpecialCase | Trend | Dimensions
 """What a formula tells; nothing that later steps may cite."""
 Silent = (
@@ -946,6 +958,7 @@ class Goal(Enum):
     TOLERANCES = "bound the answers by the tolerances"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"
+    SHARES = "tell what part of the power falls to each part"
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,7 @@ SUBTITLE = "Worked solution"
 ANSWERS = "Answers"
 AND, OR = "and", "or"
 PART, HOW, CHANGE, VALUE = "part", "how we meet it", "change", "value"
-POWER, DOES = "power", "what it does"
+POWER, DOES, SHARE = "power", "what it does", "share"
 
 
 def number_word(number: int) -> str:
@@ -681,6 +681,11 @@ DELIVERS_ONE = "{sources} delivers power: current leaves at its + terminal."
 DELIVERS_MANY = "{sources} deliver power: current leaves at their + terminals."
 CHARGED_ONE = "{sources} is being charged: current enters at its + terminal."
 CHARGED_MANY = "{sources} are being charged: current enters at their + terminals."
+CHARGES_ONE = (
+    "So {source} charges {charged}: of the {delivered} that {source} delivers, {stored} go into "
+    "{charged}, and the rest turns into heat."
+)
+CHARGES_MANY = "So {source} charges {charged}; the rest of its power turns into heat."
 IDLE_ONE = "{sources} carries no current."
 IDLE_MANY = "{sources} carry no current."
 REVERSED_ONE = "The emf of {sources} is negative: this battery acts against its signs."
