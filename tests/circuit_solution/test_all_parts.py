@@ -122,7 +122,8 @@ def test_numbers_go_in_first_although_a_letter_is_left(seed: int) -> None:
     lines = [line for line in made.text.splitlines() if not line.startswith(f"{part.name} = ")]
     answer = random_parts.solve(made)
     for options in (Options(numbers_first=True), Options()):
-        found = solve(Source("scene", "\n".join([*lines, "ask currents", ""])), options)
+        asks = ["ask currents", f"ask power in {part.name}", f"ask voltage across {part.name}", ""]
+        found = solve(Source("scene", "\n".join([*lines, *asks])), options)
         for name, result in found.contract.currents:
             value = result.exact
             if value is None:
