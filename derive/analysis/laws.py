@@ -59,6 +59,7 @@ CHECK = "check"
 
 def choose_unknowns(circuit: Circuit) -> ChooseUnknowns:
     """Return the count of branches, junctions and equations."""
+    known = circuit.given_currents
     return ChooseUnknowns(
         branches=len(circuit.branches),
         junctions=len(circuit.junctions),
@@ -66,7 +67,7 @@ def choose_unknowns(circuit: Circuit) -> ChooseUnknowns:
             *(
                 branch.current
                 for k, branch in enumerate(circuit.branches)
-                if not branch.sources and k not in circuit.given_currents
+                if not branch.sources and k not in known
             ),
             *circuit.sought,
         ),

@@ -186,7 +186,8 @@ def _rooted(circuit: Circuit, tree: tuple[int, ...], root: str) -> TreeChoice:
         order.append((node, index))
     table = tuple(flows[k] for k in range(len(circuit.branches)))
     sources = tuple(k for k in chords if circuit.branches[k].sources)
-    given = tuple(k for k in chords if k in circuit.given_currents)
+    known = circuit.given_currents if circuit.sought else {}
+    given = tuple(k for k in chords if k in known)
     return TreeChoice(root, tuple(order), chords, table, sources, given)
 
 
