@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from derive.algebra.dimension import Dimension, unit_of
@@ -23,3 +24,12 @@ def shown(value: Fraction, dimension: Dimension) -> str:
     digits = f"{abs(scaled.numerator):0{_MOST_DECIMALS + 1}d}"
     decimal = f"{digits[:-_MOST_DECIMALS]}.{digits[-_MOST_DECIMALS:].rstrip('0')}"
     return f"{'-' if value < 0 else ''}{decimal} {unit_name(dimension)}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names with commas and *and* between them.
+
+    >>> listed(["R1"]), listed(["R1", "R2", "R3"]), listed([])
+    ('R1', 'R1, R2 and R3', '')
+    """
+    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))

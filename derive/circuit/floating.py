@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from derive.circuit.amounts import listed
 from derive.circuit.islands import Cluster, Region, clusters, joined
 from derive.circuit.model import Capacitor, Circuit, CurrentSource, Passage, is_gap
 from derive.circuit.stations import Station, station_of, stations
@@ -44,12 +45,12 @@ def _by_charges(circuit: Circuit, cluster: Cluster) -> tuple[str, tuple[str, ...
     one = len(names) == 1
     began = "it was" if one else "they were"
     if gaps == names and not one:
-        what, whose = f"the capacitors {_listed(names)}", began
+        what, whose = f"the capacitors {listed(names)}", began
         where = "to the place between them" if len(islands) == 1 else "to the places between them"
     else:
-        what, whose = _listed(gaps), f"{_listed(names)} {'was' if one else 'were'}"
+        what, whose = listed(gaps), f"{listed(names)} {'was' if one else 'were'}"
         where = "to a place" if len(islands) == 1 else "to the places"
-    at = f" at {_listed(points)}" if points else ""
+    at = f" at {listed(points)}" if points else ""
     alone = f"nothing but {what} leads {where}{at}"
     why = f"{alone}, so the voltages there depend on how {whose} charged"
     missing = ", ".join(name for name in names if name not in circuit.uncharged)
@@ -95,8 +96,8 @@ def _apart(
         for here, met in zip(at, branch.stations, strict=False):
             if roots[here] == place:
                 points.update(dict.fromkeys(met))
-    where = f" at {_listed(list(points))}" if points else ""
-    why = f"nothing but {_listed(names)} leads to the place{where}, and no current passes there"
+    where = f" at {listed(list(points))}" if points else ""
+    why = f"nothing but {listed(names)} leads to the place{where}, and no current passes there"
     return why, ("join that place to the rest by a resistor or a wire",)
 
 
@@ -107,7 +108,3 @@ def _holds(cluster: Cluster, ends: tuple[Station, ...]) -> bool:
 def _ends(circuit: Circuit, part: str) -> tuple[Station, ...]:
     index, position = circuit.find_branch(part)
     return tuple(stations(circuit, index)[position : position + 2])
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

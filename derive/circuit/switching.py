@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 
+from derive.circuit.amounts import listed
 from derive.circuit.model import Event
 from derive.language.syntax import Stop, SwitchStop, Walk
 
@@ -39,9 +40,5 @@ def told(event: Event) -> str:
     found = []
     for names, verb in ((event.closes, "close"), (event.opens, "open")):
         if names:
-            found.append(f"{_listed(names)} {verb}{'s' if len(names) == 1 else ''}")
+            found.append(f"{listed(names)} {verb}{'s' if len(names) == 1 else ''}")
     return " and ".join(found)
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import Symbol
-from derive.circuit.amounts import shown
+from derive.circuit.amounts import listed, shown
 from derive.circuit.model import Circuit, Given, Valuation
 from derive.diagnostic import Diagnostic
 
@@ -21,7 +21,7 @@ def not_fixed(circuit: Circuit) -> Diagnostic:
             f"the same. So {_said(circuit)} does not fix {sought[0]}"
         )
     else:
-        told = f"{_listed(given)} do not fix {_listed(sought)}"
+        told = f"{listed(given)} do not fix {listed(sought)}"
     hint = "give a current or a voltage that changes with the sought value"
     return Diagnostic("value-not-fixed", told, circuit.span_of(sought[0]), (hint,))
 
@@ -72,13 +72,9 @@ def negative_resistance(circuit: Circuit, symbol: Symbol, value: Fraction) -> Di
 
 
 def _said(circuit: Circuit) -> str:
-    return _listed([_condition(condition) for condition in circuit.conditions])
+    return listed([_condition(condition) for condition in circuit.conditions])
 
 
 def _condition(condition: Valuation) -> str:
     assert isinstance(condition.value, Given)
     return f"{condition.symbol.name} = {shown(condition.value.value, condition.value.dimension)}"
-
-
-def _listed(names: list[str]) -> str:
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))

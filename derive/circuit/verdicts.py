@@ -9,7 +9,7 @@ from itertools import groupby
 
 from derive.algebra.dimension import VOLT
 from derive.algebra.term import Symbol, source_current, symbols
-from derive.circuit.amounts import shown
+from derive.circuit.amounts import listed, shown
 from derive.circuit.model import Battery, Circuit, Hop, Instrument, Loop, Switch
 from derive.circuit.remainder import what_is_fixed
 from derive.circuit.solvability import Report, SourceCut, Undetermined, branch_emfs
@@ -79,13 +79,13 @@ class _Walk:
         found = []
         if self.zeros:
             verb = "cancel to" if self.cancel else "is" if len(self.zeros) == 1 else "are"
-            found.append(f"{_listed(self.zeros)} {verb} 0 ohm")
+            found.append(f"{listed(self.zeros)} {verb} 0 ohm")
         if self.meters:
             one = len(self.meters) == 1
-            found.append(f"{_listed(self.meters)} {'is an' if one else 'are'} ideal "
+            found.append(f"{listed(self.meters)} {'is an' if one else 'are'} ideal "
                          f"ammeter{'' if one else 's'}")  # fmt: skip
         if self.switches:
-            found.append(f"{_listed(self.switches)} {'is' if len(self.switches) == 1 else 'are'} "
+            found.append(f"{listed(self.switches)} {'is' if len(self.switches) == 1 else 'are'} "
                          "closed")  # fmt: skip
         return f" ({', '.join(found)})" if found else ""
 
@@ -96,11 +96,11 @@ class _Walk:
         if self.meters:
             found.append(
                 "an ammeter stands in a row with what it measures, not across it: give "
-                f"{_listed(self.meters)} another place, or a resistance of its own: "
+                f"{listed(self.meters)} another place, or a resistance of its own: "
                 f"{self.meters[0]} = 0.1 ohm"
             )
         if self.switches:
-            found.append(f"open {_listed(self.switches)}, or put a resistor in series")
+            found.append(f"open {listed(self.switches)}, or put a resistor in series")
         return tuple(found)
 
 
@@ -110,11 +110,11 @@ def _sources_alone(circuit: Circuit, report: SourceCut) -> Diagnostic:
     span = circuit.span_of(max(names, key=lambda name: _place(circuit, name)))
     verb = "drives" if len(names) == 1 else "drive"
     if report.points:
-        where = _listed(report.points)
-        place = f"only {_listed(names)} {verb} current to or from {where}"
+        where = listed(report.points)
+        place = f"only {listed(names)} {verb} current to or from {where}"
         rule = f"the junction rule asks {_signed(iter((s.name, w) for s, w in report.sources))} = 0"
     else:
-        place = f"{_listed(names)} follow each other in one branch, which has one current"
+        place = f"{listed(names)} follow each other in one branch, which has one current"
         (first, way), *others = report.sources
         rule = "that asks " + " and ".join(
             f"{first.name} = {'' if along == way else '−'}{other.name}" for other, along in others
@@ -189,7 +189,7 @@ def _conflict(circuit: Circuit, walk: _Walk) -> Diagnostic:
     later = max(names, key=lambda name: _place(circuit, name))
     return Diagnostic(
         "emfs-contradict",
-        f"{walk.path} holds only the batteries {_listed(names)} and no resistance"
+        f"{walk.path} holds only the batteries {listed(names)} and no resistance"
         f"{walk.zero_words}: the loop rule asks {walk.sum} = 0{why}",
         circuit.span_of(later),
         (*cures, _DANGER),
@@ -199,7 +199,7 @@ def _conflict(circuit: Circuit, walk: _Walk) -> Diagnostic:
 
 def _open(circuit: Circuit, report: Undetermined) -> Diagnostic:
     currents = [circuit.branches[k].current.name for k in report.branches]
-    left = f"{_listed(currents)} {'is' if len(currents) == 1 else 'are'} not fixed"
+    left = f"{listed(currents)} {'is' if len(currents) == 1 else 'are'} not fixed"
     walks = [_Walk.along(circuit, loop) for loop in report.loops]
     fixed = tuple(
         Note(words, span)
@@ -230,7 +230,7 @@ def _freedom(circuit: Circuit, walk: _Walk) -> str:
         if walk.zero_words:
             return f"{walk.path} holds no resistance{walk.zero_words}"
         return f"{walk.path} is nothing but wire"
-    names = _listed([symbol.name for symbol, _ in walk.emfs])
+    names = listed([symbol.name for symbol, _ in walk.emfs])
     values = _numbers(circuit, walk)
     if len(walk.emfs) == 1:
         rule = f"{names} = 0"
@@ -260,7 +260,7 @@ def _freedom_hints(
             "with equal internal resistances, equal batteries share the current equally",
         )
     if walks[0].zeros:
-        return (*cures, f"give {_listed(walks[0].zeros)} a value above zero, or leave a part out")
+        return (*cures, f"give {listed(walks[0].zeros)} a value above zero, or leave a part out")
     if cures:
         return cures
     return (
@@ -277,11 +277,11 @@ def _cure(circuit: Circuit, walk: _Walk, batteries: Sequence[Symbol]) -> str:
     }
     zeros = [name for name in (inner[battery.name] for battery in batteries) if name]
     if zeros:
-        return f"a real battery has an internal resistance: give {_listed(zeros)} a value above 0"
+        return f"a real battery has an internal resistance: give {listed(zeros)} a value above 0"
     if walk.zeros:
-        return f"give {_listed(walk.zeros)} a value above zero"
+        return f"give {listed(walk.zeros)} a value above zero"
     sign = "a real battery has" if len(batteries) == 1 else "real batteries have"
-    forms = _listed([f"(-{b.name} {_internal_name(circuit, b.name)}+)" for b in batteries])
+    forms = listed([f"(-{b.name} {_internal_name(circuit, b.name)}+)" for b in batteries])
     return f"{sign} an internal resistance, which limits the current; it is written {forms}"
 
 
@@ -356,9 +356,3 @@ def _signed(items: Iterator[tuple[str, bool]]) -> str:
 
 def _minus(text: str) -> str:
     return text.replace("-", "−")
-
-
-def _listed(names: Sequence[str]) -> str:
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"

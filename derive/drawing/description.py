@@ -7,8 +7,8 @@ drawn: nodes first, then every branch from node to node with its parts in order.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 
+from derive.circuit.amounts import listed
 from derive.circuit.model import (
     Battery,
     Branch,
@@ -60,7 +60,7 @@ def long(circuit: Circuit, crossings: int = 0) -> str:
     for node in circuit.nodes:
         others = [point for point in node.points if point != node.name]
         if others:
-            sentences.append(f"Plain wire joins {_listed([node.name, *others])}.")
+            sentences.append(f"Plain wire joins {listed([node.name, *others])}.")
     for k, branch in enumerate(circuit.branches):
         sentences.append(_branch(circuit, k, branch))
     if circuit.ground is not None:
@@ -76,7 +76,7 @@ def _parts(circuit: Circuit) -> str:
     found = [
         _count(numbers[kind], kind, _MANY.get(kind, f"{kind}s")) for kind in _ORDER if numbers[kind]
     ]
-    return _listed(found) if found else "bare wire"
+    return listed(found) if found else "bare wire"
 
 
 def _kind(circuit: Circuit, element: Element) -> str:
@@ -104,8 +104,8 @@ def _where(circuit: Circuit) -> str:
     if len(junctions) == 1:
         return f" in {branches} at the junction {junctions[0]}"
     if len(junctions) == 2:
-        return f" in {branches} between the junctions {_listed(junctions)}"
-    return f" in {branches} that meet at the junctions {_listed(junctions)}"
+        return f" in {branches} between the junctions {listed(junctions)}"
+    return f" in {branches} that meet at the junctions {listed(junctions)}"
 
 
 def _nodes(circuit: Circuit) -> str:
@@ -118,7 +118,7 @@ def _nodes(circuit: Circuit) -> str:
     else:
         told.append("No junction.")
     if ends:
-        told.append(f"Open {'terminal' if len(ends) == 1 else 'terminals'}: {_listed(ends)}.")
+        told.append(f"Open {'terminal' if len(ends) == 1 else 'terminals'}: {listed(ends)}.")
     return " ".join(told)
 
 
@@ -177,7 +177,3 @@ def _stops(branch: Branch, hop: Hop) -> list[str]:
 
 def _count(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
-
-
-def _listed(items: Sequence[str]) -> str:
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
