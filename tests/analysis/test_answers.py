@@ -44,7 +44,7 @@ def test_rounding_is_once_and_half_away_from_zero() -> None:
     steps = derive(circuit, numbers_first=True, figures=2).steps
     for step in steps:
         if isinstance(step, Round) and step.rounded:
-            size = abs(step.rounded) / Fraction(10) ** step.unit_exponent
+            size = abs(step.rounded) / step.unit.size / Fraction(10) ** step.unit_exponent
             assert size < 1000
             assert (size * 10**step.decimals).denominator == 1
 

@@ -113,7 +113,12 @@ def test_published_case(case: dict[str, Any], methods: str) -> None:
             assert value == Fraction(WRONG[case["id"], answer["q"]])
         else:
             assert agrees(value, answer), (answer["q"], value, answer["printed"])
-    compared = [s for s in solution.derivation.steps if isinstance(s, Agree)]
+    steps = solution.derivation.steps
+    # Voltages are compared along two paths as well.
+    compared = [
+        s for s in steps if isinstance(s, Agree)
+        and solution.derivation.equation(s.one).left in solution.circuit.told_currents
+    ]  # fmt: skip
     branches = len(load(source).circuit.branches)
     assert len(compared) >= branches if methods == BOTH else not compared
 
