@@ -33,6 +33,7 @@ from derive.analysis.potentials import (
 )
 from derive.analysis.power import balance
 from derive.analysis.preferred import answer_preferred
+from derive.analysis.ratings import compare_with_ratings, rate_lamps
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
@@ -141,6 +142,8 @@ def derive(
     if found.numeric and circuit.branches:
         builder.begin(Goal.POWER)
         balance(circuit, known, builder, digits)
+        compare_with_ratings(circuit, known, builder, digits)
+    rate_lamps(circuit, builder, digits)
     return bound_answers(circuit, builder.finish())
 
 
@@ -239,6 +242,7 @@ def _resistances_alone(circuit: Circuit, digits: int, *, expanded: bool) -> Deri
     builder.begin(Goal.GIVEN)
     given = read_letters(circuit, builder, numbers=False).steps
     _resistances(circuit, given, builder, digits, expanded=expanded)
+    rate_lamps(circuit, builder, digits)
     return bound_answers(circuit, builder.finish())
 
 

@@ -12,6 +12,7 @@ from derive.document import (
     checks,
     laws_told,
     preferred_told,
+    ratings_told,
     reduction_told,
     resistance_told,
     results,
@@ -64,6 +65,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.detail is Detail.ANSWERS:
         return
     yield _section("still", laws_told.without_current(telling))
+    yield _section("lamps", ratings_told.lamps(telling))
     asked = AskReducible() in telling.circuit.questions
     reduced = laws_told.reducible(telling) if asked else reduction_told.reduction(telling)
     yield _section("reduce" if asked else "reduction", reduced)
@@ -76,6 +78,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.circuit.asks_for_currents:
         yield _section("meaning", checks.meaning(telling))
         yield _section("check", checks.check(telling))
+        yield _section("ratings", ratings_told.against_ratings(telling))
 
 
 def _currents(telling: Telling) -> Iterator[Section]:

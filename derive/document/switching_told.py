@@ -12,7 +12,7 @@ from derive.analysis.hazards import find_hazards
 from derive.circuit.model import AskCurrents, Circuit, Event, Resistor, Switch
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import Conclude, Derivation, Round, StepId
-from derive.document import checks, laws_told, tolerance_told
+from derive.document import checks, laws_told, ratings_told, tolerance_told
 from derive.document import wording as w
 from derive.document.answers import answer_chains, names_in_answers
 from derive.document.model import (
@@ -115,6 +115,7 @@ def _opening(happens: Sequence[Inline], parts: Sequence[_Part]) -> Iterator[Bloc
     if given is not None:
         yield given
     yield from tolerance_told.given_tolerances(telling.circuit)
+    yield from ratings_told.given_ratings(telling.circuit)
     yield paragraph(w.WANTED_TWICE, event=happens, items=laws_told.wanted(telling))
     figures = _alike([_figure(part, _HALF) for part in parts])
     if all(figure.drawing.width <= _WIDEST_HALF for figure in figures):
