@@ -19,7 +19,8 @@ from derive.diagnostic import Note
 from derive.language.syntax import Expression, Name, Rate
 from derive.source import Span
 
-_LAMP, _RESISTOR = "rating {} = 6 V, 3 W", "rating {} = 0.25 W"
+_LAMP = "write for instance: rating {} = 6 V, 3 W"
+_RESISTOR = "write for instance: rating {} = 0.25 W"
 _NOUNS = {VOLT: "voltage", WATT: "power"}
 
 
@@ -113,7 +114,7 @@ class _Reader:
             if not is_lamp:
                 told = f"`{name.text}` is a resistor, which is rated for a power alone"
             span = Span(statement.amounts[0].span.start, statement.amounts[-1].span.end)
-            self._complaints.error("rating-unfit", told, span, f"write for instance {_form(entry)}")
+            self._complaints.error("rating-unfit", told, span, _form(entry))
             return
         self.ratings.append(Rating(name.text, power, voltage))
         if voltage is not None:

@@ -54,10 +54,17 @@ def summary(circuit: Circuit, derivation: Derivation, *, ranges: bool = True) ->
 
 def _sections(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(laws_told.opening(telling)))
+    yield lamps(telling)
     yield from working(telling)
     if telling.circuit.asks_for_currents:
         yield Section((), tuple(checks.cautions(telling)))
     yield Section((), tuple(answers.answers(telling)))
+
+
+def lamps(telling: Telling) -> Section:
+    """Return what the ratings of lamps say of their resistances; perhaps nothing."""
+    told = telling.detail is not Detail.ANSWERS
+    return _section("lamps", ratings_told.lamps(telling) if told else iter(()))
 
 
 def working(telling: Telling) -> Iterator[Section]:
@@ -65,7 +72,6 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.detail is Detail.ANSWERS:
         return
     yield _section("still", laws_told.without_current(telling))
-    yield _section("lamps", ratings_told.lamps(telling))
     asked = AskReducible() in telling.circuit.questions
     reduced = laws_told.reducible(telling) if asked else reduction_told.reduction(telling)
     yield _section("reduce" if asked else "reduction", reduced)

@@ -32,7 +32,7 @@ from derive.document.model import (
     Table,
     Text,
 )
-from derive.document.narrate import working
+from derive.document.narrate import lamps, working
 from derive.document.phrase import joined, listing, paragraph, say
 from derive.document.quantities import printed, with_sign
 from derive.document.room import fits_half, stacked
@@ -86,6 +86,7 @@ def narrate_switching(
     if detail is Detail.ANSWERS:
         sections.append(Section((), last))
     else:
+        sections.append(lamps(parts[0].telling))
         works = [_work(event, part, parts[:k]) for k, part in enumerate(parts)]
         columns = _in_columns(works, style)
         sections += columns or [section for work in works for section in work]
