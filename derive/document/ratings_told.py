@@ -81,7 +81,7 @@ def _when(circuit: Circuit) -> str:
     """Return what the powers hold for, where they may be others."""
     steady = any(isinstance(element, Capacitor) for element in circuit.elements)
     nominal = any(isinstance(v.value, Given) and v.value.tolerance for v in circuit.values)
-    return (w.LONG_AFTER if steady else "") + (w.NOMINALLY if nominal else "")
+    return (w.POWERS_LONG_AFTER if steady else "") + (w.POWERS_NOMINALLY if nominal else "")
 
 
 def _load(circuit: Circuit, step: AgainstRating, rounding: Round) -> str:

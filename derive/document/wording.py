@@ -7,10 +7,10 @@ for another phrase; `derive.document.phrase.say` fills it.
 from __future__ import annotations
 
 HEADINGS = {
+    "lamps": "The resistances of the lamps",
     "still": "Where no current flows",
     "reduce": "Can it be reduced to one resistor?",
     "reduction": "Reduce it step by step",
-    "lamps": "The resistances of the lamps",
     "label": "Label the currents",
     "junctions": "Junction rule",
     "loops": "Loop rule",
@@ -805,7 +805,7 @@ LAMPS_MANY = (
 AGAINST_RATINGS = (
     "The power in each rated part beside the power that it is rated for{when}:"
 )
-LONG_AFTER, NOMINALLY = ", long after the last change", ", with the nominal values"
+POWERS_LONG_AFTER, POWERS_NOMINALLY = ", long after the last change", ", with the nominal values"
 RATING = "rating"
 RATINGS_SUMMARY = "The power in each rated part, its rating, and what follows."
 LAMP_LOADS = {

@@ -165,3 +165,12 @@ def test_significant_figures_follow_the_rating() -> None:
     (valuation,) = circuit.values
     assert isinstance(valuation.value, Given)
     assert (valuation.value.value, valuation.value.figures) == (15, 2)
+
+
+def test_beside_a_capacitor_the_powers_are_those_long_after() -> None:
+    solution = solved(
+        "I1: A (-E1+) (R1) B\nI2: B (lamp L1) A\nI3: B (capacitor C1) A\nE1 = 9 V\nR1 = 6 ohm\n"
+        "C1 = 1 mF\nrating L1 = 6 V, 3 W\nask currents"
+    )
+    told = " ".join(text.write(solution.document).split())
+    assert "is rated for, long after the last change:" in told
