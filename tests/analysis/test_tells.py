@@ -330,7 +330,8 @@ def test_a_value_that_is_sought_tells_nothing() -> None:
 
 
 def test_numbers_that_go_in_first_tell_nothing() -> None:
-    circuit, derivation = solved(TWO_CELLS + "E1 = 3 V; E2 = 2 V; r1, r2 = 1 ohm\n")
+    values = "E1 = 3 V; E2 = 2 V; r1, r2 = 1 ohm; R = 5 ohm\n"
+    circuit, derivation = solved(TWO_CELLS + values)
     assert told(derivation)
     assert not told(derive(circuit, numbers_first=True))
 

@@ -10,15 +10,14 @@ import time
 from multiprocessing import Pool
 from pathlib import Path
 
-from derive.analysis.answers import derive
-from tests.checker.test_derived import EXAMPLES, example, refuse_changes
+from tests.checker.test_derived import EXAMPLES, derived, example, refuse_changes
 
 
 def one(task: tuple[Path, bool, int]) -> tuple[str, int]:
     """Change one derivation; return its name and how many changes were refused."""
     path, numbers_first, stride = task
     circuit = example(path)
-    derivation = derive(circuit, numbers_first=numbers_first)
+    derivation = derived(circuit, numbers_first=numbers_first)
     return path.stem, refuse_changes(circuit, derivation, start=0, stride=stride)
 
 

@@ -16,7 +16,7 @@ from derive.checker.kernel import check
 from derive.checker.ledger import Ledger
 from derive.checker.polynomial import Refused
 from derive.circuit.elaborate import elaborate
-from derive.circuit.model import Circuit
+from derive.circuit.model import AskMatchedLoad, Circuit
 from derive.derivation.step import AlgebraStep, Derivation
 from derive.language.parser import parse
 from derive.source import Source
@@ -31,6 +31,12 @@ EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.circuit"))
 
 def example(path: Path) -> Circuit:
     return elaborate(parse(Source(path.name, path.read_text(encoding="utf-8")))).circuit
+
+
+def derived(circuit: Circuit, *, numbers_first: bool) -> Derivation:
+    """Derive by a route; only a formula tells how a current follows a load."""
+    loads = any(isinstance(question, AskMatchedLoad) for question in circuit.questions)
+    return derive(circuit, numbers_first=numbers_first and not loads)
 
 
 def refuse_changes(circuit: Circuit, derivation: Derivation, start: int, stride: int) -> int:
@@ -48,7 +54,7 @@ def refuse_changes(circuit: Circuit, derivation: Derivation, start: int, stride:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_an_example_is_accepted_and_its_changes_are_not(path: Path, numbers_first: bool) -> None:
     circuit = example(path)
-    derivation = derive(circuit, numbers_first=numbers_first)
+    derivation = derived(circuit, numbers_first=numbers_first)
     assert check(circuit, derivation).refusal is None
     assert refuse_changes(circuit, derivation, start=len(path.stem), stride=307)
 
@@ -58,7 +64,7 @@ def test_an_example_is_accepted_and_its_changes_are_not(path: Path, numbers_firs
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_many_changes_of_an_example_are_refused(path: Path, numbers_first: bool) -> None:
     circuit = example(path)
-    derivation = derive(circuit, numbers_first=numbers_first)
+    derivation = derived(circuit, numbers_first=numbers_first)
     stride = max(97, 2 * len(derivation.steps))  # some 150 changes; tests/bench tries more
     assert refuse_changes(circuit, derivation, start=0, stride=stride)
 

@@ -44,6 +44,7 @@ from derive.derivation.step import (
     Dimensions,
     Exchange,
     GivenValue,
+    IdealReading,
     Isolate,
     Join,
     LeftBetween,
@@ -96,6 +97,8 @@ def reason(mutant: Mutant) -> str | None:
             place = Fraction(10) ** (new.unit_exponent - new.decimals)
             near = 2 * abs(Ring(()).poly(value).constant_value - new.rounded) <= place
             return "as many digits of the value are right" if near else None
+        case IdealReading(derivation=inner) if isinstance(old, IdealReading):
+            return _inner_reason(old.derivation, inner) if new.part == old.part else None
         case Range() if isinstance(old, Range):
             told = replace(new, unit_exponent=old.unit_exponent, decimals=old.decimals)
             return "the same ends with other zeros or another prefix" if told == old else None
@@ -138,6 +141,17 @@ def reason(mutant: Mutant) -> str | None:
         ):
             return "the same by the ties that are put in, and it follows from what is cited"
     return None
+
+
+def _inner_reason(old: Derivation, new: Derivation) -> str | None:
+    """Return why a change in the derivation of another circuit keeps its meaning."""
+    if len(old.steps) != len(new.steps):
+        return None
+    changed = [k for k, pair in enumerate(zip(old.steps, new.steps, strict=True)) if pair[0] != pair[1]]
+    if not changed:
+        return "stages are for writers"
+    (k,) = changed
+    return reason(Mutant(new, k, "inside", old.steps[k], new.steps[k]))
 
 
 def _conclusion_reason(old: Step, new: Conclude, steps: tuple[Step, ...]) -> str | None:
