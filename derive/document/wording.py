@@ -834,10 +834,9 @@ LAMPS_MANY = (
     "the voltage divided by the power. It counts as constant here, although the filament of a real "
     "lamp has less resistance while it is cooler."
 )
-AGAINST_RATINGS = (
-    "The power in each rated part beside the power that it is rated for{when}:"
-)
+AGAINST_RATINGS = "The power in each rated part beside the power that it is rated for{when}:"
 POWERS_LONG_AFTER, POWERS_NOMINALLY = ", long after the last change", ", with the nominal values"
+WHILE_CHARGED = "While a capacitor is charged or discharged, a part may take more for some time."
 RATING = "rating"
 RATINGS_SUMMARY = "The power in each rated part, its rating, and what follows."
 LAMP_LOADS = {
