@@ -35,6 +35,7 @@ from derive.checker import (
     power,
     preferred,
     sense,
+    tested,
     tolerance,
 )
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
@@ -63,6 +64,7 @@ from derive.derivation.step import (
     Agree,
     AlgebraStep,
     BackSubstitute,
+    BySource,
     Change,
     ChargeRule,
     ChooseUnknowns,
@@ -189,6 +191,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case BySource():
+            tested.by_source(ledger, step, _refusal)
+            _check_conclusion(ledger, step.conclusion)
         case PreferredValue():
             preferred.preferred_value(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -236,6 +241,12 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             tolerance.check_no_range(ledger, step)
         case Shares():
             tolerance.check_shares(ledger, step)
+
+
+def _refusal(circuit: Circuit, derivation: Derivation) -> str | None:
+    """Return why the derivation of another circuit is refused; None where it is accepted."""
+    refusal = check(circuit, derivation).refusal
+    return None if refusal is None else refusal.reason
 
 
 def _assume(ledger: Ledger, given: frozenset[StepId]) -> None:
