@@ -31,6 +31,7 @@ from derive.circuit.model import (
     AskVoltage,
     Battery,
     Branch,
+    Capacitor,
     Circuit,
     CurrentSource,
     Given,
@@ -113,7 +114,12 @@ def _check_circuit(circuit: Circuit, tested: Tested) -> None:
     other, source = tested.circuit, tested.symbol
     names = {s.name for s in circuit.symbols} | {e.name for e in circuit.elements}
     require(source.name not in names, "the test source has the name of another part")
-    require(other.valuation(source) == _one_ampere(other, source), "the test source is not 1 A")
+    value = other.valuation(source)
+    unit = isinstance(value, Given) and (value.value, value.dimension) == (Fraction(1), AMPERE)
+    require(unit, "the test source is not 1 A")
+    for element in other.elements:
+        zero = isinstance(element, Battery) and element.emf not in other.dependent
+        require(not zero, f"{element.name} is not zero there")
     own, there = dict(_edges(circuit)), dict(_edges(other))
     test = there.pop(source, None)
     if test is None:
@@ -140,14 +146,8 @@ def _check_circuit(circuit: Circuit, tested: Tested) -> None:
     require(drives, "the test source lies elsewhere")
 
 
-def _one_ampere(circuit: Circuit, source: Symbol) -> Given | None:
-    value = circuit.valuation(source)
-    fits = isinstance(value, Given) and value.value == Fraction(1) and value.dimension == AMPERE
-    return value if fits and isinstance(value, Given) else None
-
-
 def _edges(circuit: Circuit) -> Iterator[tuple[Symbol, _Edge]]:
-    """Yield the resistances, the dependent sources and other sources that a circuit still has.
+    """Yield the resistances, the capacitors, the dependent and other sources that are left.
 
     A resistance leads along its own walk, a battery from − to +, a source along its arrow. Those
     that depend on nothing are left out, except for a test source, which no circuit has at first.
@@ -163,6 +163,8 @@ def _edges(circuit: Circuit) -> Iterator[tuple[Symbol, _Edge]]:
                 if circuit.tested and element.source not in circuit.dependent:
                     continue
                 symbol = element.source
+            elif isinstance(element, Capacitor):
+                symbol = element.capacitance
             elif index < len(circuit.branches):
                 along = circuit.walk_of(element.name).along
             if symbol is not None:
@@ -213,6 +215,8 @@ def _check_values(circuit: Circuit, other: Circuit, source: Symbol) -> None:
     own = {v.symbol: v.value for v in circuit.values if v.symbol not in zero}
     there = {v.symbol: v.value for v in other.values if v.symbol != source}
     require(own.keys() == there.keys(), "other values are given there")
+    charged = set(circuit.uncharged) != set(other.uncharged)
+    require(not charged, "other capacitors have no charge there")
     for symbol, value in own.items():
         if symbol in circuit.dependent:
             continue

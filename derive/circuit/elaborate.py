@@ -17,30 +17,14 @@ from derive.circuit.graph import Graph, build
 from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import (
-    CONDITIONS,
-    AskResistance,
-    AskVoltage,
-    Circuit,
-    Event,
-    Given,
-    Initial,
-    Tested,
-)
+from derive.circuit.model import CONDITIONS, Circuit, Event, Given, Initial
 from derive.circuit.numbers import Numbers
-from derive.circuit.primes import primed
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
 from derive.circuit.sought import check_sought
 from derive.circuit.switching import event_of, told, walks_before
-from derive.circuit.tested import (
-    cut_control,
-    not_proportional,
-    resistances_to_test,
-    with_test_source,
-    without_carrier,
-)
+from derive.circuit.tested import with_test_sources
 from derive.circuit.valuations import read_valuations
 from derive.circuit.values import letters_without_value
 from derive.diagnostic import Diagnostic, Rejected, Severity
@@ -109,61 +93,10 @@ def elaborate(file: SyntaxFile) -> Elaborated:
         raise Rejected((*errors, *warnings)[:MOST_DIAGNOSTICS])
     circuit, before = circuits
     event = None if before is None else event_of(_walks(file))
-    return Elaborated(_with_tested(file, circuit, event), warnings, event, before)
-
-
-def _with_tested(file: SyntaxFile, circuit: Circuit, event: Event | None) -> Circuit:
-    """Add the circuits with a test source. Raises Rejected where there is none."""
-    found = []
-    for question in resistances_to_test(circuit):
-        untold = _why_not_tested(file, circuit, question, event)
-        if untold is not None:
-            raise Rejected([_untold(circuit, question, *untold)])
-        changed, name = with_test_source(file, circuit, question)
-        try:
-            other = elaborate(changed).circuit
-        except Rejected as refused:
-            why = f"here. With a test source between them: {refused.diagnostics[0].message}"
-            hint = "ask for the voltage between the points with and without a load there"
-            source = circuit.dependent[0].name
-            raise Rejected([_untold(circuit, question, source, why, hint)]) from None
-        asked = AskVoltage(question.one, question.other)
-        found.append(Tested(question, name, primed(replace(other, questions=(asked,)))))
-    return replace(circuit, tested=tuple(found)) if found else circuit
-
-
-def _why_not_tested(
-    file: SyntaxFile, circuit: Circuit, question: AskResistance, event: Event | None
-) -> tuple[str, str, str] | None:
-    """Return a source, why no test source tells a resistance, and a hint; None where one does."""
-    source = circuit.dependent[0].name
-    if event is not None:
-        hint = "write the switch as it stands when the resistance is asked for: (closed S1)"
-        return source, "where switches change", hint
-    if circuit.sought:
-        hint = "find the value first, then ask for the resistance with it"
-        return source, "where a value is sought", hint
-    for symbol in not_proportional(circuit):
-        hint = f"put a second source in a row with {symbol.name} for what depends on nothing"
-        return symbol.name, f"unless {symbol.name} is zero where no current flows", hint
-    for symbol in without_carrier(circuit):
-        hint = "write a resistor on that walk, or let the source depend on another current"
-        return source, f"unless {symbol.name} flows in a resistance of its own walk", hint
-    cut = cut_control(file, circuit, question)
-    if cut is not None:
-        hint = f"end the walk of {cut[0]} at {cut[1]}, so that the source depends on one piece"
-        return source, f"if {cut[0]}, on which it depends, divides at {cut[1]}", hint
-    return None
-
-
-def _untold(
-    circuit: Circuit, question: AskResistance, source: str, why: str, hint: str
-) -> Diagnostic:
-    told = (
-        f"the resistance between {question.one} and {question.other} is not worked out with a "
-        f"source that depends on a current or a voltage, as {source} does, {why}"
+    tested = with_test_sources(
+        file, circuit, lambda changed: elaborate(changed).circuit, switches=event is not None
     )
-    return Diagnostic("not-solved-yet", told, circuit.span_of(source), (hint,))
+    return Elaborated(replace(circuit, tested=tested), warnings, event, before)
 
 
 def _walks(file: SyntaxFile) -> list[Walk]:

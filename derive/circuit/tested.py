@@ -8,7 +8,7 @@ branches are found anew.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 
 from derive.algebra.name import unused_name
@@ -17,12 +17,16 @@ from derive.algebra.term import ZERO, Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as put_in
 from derive.circuit.model import (
     AskResistance,
+    AskVoltage,
     Battery,
     Circuit,
     CurrentSource,
     Element,
+    Tested,
     Tie,
 )
+from derive.circuit.primes import primed
+from derive.diagnostic import Diagnostic, Rejected
 from derive.language.syntax import (
     Ask,
     BatteryStop,
@@ -52,7 +56,30 @@ from derive.source import Span
 _DROPPED = (Ask, Eliminate, Initially, Place, UseJunction, UseLoop, UseMethod)
 
 
-def resistances_to_test(circuit: Circuit) -> tuple[AskResistance, ...]:
+def with_test_sources(
+    file: SyntaxFile, circuit: Circuit, read: Callable[[SyntaxFile], Circuit], *, switches: bool
+) -> tuple[Tested, ...]:
+    """Return the circuits with a test source, one for each resistance that needs one.
+
+    `read` makes a circuit from a file; `switches` says whether switches change in it. Raises
+    Rejected where a test source does not tell a resistance.
+    """
+    found = []
+    for question in _resistances_to_test(circuit):
+        untold = _why_not_tested(file, circuit, question, switches=switches)
+        if untold is not None:
+            raise Rejected([untold])
+        changed, name = _with_test_source(file, circuit, question)
+        try:
+            other = read(changed)
+        except Rejected as refused:
+            raise Rejected([_not_read(circuit, question, refused.diagnostics[0])]) from None
+        asked = AskVoltage(question.one, question.other)
+        found.append(Tested(question, name, primed(replace(other, questions=(asked,)))))
+    return tuple(found)
+
+
+def _resistances_to_test(circuit: Circuit) -> tuple[AskResistance, ...]:
     """Return the questions that need a test source."""
     if not circuit.dependent:
         return ()
@@ -60,7 +87,54 @@ def resistances_to_test(circuit: Circuit) -> tuple[AskResistance, ...]:
     return tuple(dict.fromkeys(asked))
 
 
-def not_proportional(circuit: Circuit) -> tuple[Symbol, ...]:
+def _why_not_tested(
+    file: SyntaxFile, circuit: Circuit, question: AskResistance, *, switches: bool
+) -> Diagnostic | None:
+    """Tell why a test source does not tell a resistance; None where it does.
+
+    `switches` says whether switches change.
+    """
+    source = circuit.dependent[0].name
+    if switches:
+        hint = "write the switch as it stands when the resistance is asked for: (closed S1)"
+        return _untold(circuit, question, source, "where switches change", hint)
+    if circuit.sought:
+        hint = "find the value first, then ask for the resistance with it"
+        return _untold(circuit, question, source, "where a value is sought", hint)
+    for symbol in _not_proportional(circuit):
+        hint = f"put a second source in a row with {symbol.name} for what depends on nothing"
+        why = f"unless {symbol.name} is zero where no current flows"
+        return _untold(circuit, question, symbol.name, why, hint)
+    for symbol in _without_carrier(circuit):
+        hint = "write a resistor on that walk, or let the source depend on another current"
+        why = f"unless {symbol.name} flows in a resistance of its own walk"
+        return _untold(circuit, question, source, why, hint)
+    cut = _cut_control(file, circuit, question)
+    if cut is not None:
+        hint = f"end the walk of {cut[0]} at {cut[1]}, so that the source depends on one piece"
+        why = f"if {cut[0]}, on which it depends, divides at {cut[1]}"
+        return _untold(circuit, question, source, why, hint)
+    return None
+
+
+def _not_read(circuit: Circuit, question: AskResistance, fault: Diagnostic) -> Diagnostic:
+    """Tell what is wrong with the circuit with a test source."""
+    why = f"here. With a test source between them: {fault.message}"
+    hint = "ask for the voltage between the points with and without a load there"
+    return _untold(circuit, question, circuit.dependent[0].name, why, hint)
+
+
+def _untold(
+    circuit: Circuit, question: AskResistance, source: str, why: str, hint: str
+) -> Diagnostic:
+    told = (
+        f"the resistance between {question.one} and {question.other} is not worked out with a "
+        f"source that depends on a current or a voltage, as {source} does, {why}"
+    )
+    return Diagnostic("not-solved-yet", told, circuit.span_of(source), (hint,))
+
+
+def _not_proportional(circuit: Circuit) -> tuple[Symbol, ...]:
     """Return the dependent sources that would deliver even with no current and no voltage."""
     found = []
     for symbol in circuit.dependent:
@@ -77,7 +151,7 @@ def not_proportional(circuit: Circuit) -> tuple[Symbol, ...]:
     return tuple(found)
 
 
-def without_carrier(circuit: Circuit) -> tuple[Symbol, ...]:
+def _without_carrier(circuit: Circuit) -> tuple[Symbol, ...]:
     """Return the currents on which sources depend that flow in no resistance of their walk.
 
     Where such a walk is left as a bare wire, its current need not be the same one.
@@ -90,7 +164,7 @@ def without_carrier(circuit: Circuit) -> tuple[Symbol, ...]:
     )
 
 
-def cut_control(
+def _cut_control(
     file: SyntaxFile, circuit: Circuit, question: AskResistance
 ) -> tuple[str, str] | None:
     """Return a current on which a source depends and an end of the test source on its walk.
@@ -122,7 +196,7 @@ def _controls(circuit: Circuit) -> set[str]:
     }
 
 
-def with_test_source(
+def _with_test_source(
     file: SyntaxFile, circuit: Circuit, question: AskResistance
 ) -> tuple[SyntaxFile, str]:
     """Return a file with a test source between two points and all others zero, and its name.

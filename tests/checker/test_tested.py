@@ -139,11 +139,16 @@ def altered(tested: model.Tested) -> Iterator[tuple[model.Tested, str]]:
         for v in circuit.values
     )
     yield replace(tested, circuit=replace(circuit, values=values)), "is not 1 A"
+    nameless = tuple(v for v in circuit.values if v.symbol != tested.symbol)
+    yield replace(tested, circuit=replace(circuit, values=nameless)), "is not 1 A"
+    kept = load_text(TEXT.replace("ask resistance", "ask voltage"))
+    unit = next(v for v in circuit.values if v.symbol == tested.symbol)
+    yield replace(tested, circuit=replace(kept, values=(*kept.values, unit))), "E1 is not zero"
     yield replace(tested, source="J1"), "the name of another part"
     yield replace(tested, circuit=replace(circuit, values=circuit.values[1:])), "other values"
 
 
-@pytest.mark.parametrize("index", range(3))
+@pytest.mark.parametrize("index", range(5))
 def test_an_altered_test_source_is_refused(index: int) -> None:
     circuit, derivation = sound()
     tested, why = list(altered(circuit.tested[0]))[index]
