@@ -136,6 +136,10 @@ LOOP = "I1: A (-E1+) (R1) B\nI2: B (R2) A\n"
             "there is no resistance between A and B",
         ),
         (
+            LOOP + ": A (capacitor C1) Q (capacitor C2) B; uncharged C1, C2; E1 = 2 * V(Q,B)",
+            "follows from the charges of C1 and C2, and no source can depend on it yet",
+        ),
+        (
             LOOP + "E1 = 4 ohm * I2; R1 = ?; R2 = 1 ohm; I2 = 1 A; ask resistance A B",
             "where a value is sought",
         ),
