@@ -23,6 +23,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskLoadingError,
     AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
@@ -316,6 +317,10 @@ _WORDS = {
 def _asked(step: Conclude) -> str:
     """Return a question in the words of the circuit language, by what one answer is about."""
     question = step.question
+    if isinstance(question, AskLoadingError):
+        about = step.symbol.name.partition("(")[0]
+        told = {"e": "loading error of", "δ": "relative loading error of"}
+        return f"{told.get(about, 'ideal reading of')} {question.part}"
     if isinstance(question, AskPotentials):
         return f"potential {step.symbol.name.removeprefix('V(').removesuffix(')')}"
     if isinstance(question, AskPreferred):

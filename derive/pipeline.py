@@ -258,6 +258,7 @@ def _prove(
         report = solvability(circuit)
         if report is not None:
             raise Rejected([why_not_solvable(circuit, report), *asides])
+        _refuse_ideal_meters(circuit)
         if Method.BRANCH_CURRENTS in _methods(circuit, options, in_letters=not numbers_will_do):
             options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
     _refuse_tests(circuit)
@@ -266,6 +267,16 @@ def _prove(
     if not verdict.accepted:
         raise Rejected([_unproved(str(verdict.refusal))])
     return Proved(circuit, derivation, verdict.steps, doubts)
+
+
+def _refuse_ideal_meters(circuit: Circuit) -> None:
+    """Refuse a loading error where the circuit has no solution with an ideal meter."""
+    for meter, ideal in circuit.ideal:
+        report = solvability(ideal)
+        if report is not None:
+            found = why_not_solvable(ideal, report)
+            told = f"with {meter} made ideal, for its loading error: {found.message}"
+            raise Rejected([replace(found, message=told)])
 
 
 def _begun(circuit: Circuit, states: Sequence[Proved]) -> Circuit:
@@ -508,7 +519,9 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
     except NothingBetween as fault:
         raise Rejected([why_no_resistance(circuit, fault.ends)]) from None
     except NoPath as fault:
-        found = why_not_fixed(circuit, fault.part, fault.points)
+        # A voltmeter with a resistance is no gap: that it was made ideal leaves it without a path.
+        where = dict(circuit.ideal).get(fault.part or "", circuit)
+        found = why_not_fixed(where, fault.part, fault.points)
         if circuit.is_before and AskTransient(fault.part or "") in circuit.questions:
             said = f"or say what {fault.part} has at the start: initially V({fault.part}) = 0 V"
             found = replace(found, hints=(*found.hints, said))

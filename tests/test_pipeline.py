@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from derive.algebra.term import Equation
-from derive.derivation.step import Limit, Round, Silent, SpecialCase
+from derive.circuit.model import AskReading
+from derive.derivation.step import Conclude, IdealReading, Limit, Round, Silent, SpecialCase
 from derive.diagnostic import Rejected
 from derive.document.model import Display, Relation, Row
 from derive.pipeline import Options, solve
@@ -29,6 +30,18 @@ def found(value: object, kind: type) -> Iterator[object]:
             yield from found(item, kind)
 
 
+def _elsewhere(ideal: IdealReading) -> set[Equation]:
+    """Return what is proved for an ideal meter, its reading under the name it has here."""
+    shown = ideal.conclusion.left
+    found = {s.conclusion for s in ideal.derivation.steps if not isinstance(s, Silent)}
+    readings = [
+        s.symbol
+        for s in ideal.derivation.steps
+        if isinstance(s, Conclude) and s.question == AskReading(ideal.part)
+    ]
+    return found | {Equation(shown, e.right) for e in found if e.left in readings}
+
+
 def test_there_are_examples() -> None:
     assert len(EXAMPLES) >= 8
 
@@ -43,6 +56,9 @@ def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool)
     if solution.switching is not None:  # each state by itself: `test_switching_told.py`
         derivations.append(solution.switching.before.derivation)
     proved = {s.conclusion for d in derivations for s in d.steps if not isinstance(s, Silent)}
+    for step in solution.derivation.steps:
+        if isinstance(step, IdealReading):
+            proved |= _elsewhere(step)
     under_a_condition = {
         Equation(
             derivation.equation(step.premise).left,

@@ -24,6 +24,7 @@ from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
 from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.loading import answer_loading_error
 from derive.analysis.matched import answer_matched_load
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
 from derive.analysis.plan import Singular
@@ -32,7 +33,7 @@ from derive.analysis.potentials import (
     potential_from_ground,
     walk_another_path,
 )
-from derive.analysis.power import balance
+from derive.analysis.power import balance, shares
 from derive.analysis.preferred import answer_preferred
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
@@ -52,6 +53,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskLoadingError,
     AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
@@ -130,6 +132,11 @@ def derive(
     charges = derive_charges(circuit, shared, found, known, builder, digits)
     further = charges.added_to(found)
     for question in circuit.questions:
+        if isinstance(question, AskLoadingError):
+            ideal = dict(circuit.ideal)[question.part]
+            without = derive(ideal, numbers_first=numbers_first, figures=digits)
+            answer_loading_error(circuit, found, known, builder, question, without, digits)
+            continue
         _answer_question(circuit, further, charges, builder, question, digits)
     builder.begin(Goal.TELLS)
     tell(circuit, found, builder)
@@ -142,7 +149,9 @@ def derive(
         _check_loop(circuit, found, known, found.loops.check, builder, digits)
     if found.numeric and circuit.branches:
         builder.begin(Goal.POWER)
-        balance(circuit, known, builder, digits)
+        balanced = balance(circuit, known, builder, digits)
+        builder.begin(Goal.SHARES)
+        shares(builder, balanced, digits)
     return bound_answers(circuit, builder.finish())
 
 
@@ -347,6 +356,8 @@ def _rule(
             AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue()
             | AskTransient()
         ):  # fmt: skip
+            return None
+        case AskLoadingError():
             return None
         case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf():
             return None

@@ -376,8 +376,10 @@ def _known(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, St
         found[places[law.current]] = step
         right = law.conclusion.right
         unknown = (*circuit.dependent, *circuit.sought)
-        if letters.numeric and not any(s in unknown for s in symbols(right)):
+        if not any(s in unknown for s in symbols(right)):
             value = Ring(tuple(symbols(right))).poly(right).compose(letters.images, letters.ring)
+            if not value.is_constant:
+                continue  # a letter, or it stays one until the numbers go in
             put = constant(value.constant_value, AMPERE)
             found[places[law.current]] = builder.add(
                 PutInValues(

@@ -2,31 +2,36 @@
 
 from __future__ import annotations
 
-from derive.algebra.dimension import WATT
+from fractions import Fraction
+
+from derive.algebra.dimension import NUMBER, WATT
 from derive.algebra.name import unused_name
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import (
     Equation,
     Negative,
+    Quotient,
     Symbol,
     SymbolKind,
     Term,
+    auxiliary,
     constant,
     replace,
     total,
 )
+from derive.algebra.unit import Unit
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import across_rule, internal_heat, part_rule
 from derive.analysis.rounding import rounded
 from derive.circuit.model import Battery, Circuit, CurrentSource
 from derive.derivation.builder import Builder
-from derive.derivation.step import Define, PartLaw, PowerBalance, PutInValues, StepId
+from derive.derivation.step import Define, PartLaw, PowerBalance, PowerPart, PutInValues, StepId
 
 
-def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> None:
+def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> StepId:
     """Write the power of every part, round each once, and compare the sums of both sides.
 
-    A battery that is being charged is counted among the parts that take in.
+    A battery that is being charged is counted among the parts that take in. Returns the balance.
     """
     delivered: list[StepId] = []
     taken: list[StepId] = []
@@ -61,7 +66,7 @@ def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> N
         total_step, value = _sum(symbol, tuple(steps), builder, figures)
         totals.append(total_step)
         sides.append(value)
-    builder.add(
+    return builder.add(
         PowerBalance(
             delivered=tuple(delivered),
             taken=tuple(taken),
@@ -69,6 +74,32 @@ def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> N
             conclusion=Equation(sides[0], sides[1]),
         )
     )
+
+
+def shares(builder: Builder, balance: StepId, figures: int) -> None:
+    """Write which part of the whole each power is, where a side holds more than one."""
+    step = builder.step(balance)
+    assert isinstance(step, PowerBalance)
+    whole = step.conclusion.left
+    if max(len(step.delivered), len(step.taken)) < 2 or not _value(whole):
+        return
+    for cited in (*step.delivered, *step.taken):
+        power = builder.equation(cited)
+        assert isinstance(power.left, Symbol)
+        name = power.left.name.removeprefix("Pd").removeprefix("P")
+        size = constant(abs(_value(power.right)), WATT)
+        part = builder.add(
+            PowerPart(
+                power=cited,
+                balance=balance,
+                conclusion=Equation(auxiliary(f"share{name}", NUMBER), Quotient(size, whole)),
+            )
+        )
+        builder.add(rounded(builder, part, figures, Unit.PERCENT))
+
+
+def _value(term: Term) -> Fraction:
+    return Ring(()).poly(term).constant_value
 
 
 def _of_source(circuit: Circuit, name: str, known: Known, builder: Builder) -> StepId:

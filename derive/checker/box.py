@@ -131,8 +131,10 @@ def box_of(circuit: Circuit, further: Mapping[Symbol, Term]) -> Box:
     }
     given = laws.all_given(circuit)
     expansion = Expansion({s: t for s, t in given.items() if s not in moving})
-    # What flows into all nodes together flows out of all: the first of these rules says no more.
-    stated = [equation for _, equation in equations(circuit)][1:]
+    stated = [equation for _, equation in equations(circuit)]
+    if circuit.branches:
+        # What flows into all nodes together flows out of all: the first of these says no more.
+        stated = stated[1:]
     stated += [Equation(symbol, term) for symbol, term in further.items()]
     stated = [e for e in stated if e.left != e.right]
     currents = [b.current for b in (*circuit.branches, *circuit.idle)]

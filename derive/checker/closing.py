@@ -31,7 +31,10 @@ def check_answer(ledger: Ledger, step: Conclude) -> None:
     # The currents may be told even where they are not asked for.
     asked = step.question in ledger.circuit.questions or isinstance(step.question, AskCurrents)
     require(asked, "the author does not ask this")
-    answers = step.symbol in laws.answer_symbols(ledger.circuit, step.question)
+    answers = step.symbol in (
+        *laws.answer_symbols(ledger.circuit, step.question),
+        *laws.further_symbols(step.question),
+    )
     require(answers, f"{step.symbol.name} answers another question")
     letters: frozenset[Symbol] = frozenset()
     for cited in (step.formula, step.value):

@@ -30,6 +30,7 @@ from derive.checker import (
     course,
     largest,
     laws,
+    loading,
     network,
     potentials,
     power,
@@ -79,6 +80,7 @@ from derive.derivation.step import (
     Dimensions,
     Efficiency,
     GivenValue,
+    IdealReading,
     InitialVoltage,
     Isolate,
     Join,
@@ -89,6 +91,7 @@ from derive.derivation.step import (
     LeftBetween,
     Levels,
     Limit,
+    LoadingError,
     LookAtAll,
     LookBetween,
     LookFrom,
@@ -100,6 +103,7 @@ from derive.derivation.step import (
     PathRule,
     PotentialRule,
     PowerBalance,
+    PowerPart,
     PreferredValue,
     PutBack,
     PutInValues,
@@ -194,6 +198,12 @@ def _check_step(ledger: Ledger, step: Step) -> None:
         case BySource():
             tested.by_source(ledger, step, _refusal)
             _check_conclusion(ledger, step.conclusion)
+        case IdealReading():
+            loading.ideal_reading(ledger, step, _refusal)
+            _check_conclusion(ledger, step.conclusion)
+        case LoadingError():
+            loading.loading_error(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case PreferredValue():
             preferred.preferred_value(ledger, step)
             _check_conclusion(ledger, step.conclusion)
@@ -217,6 +227,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             _check_shape(ledger, step)
             _check_certificate(ledger, step)
             enter_sought(ledger)
+        case PowerPart():
+            power.power_part(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
         case PowerBalance():
             _check_conclusion(ledger, step.conclusion)
             _check_balance(ledger, step)
@@ -412,7 +425,8 @@ def _check_shape(ledger: Ledger, step: AlgebraStep) -> None:
             for symbol in eliminated:
                 found = any(symbol in line.left or symbol in line.right for line in held)
                 require(found, f"no premise holds {symbol.name}")
-                require(symbol not in ledger.made_of, f"{symbol.name} is no unknown")
+                unknown = symbol not in ledger.made_of or symbol in ledger.circuit.sought
+                require(unknown, f"{symbol.name} is no unknown")
             _require_gone(ledger, eliminated)
         case Substitute(premise=premise, definitions=definitions):
             _check_definitions_used(ledger, premise, definitions)

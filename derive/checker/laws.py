@@ -36,6 +36,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskLoadingError,
     AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
@@ -606,6 +607,42 @@ def seen_by_symbol(battery: str) -> Symbol:
     return Symbol(f"R({battery})", SymbolKind.RESISTANCE, OHM)
 
 
+def further_symbols(question: Question) -> tuple[Symbol, ...]:
+    """Return the symbols that may answer a question as well, but need not."""
+    # There is no share of nothing.
+    return (
+        (relative_loading_symbol(question.part),) if isinstance(question, AskLoadingError) else ()
+    )
+
+
+def _is_ammeter(circuit: Circuit, part: str) -> bool:
+    element = next((e for e in circuit.elements if e.name == part), None)
+    return isinstance(element, Instrument) and element.meter is Meter.AMMETER
+
+
+def reading_symbol(circuit: Circuit, part: str) -> Symbol:
+    """Return the symbol of what a meter shows."""
+    ammeter = _is_ammeter(circuit, part)
+    return part_symbol(PartLaw.CURRENT if ammeter else PartLaw.VOLTAGE, part)
+
+
+def ideal_symbol(circuit: Circuit, part: str) -> Symbol:
+    """Return the symbol of what an ideal meter would show."""
+    shown = reading_symbol(circuit, part)
+    return Symbol(f"{shown.name[0]}ideal({part})", shown.kind, shown.dimension)
+
+
+def loading_symbol(circuit: Circuit, part: str) -> Symbol:
+    """Return the symbol of the loading error of a meter."""
+    shown = reading_symbol(circuit, part)
+    return Symbol(f"e({part})", shown.kind, shown.dimension)
+
+
+def relative_loading_symbol(part: str) -> Symbol:
+    """Return the symbol of the loading error over the reading of an ideal meter."""
+    return Symbol(f"δ({part})", SymbolKind.AUXILIARY, NUMBER)
+
+
 def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
     """Return the symbols that answer a question, which for the currents are many."""
     match question:
@@ -618,9 +655,9 @@ def answer_symbols(circuit: Circuit, question: Question) -> tuple[Symbol, ...]:
         case AskPowerOf(part):
             return (part_symbol(PartLaw.POWER_OF, part),)
         case AskReading(part):
-            element = next(e for e in circuit.elements if e.name == part)
-            ammeter = isinstance(element, Instrument) and element.meter is Meter.AMMETER
-            return (part_symbol(PartLaw.CURRENT if ammeter else PartLaw.VOLTAGE, part),)
+            return (reading_symbol(circuit, part),)
+        case AskLoadingError(part):
+            return ideal_symbol(circuit, part), loading_symbol(circuit, part)
         case AskVoltage(to, origin):
             return (path_symbol(origin, to),)
         case AskPotential(point):

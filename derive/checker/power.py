@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from derive.algebra.dimension import SECOND
-from derive.algebra.term import Equation, Negative, Quantity, Sum
+from derive.algebra.dimension import NUMBER, SECOND
+from derive.algebra.term import Equation, Negative, Quantity, Sum, Symbol, SymbolKind
 from derive.checker import laws
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, made_of, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.derivation.step import Efficiency, Lasts, OverTime, PartLaw
+from derive.derivation.step import Efficiency, Lasts, OverTime, PartLaw, PowerBalance, PowerPart
 
 
 def lasts(ledger: Ledger, step: Lasts) -> None:
@@ -65,6 +65,26 @@ def efficiency(ledger: Ledger, step: Efficiency) -> None:
     _require_same(step.conclusion, expected)
     symbol = laws.efficiency_symbol(step.battery)
     ledger.named.setdefault(symbol.name, symbol)
+
+
+def power_part(ledger: Ledger, step: PowerPart) -> None:
+    """Check which part of the balance a power is."""
+    require(0 <= step.balance < ledger.here, "the balance does not come before it")
+    balance = ledger.steps[step.balance]
+    if not isinstance(balance, PowerBalance):
+        raise Refused(f"step {step.balance} is no balance of power")
+    require(step.power in (*balance.delivered, *balance.taken), "the balance does not count it")
+    symbol, term = read_rule(ledger, step.power)
+    expansion = Expansion(ledger.defined)
+    power = expansion.constant(term)
+    whole = expansion.constant(balance.conclusion.left)
+    if power is None or not whole:
+        raise Refused("there is no power to be shared")
+    part = symbol.name.removeprefix("Pd").removeprefix("P")
+    share = Symbol(f"share{part}", SymbolKind.AUXILIARY, NUMBER)
+    require(step.conclusion.left == share, "the share is of another part")
+    require(expansion.constant(step.conclusion.right) == abs(power) / whole, "it is another share")
+    ledger.named.setdefault(share.name, share)
 
 
 def _require_same(stated: Equation, expected: Equation) -> None:

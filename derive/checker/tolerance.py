@@ -26,7 +26,7 @@ from derive.checker.box import (
 from derive.checker.dual import Dual
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import AskResistance
+from derive.circuit.model import AskLoadingError, AskResistance
 from derive.derivation.step import (
     AcrossRule,
     ChargeRule,
@@ -140,6 +140,13 @@ def _answer(ledger: Ledger, place: StepId, symbol: Symbol) -> Conclude:
     return step
 
 
+def _elsewhere(answer: Conclude) -> Unbounded | None:
+    """Return why an answer is no quantity of the currents of its circuit, if it is none."""
+    if isinstance(answer.question, AskResistance):
+        return Unbounded.BETWEEN
+    return Unbounded.LOADING if isinstance(answer.question, AskLoadingError) else None
+
+
 def _nominal(ledger: Ledger, answer: Conclude) -> Fraction:
     assert answer.value is not None
     value = Expansion(ledger.defined).constant(read_rule(ledger, answer.value)[1])
@@ -154,7 +161,7 @@ def _nominal(ledger: Ledger, answer: Conclude) -> Fraction:
 def check_range(ledger: Ledger, step: Range) -> None:
     """The ends are met where they are said to be met, and nothing lies beyond them."""
     answer = _answer(ledger, step.answer, step.symbol)
-    require(not isinstance(answer.question, AskResistance), "this is no quantity of the currents")
+    require(_elsewhere(answer) is None, "this is no quantity of the currents")
     try:
         box = _box(ledger)
         quantity = _taken_apart(box, _law(ledger, box, step.symbol))
@@ -355,8 +362,9 @@ def _inner_zeros(line: Line, reason: Unbounded) -> set[Fraction]:
 def check_no_range(ledger: Ledger, step: NoRange) -> None:
     """The reason for which no range is stated holds."""
     answer = _answer(ledger, step.answer, step.symbol)
-    if isinstance(answer.question, AskResistance):
-        require(step.reason is Unbounded.BETWEEN, "there is another reason")
+    elsewhere = _elsewhere(answer)
+    if elsewhere is not None:
+        require(step.reason is elsewhere, "there is another reason")
         return
     try:
         box = _box(ledger)
@@ -371,7 +379,7 @@ def check_no_range(ledger: Ledger, step: NoRange) -> None:
 def check_shares(ledger: Ledger, step: Shares) -> None:
     """Each share is the slope at the nominal values, times how far the value may be off."""
     answer = _answer(ledger, step.answer, step.symbol)
-    require(not isinstance(answer.question, AskResistance), "this is no quantity of the currents")
+    require(_elsewhere(answer) is None, "this is no quantity of the currents")
     try:
         box = _box(ledger)
         law = _law(ledger, box, step.symbol)

@@ -1,4 +1,4 @@
-"""Questions about a battery by itself that its circuit leaves without an answer."""
+"""Questions about a battery by itself, or a meter, that a circuit leaves without an answer."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from derive.algebra.term import symbols
 from derive.circuit.complaints import Complaints
-from derive.circuit.model import Battery, Circuit, Resistor, Tie
+from derive.circuit.model import Battery, Circuit, Instrument, Meter, Resistor, Tie
 from derive.circuit.questions import PREFERRED
 from derive.circuit.values import MissingValue, UnfitTie, Values, evaluate
 from derive.language.syntax import Ask, Name, QuestionKind
@@ -19,7 +19,7 @@ _NEED_RESISTANCE = {
 
 
 def refuse_unanswerable(circuit: Circuit, asks: Iterable[Ask], complaints: Complaints) -> None:
-    """Complain of questions about batteries that have no answer."""
+    """Complain of questions about batteries, meters and loads that have no answer."""
     resistors = {r.name: r for r in circuit.elements if isinstance(r, Resistor)}
     batteries = {b.name: b for b in circuit.elements if isinstance(b, Battery)}
     for ask in asks:
@@ -27,6 +27,8 @@ def refuse_unanswerable(circuit: Circuit, asks: Iterable[Ask], complaints: Compl
             battery = batteries.get(name.text)
             if battery is not None:
                 _ask_of_battery(circuit, ask.kind, battery, name, complaints)
+            if ask.kind is QuestionKind.LOADING_ERROR:
+                _ask_of_meter(circuit, name, complaints)
             load = resistors.get(name.text)
             if load is not None and ask.kind is QuestionKind.MATCHED_LOAD:
                 _ask_for_match(circuit, load, name, complaints)
@@ -60,6 +62,18 @@ def _ask_for_preferred(
             name.span,
             "preferred values are above zero",
         )
+
+
+def _ask_of_meter(circuit: Circuit, name: Name, complaints: Complaints) -> None:
+    for element in circuit.elements:
+        if isinstance(element, Instrument) and element.name == name.text and not element.is_real:
+            size = "0.1 ohm" if element.meter is Meter.AMMETER else "10 kohm"
+            complaints.error(
+                "meter-ideal",
+                f"`{name.text}` is an ideal {element.meter.value}, which changes nothing",
+                name.span,
+                f"give it a resistance: {name.text} = {size}",
+            )
 
 
 def _ask_of_battery(

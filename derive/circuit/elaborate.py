@@ -14,11 +14,13 @@ from derive.circuit.answerable import refuse_unanswerable
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
+from derive.circuit.ideal import meters_to_idealize, without_value
 from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
 from derive.circuit.model import CONDITIONS, Circuit, Event, Given, Initial
 from derive.circuit.numbers import Numbers
+from derive.circuit.primes import primed
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
@@ -96,7 +98,32 @@ def elaborate(file: SyntaxFile) -> Elaborated:
     tested = with_test_sources(
         file, circuit, lambda changed: elaborate(changed).circuit, switches=event is not None
     )
-    return Elaborated(replace(circuit, tested=tested), warnings, event, before)
+    circuit = replace(circuit, tested=tested)
+    return Elaborated(_with_ideal_meters(file, circuit, event), warnings, event, before)
+
+
+def _with_ideal_meters(file: SyntaxFile, circuit: Circuit, event: Event | None) -> Circuit:
+    """Add the circuits by which loading errors are told. Raises Rejected where there is none."""
+    found = []
+    for meter in meters_to_idealize(circuit):
+        span = circuit.span_of(meter)
+        if event is not None:
+            message = "a loading error is not worked out where switches change"
+            hint = "write the switch as it stands when the meter is read: (closed S1)"
+            raise Rejected([Diagnostic("not-solved-yet", message, span, (hint,))])
+        if circuit.sought:
+            message = "a loading error is not worked out where a value is sought"
+            hint = "find the value first, then ask for the loading error with it"
+            raise Rejected([Diagnostic("not-solved-yet", message, span, (hint,))])
+        try:
+            ideal = elaborate(without_value(file, meter)).circuit
+        except Rejected as refused:
+            told = f"with {meter} made ideal, for its loading error: "
+            raise Rejected(
+                [replace(d, message=f"{told}{d.message}") for d in refused.diagnostics]
+            ) from None
+        found.append((meter, primed(ideal)))
+    return replace(circuit, ideal=tuple(found)) if found else circuit
 
 
 def _walks(file: SyntaxFile) -> list[Walk]:

@@ -352,6 +352,13 @@ class AskReading:
 
 
 @dataclass(frozen=True, slots=True)
+class AskLoadingError:
+    """By how much a meter changes what it measures, since it is not ideal."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class AskCharge:
     """The charge of a capacitor: on the plate where its walk comes in."""
 
@@ -485,9 +492,9 @@ class AskValue:
 
 Question = (
     AskReducible | AskCurrents | AskCurrentIn | AskVoltageAcross | AskVoltage | AskPotential
-    | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskCharge
-    | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
-    | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad | AskValue
+    | AskPotentials | AskPowerIn | AskPowerOf | AskTerminalVoltage | AskReading | AskLoadingError
+    | AskCharge | AskEnergy | AskResistance | AskEnergyIn | AskEnergyOf | AskChargeThrough
+    | AskChargeOf | AskShortCircuit | AskOpenCircuit | AskEfficiency | AskMatchedLoad | AskValue
     | AskTransient | AskPreferred
 )  # fmt: skip
 
@@ -655,6 +662,9 @@ class Circuit:
     which may lie inside of branches."""
     drawn: Drawn | None = None
     """What the figure shows where it is more than the branches; None where it is just these."""
+    ideal: tuple[tuple[str, Circuit], ...] = ()
+    """For each meter whose loading error is asked for, the circuit with that meter made ideal. Its
+    currents have names of their own."""
     tested: tuple[Tested, ...] = ()
     """For each resistance between two points that is asked for where sources depend on currents or
     voltages, the circuit that tells it."""

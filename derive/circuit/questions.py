@@ -17,6 +17,7 @@ from derive.circuit.model import (
     AskEnergy,
     AskEnergyIn,
     AskEnergyOf,
+    AskLoadingError,
     AskMatchedLoad,
     AskOpenCircuit,
     AskPotential,
@@ -262,6 +263,8 @@ def _part_questions(
                 yield AskTerminalVoltage(name.text)
             case QuestionKind.READING_OF:
                 yield AskReading(name.text)
+            case QuestionKind.LOADING_ERROR:
+                yield AskLoadingError(name.text)
             case QuestionKind.CHARGE_ON:
                 yield AskCharge(name.text)
             case QuestionKind.ENERGY_IN:
@@ -298,6 +301,7 @@ _INSTEAD = {
     QuestionKind.POWER_OF: QuestionKind.POWER_IN,
     QuestionKind.TERMINAL_VOLTAGE: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.READING_OF: QuestionKind.CURRENT_IN,
+    QuestionKind.LOADING_ERROR: QuestionKind.CURRENT_IN,
     QuestionKind.CHARGE_ON: QuestionKind.VOLTAGE_ACROSS,
     QuestionKind.ENERGY_IN: QuestionKind.POWER_IN,
     QuestionKind.TRANSIENT_OF: QuestionKind.VOLTAGE_ACROSS,
@@ -313,6 +317,7 @@ _ABLE = {
     QuestionKind.POWER_OF: (Kind.BATTERY, Kind.SOURCE),
     QuestionKind.TERMINAL_VOLTAGE: (Kind.BATTERY,),
     QuestionKind.READING_OF: METERS,
+    QuestionKind.LOADING_ERROR: METERS,
     QuestionKind.CHARGE_ON: (Kind.CAPACITOR,),
     QuestionKind.ENERGY_IN: (Kind.CAPACITOR,),
     QuestionKind.TRANSIENT_OF: (Kind.CAPACITOR,),
@@ -328,6 +333,7 @@ _WANTED = {
     QuestionKind.POWER_OF: "a source",
     QuestionKind.TERMINAL_VOLTAGE: "a battery",
     QuestionKind.READING_OF: "a meter",
+    QuestionKind.LOADING_ERROR: "a meter",
     QuestionKind.CHARGE_ON: "a capacitor",
     QuestionKind.ENERGY_IN: "a capacitor",
     QuestionKind.TRANSIENT_OF: "a capacitor",

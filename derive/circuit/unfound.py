@@ -32,8 +32,9 @@ def no_such_resistance(
     """Say of a sought resistance in which no current flows why it has no value, or any."""
     name = symbol.name
     if current is None or voltage is None:
-        code, told = "value-not-fixed", (
-            f"with {_said(circuit)} no current flows in {name}, so its value does not follow"
+        code, told = (
+            "value-not-fixed",
+            (f"with {_said(circuit)} no current flows in {name}, so its value does not follow"),
         )
         hint = "give another current, or a voltage"
     elif voltage == 0:
@@ -46,10 +47,13 @@ def no_such_resistance(
         )
         hint = "give another current, or a voltage"
     else:
-        code, told = "no-such-value", (
-            f"no value of {name} leads to {_said(circuit)}: no current could flow in {name}, "
-            f"although there would be {shown(abs(voltage), VOLT)} across it. Only a gap in its "
-            "place does that"
+        code, told = (
+            "no-such-value",
+            (
+                f"no value of {name} leads to {_said(circuit)}: no current could flow in {name}, "
+                f"although there would be {shown(abs(voltage), VOLT)} across it. Only a gap in its "
+                "place does that"
+            ),
         )
         hint = "check what is given, its size and its sign"
     return Diagnostic(code, told, circuit.span_of(name), (hint,))

@@ -267,6 +267,38 @@ class Efficiency:
     conclusion: Equation
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IdealReading:
+    """Law: what a meter would show if it were ideal.
+
+    The circuit with the meter made ideal is another circuit; this is its answer.
+    """
+
+    part: str
+    derivation: Derivation
+    """Of that circuit, ``Circuit.ideal``."""
+    conclusion: Equation
+    """``Videal(M2) = …`` in letters of the circuit, or in numbers."""
+
+
+class MeterError(Enum):
+    """How a loading error is told."""
+
+    ABSOLUTE = "absolute"
+    """The reading minus that of an ideal meter: ``e(M2) = V(M2) − Videal(M2)``."""
+    RELATIVE = "relative"
+    """That over the reading of an ideal meter: ``δ(M2) = e(M2)/Videal(M2)``."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadingError:
+    """Law: what is meant by the loading error of a meter."""
+
+    kind: MeterError
+    part: str
+    conclusion: Equation
+
+
 class Most(Enum):
     """What is told of the load that takes the most power."""
 
@@ -634,6 +666,18 @@ class PowerBalance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PowerPart:
+    """Law: which part of the balance of power falls to one of its powers."""
+
+    power: StepId
+    """A step that the balance counts: ``P(R1) = value``."""
+    balance: StepId
+    """The `PowerBalance` step; its total is not zero."""
+    conclusion: Equation
+    """``share(R1) = value/total``, without the sign of a battery that takes in."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Conclude:
     """Answer a question of the file by a conclusion reached before."""
 
@@ -762,6 +806,7 @@ class Unbounded(Enum):
     BETWEEN = "it is a resistance between two points"
     CHARGES = "capacitors share their charges"
     RATIO = "it is a quotient of two quantities that change together"
+    LOADING = "it compares the circuit with another one"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -836,6 +881,8 @@ LawStep = (
     | AcrossRule
     | ChargeRule
     | PartRule
+    | IdealReading
+    | LoadingError
     | Lasts
     | OverTime
     | Efficiency
@@ -846,7 +893,7 @@ LawStep = (
     | PutBack
     | InitialVoltage
 )
-EquationStep = LawStep | AlgebraStep | Define | PowerBalance | Course
+EquationStep = LawStep | AlgebraStep | Define | PowerBalance | PowerPart | Course
 SenseStep = Limit | SpecialCase | Trend | Dimensions
 """What a formula tells; nothing that later steps may cite."""
 Silent = (
@@ -912,6 +959,7 @@ class Goal(Enum):
     TELLS = "say what the formulas tell"
     POTENTIALS = "find the potential of every point"
     OTHER_PATH = "walk to a point by another path"
+    LOADING = "tell what a meter changes by its resistance"
     RESISTANCE = "find the resistance between two points"
     TRANSIENT_ENDS = "tell the voltage of a capacitor at the start and long after"
     TRANSIENT_SEEN = "find the resistance that a capacitor sees"
@@ -926,6 +974,7 @@ class Goal(Enum):
     TOLERANCES = "bound the answers by the tolerances"
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"
+    SHARES = "tell what part of the power falls to each part"
 
 
 @dataclass(frozen=True, slots=True)

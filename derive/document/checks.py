@@ -46,7 +46,7 @@ from derive.document.model import (
 from derive.document.phrase import joined, listing, paragraph, say
 from derive.document.quantities import printed, unsigned
 from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
-from derive.typesetting.style import Expression
+from derive.typesetting.style import Decimal, Expression
 
 _WIDEST_BESIDE_SUM, _WIDEST_BESIDE_TABLE = 92, 110
 """mm; a wider graph stands below the sum of the changes, or below their table."""
@@ -113,6 +113,30 @@ def _batteries(telling: Telling) -> Iterator[tuple[Inline, ...]]:
             one, many = templates[name]
             sources = listing(letters, w.AND)
             yield say(one if len(letters) == 1 else many, sources=sources)
+    alone = not telling.circuit.has_sources and not groups["reversed"]
+    if alone and len(groups["delivers"]) == 1 and groups["charged"]:
+        yield _charges(telling, groups["delivers"][0], groups["charged"])
+
+
+def _charges(telling: Telling, source: Math, charged: list[Math]) -> tuple[Inline, ...]:
+    """Say that the only battery that delivers charges the others, and with what power."""
+    if len(charged) > 1:
+        return say(w.CHARGES_MANY, source=source, charged=listing(charged, w.AND))
+    sizes: dict[str, Math] = {}
+    for k in telling.ids(Goal.POWER, Round):
+        step = telling.step(k)
+        assert isinstance(step, Round)
+        sizes[step.symbol.name] = Math(unsigned(printed(step)[1]))
+    names = {
+        Math(b.emf): f"Pd({b.name})" for b in telling.circuit.elements if isinstance(b, Battery)
+    }
+    return say(
+        w.CHARGES_ONE,
+        source=source,
+        charged=charged[0],
+        delivered=sizes[names[source]],
+        stored=sizes[names[charged[0]]],
+    )
 
 
 def _driven(telling: Telling) -> Iterator[tuple[Battery, Fraction, Fraction]]:
@@ -214,6 +238,7 @@ def _power(telling: Telling) -> Iterator[Block]:
             powers.append((step.symbol, step))
         else:
             sums.append((step.symbol, step))
+    parts = _power_parts(telling)
     for symbol, step in powers:
         kind, part = symbol.name[:-1].split("(")
         _, decimal = printed(step)
@@ -222,10 +247,12 @@ def _power(telling: Telling) -> Iterator[Block]:
             takes = w.DOES_TAKE if _is_source(telling, part) else w.DOES_CHARGE
             does = takes if step.rounded < 0 else w.DOES_DELIVER
         letter = Math(part_symbol(telling.circuit, part))
-        rows.append(((letter,), (Text(does),), (Math(unsigned(decimal)),)))
+        row = ((letter,), (Text(does),), (Math(unsigned(decimal)),))
+        rows.append((*row, (Math(parts[part]),)) if parts else row)
     if telling.full:
-        header = ((Text(w.PART),), (Text(w.DOES),), (Text(w.POWER),))
-        columns = (Align.LEFT, Align.LEFT, Align.RIGHT)
+        words = (w.PART, w.DOES, w.POWER, w.SHARE)[: 4 if parts else 3]
+        header = tuple((Text(word),) for word in words)
+        columns = (Align.LEFT, Align.LEFT, Align.RIGHT, Align.RIGHT)[: len(words)]
         table = Table(header, tuple(rows), columns, w.POWER_SUMMARY)
         bars = power_figure(telling)
         if bars is not None:
@@ -239,6 +266,16 @@ def _power(telling: Telling) -> Iterator[Block]:
         yield paragraph(w.POWER_TABLE)
         yield table
     yield from _power_sums(telling, sums)
+
+
+def _power_parts(telling: Telling) -> dict[str, Decimal]:
+    """Return what part of the whole the power of each part is, by its name."""
+    found = {}
+    for k in telling.ids(Goal.SHARES, Round):
+        step = telling.step(k)
+        assert isinstance(step, Round)
+        found[step.symbol.name.removeprefix("share(").removesuffix(")")] = printed(step)[1]
+    return found
 
 
 def _is_source(telling: Telling, part: str) -> bool:

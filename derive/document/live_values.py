@@ -87,8 +87,8 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
     """Return the values and the formulas; None where some answer has no formula in letters."""
     if any(isinstance(step, Lasts | Efficiency | Largest | Course) for step in derivation.steps):
         return None  # the script of a page knows the units of the SI and no exponentials
-    if circuit.dependent:
-        return None
+    if circuit.dependent or circuit.sought:
+        return None  # with other values what is sought may not exist
     inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
     if not inputs:
         return None

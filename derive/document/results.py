@@ -29,7 +29,7 @@ from derive.derivation.step import (
     PotentialRule,
     PutInValues,
 )
-from derive.document import matched_told, potentials_told, power_told
+from derive.document import loading_told, matched_told, potentials_told, power_told
 from derive.document import wording as w
 from derive.document.laws_told import question_slots
 from derive.document.model import (
@@ -249,6 +249,8 @@ def further(telling: Telling) -> Iterator[Block]:
             yield from potentials_told.potentials(telling, stage)
         elif stage.goal is Goal.OTHER_PATH and telling.full:
             yield from potentials_told.other_path(telling, stage)
+        elif stage.goal is Goal.LOADING:
+            yield from loading_told.loading_error(telling, stage)
         if stage.goal is not Goal.FURTHER:
             continue
         steps = [telling.step(k) for k in stage.ids]

@@ -34,7 +34,7 @@ SUBTITLE = "Worked solution"
 ANSWERS = "Answers"
 AND, OR = "and", "or"
 PART, HOW, CHANGE, VALUE = "part", "how we meet it", "change", "value"
-POWER, DOES = "power", "what it does"
+POWER, DOES, SHARE = "power", "what it does", "share"
 
 
 def number_word(number: int) -> str:
@@ -76,6 +76,7 @@ WANTED_ITEMS = {
     "AskPowerOf": "the power of {part}",
     "AskTerminalVoltage": "the terminal voltage of {part}",
     "AskReading": "the reading of {part}",
+    "AskLoadingError": "the loading error of {part}",
     "AskCharge": "the charge of {part}",
     "AskEnergy": "the energy in {part}",
     "AskResistance": "the resistance between {one} and {other}",
@@ -435,6 +436,28 @@ TAKES_IN = "The sign says that {part} delivers this energy."
 GIVES_BACK = "The sign says that {part} takes this energy in."
 
 
+LOADING_VOLTMETER = (
+    "The voltmeter {part} draws a current of its own, and so it changes the voltage that it "
+    "measures."
+)
+LOADING_AMMETER = (
+    "The ammeter {part} adds its resistance to its branch, and so it changes the current that it "
+    "measures."
+)
+LOADING_SHOWS = "It shows"
+IDEAL_VOLTMETER = (
+    "An ideal voltmeter in the place of {part} draws no current, as if its branch were not there. "
+    "Kirchhoff's rules for this circuit give, with a prime at each current,"
+)
+IDEAL_AMMETER = (
+    "An ideal ammeter in the place of {part} has no resistance, as if it were a piece of wire. "
+    "Kirchhoff's rules for this circuit give, with a prime at each current,"
+)
+LOADING_ERROR = (
+    "The loading error is the reading less what an ideal meter would show. Below it stands its "
+    "share of the ideal reading:"
+)
+
 POTENTIALS = (
     "The potential of every point, with {ground} at zero. We walk from there, and each potential "
     "follows from that of the point before it:"
@@ -679,6 +702,11 @@ DELIVERS_ONE = "{sources} delivers power: current leaves at its + terminal."
 DELIVERS_MANY = "{sources} deliver power: current leaves at their + terminals."
 CHARGED_ONE = "{sources} is being charged: current enters at its + terminal."
 CHARGED_MANY = "{sources} are being charged: current enters at their + terminals."
+CHARGES_ONE = (
+    "So {source} charges {charged}: of the {delivered} that {source} delivers, {stored} go into "
+    "{charged}, and the rest turns into heat."
+)
+CHARGES_MANY = "So {source} charges {charged}; the rest of its power turns into heat."
 IDLE_ONE = "{sources} carries no current."
 IDLE_MANY = "{sources} carry no current."
 REVERSED_ONE = "The emf of {sources} is negative: this battery acts against its signs."
@@ -803,6 +831,10 @@ NO_RANGE = {
     "BETWEEN": (
         "No range is stated for {results}: that of a resistance between two points is not worked "
         "out yet."
+    ),
+    "LOADING": (
+        "No range is stated for {results}: that of a loading error, which needs a second circuit, "
+        "is not worked out yet."
     ),
 }
 

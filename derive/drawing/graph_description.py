@@ -8,6 +8,7 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import pairwise
 
+from derive.algebra.term import Symbol, SymbolKind
 from derive.drawing.power_bars import PowerShare, PowerShares, Use
 from derive.drawing.straight_walk import Leg, PotentialWalk
 
@@ -89,7 +90,9 @@ def power_long(shares: PowerShares) -> str:
 
 
 def _piece(share: PowerShare) -> str:
-    sentence = CHARGED if share.use is Use.CHARGING else PIECE
+    # A current source may take in power, but it is not charged.
+    battery = isinstance(share.label, Symbol) and share.label.kind is SymbolKind.EMF
+    sentence = CHARGED if share.use is Use.CHARGING and battery else PIECE
     return sentence.format(part=share.part, power=amount(share.power, "W"))
 
 

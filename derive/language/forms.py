@@ -90,7 +90,7 @@ def _example(question: str) -> str:
     if question in ("voltage", "resistance"):
         return f"ask {question} B A"
     name = {"potential": "B", "power of": "E1", "terminal voltage of": "E1", "charge on": "C1",
-            "reading of": "M1", "transient of": "C1",
+            "reading of": "M1", "loading error of": "M1", "transient of": "C1",
             "energy in": "C1", "value of": "E2", "energy of": "E1", "charge of": "E1",
             "short circuit current of": "E1", "open circuit voltage of": "E1",
             "efficiency of": "E1"}.get(question, "R1")  # fmt: skip

@@ -243,6 +243,7 @@ class QuestionKind(Enum):
     POWER_OF = "power of"
     TERMINAL_VOLTAGE = "terminal voltage of"
     READING_OF = "reading of"
+    LOADING_ERROR = "loading error of"
     CHARGE_ON = "charge on"
     ENERGY_IN = "energy in"
     TRANSIENT_OF = "transient of"

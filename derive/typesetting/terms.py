@@ -55,8 +55,9 @@ _MADE = re.compile(r"([^\W\d_]+)\(([^(),]+)(?:,([^(),]+))?\)")
 """A made name: ``V(B,A)``, ``P(R1)``, ``Pd(E1)``."""
 
 
-_WORDED = {"Isc": "sc", "Voc": "oc", "Pm": "max"}
-"""Heads of made names that carry a word: the current of a short circuit, an open voltage."""
+_WORDED = {"Isc": "sc", "Voc": "oc", "Pm": "max", "Iideal": "ideal", "Videal": "ideal"}
+"""Heads of made names that carry a word: the current of a short circuit, an open voltage, what an
+ideal meter would show."""
 _AFTER: dict[bool, Row] = {True: (Comma(), Word("match")), False: (Word("match"),)}
 
 

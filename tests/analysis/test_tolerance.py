@@ -379,3 +379,11 @@ def test_zeros_of_a_polynomial_between_two_points() -> None:
     assert zeros_between([Fraction(0)], low, high) == []
     assert zeros_between([Fraction(c) for c in (1, 0, 0, -1)], low, high) is None
     assert zeros_between([Fraction(c) for c in (1, 1, 1, 1)], low, high) == []
+
+
+def test_a_range_where_no_current_flows() -> None:
+    _, derivation = derived(
+        "I1: A (-E1+) (open S1) (R1) A\nE1 = 9 V ± 2 %\nR1 = 1 ohm\nask voltage across S1\n"
+    )
+    found = ranges(derivation)["V(S1)"]
+    assert (found.low.value, found.high.value) == (Fraction(441, 50), Fraction(459, 50))

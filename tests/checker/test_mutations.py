@@ -56,6 +56,7 @@ from derive.derivation.step import (
     PowerBalance,
     PutBack,
     PutInValues,
+    Range,
     Replace,
     Round,
     SpecialCase,
@@ -96,6 +97,9 @@ def reason(mutant: Mutant) -> str | None:
             place = Fraction(10) ** (new.unit_exponent - new.decimals)
             near = 2 * abs(Ring(()).poly(value).constant_value - new.rounded) <= place
             return "as many digits of the value are right" if near else None
+        case Range() if isinstance(old, Range):
+            told = replace(new, unit_exponent=old.unit_exponent, decimals=old.decimals)
+            return "the same ends with other zeros or another prefix" if told == old else None
         case PowerBalance() if isinstance(old, PowerBalance) and _same_line(old, new):
             pairs = ((old.taken, new.taken), (old.delivered, new.delivered))
             same = all(_same_lines(first, second, steps) for first, second in pairs)

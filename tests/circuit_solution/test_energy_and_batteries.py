@@ -26,10 +26,11 @@ from derive.circuit.model import (
     Resistor,
 )
 from derive.circuit.values import evaluate
-from derive.derivation.step import Conclude, Derivation
+from derive.derivation.step import Conclude, Derivation, PowerBalance, PowerPart
 from derive.diagnostic import Rejected
 from derive.pipeline import Options, solve
 from derive.source import Source
+from derive.writers import text
 from tests.random_circuits import nodal_currents, numeric_value, random_circuit
 
 TIMES = (
@@ -119,6 +120,45 @@ def test_formulas_in_letters_are_checked_too(seed: int) -> None:
     assert verdict.accepted, verdict.refusal
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_the_shares_of_each_side_make_the_whole(seed: int) -> None:
+    circuit = random_circuit(random.Random(seed), loops=(2, 4))
+    derivation = derive(circuit)
+    assert check(circuit, derivation).accepted
+    (balance,) = (s for s in derivation.steps if isinstance(s, PowerBalance))
+    found = {s.power: s for s in derivation.steps if isinstance(s, PowerPart)}
+    currents = nodal_currents(circuit)
+    heat = [
+        numeric_value(circuit, r) * currents[k] ** 2
+        for k, branch in enumerate(circuit.branches)
+        for r in branch.resistances
+    ]
+    for side in (balance.delivered, balance.taken):
+        parts = [evaluate(found[k].conclusion.right) for k in side]
+        assert sum(parts) == 1
+        assert all(0 <= part <= 1 for part in parts)
+    charged = [k for k in balance.taken if "Pd(" in str(derivation.equation(k).left)]
+    if not charged:  # all goes into heat
+        largest = max(evaluate(found[k].conclusion.right) for k in balance.taken)
+        assert float(largest) == pytest.approx(max(heat) / sum(heat), rel=1e-9)
+
+
+def test_who_charges_whom_is_said_where_it_is_true() -> None:
+    one = "I1: A (-E1 r1+) (R1) (+E2 r2-) A\nE1 = 9 V\nE2 = 6 V\nr1, r2, R1 = 1 ohm\n"
+    told = text.write(solve(Source("x", one + "ask currents\n")).document)
+    assert "So ℰ₁ charges ℰ₂: of the 9.00 W that ℰ₁ delivers, 6.00 W go into ℰ₂" in flat(told)
+    # With two that deliver nobody can tell whose power goes where.
+    two = "I1: A (-E1 r1+) B\nI2: A (-E2 r2+) B\nI3: A (-E3 r3+) B\nI4: B (R1) A\n"
+    two += "E1, E2 = 9 V\nE3 = 6 V\nr1, r2, r3 = 1 ohm\nR1 = 100 ohm\nask currents\n"
+    told = flat(text.write(solve(Source("x", two)).document))
+    assert "ℰ₃ is being charged" in told
+    assert "So ℰ" not in told
+
+
+def flat(page: str) -> str:
+    return " ".join(page.split())
+
+
 SINGLE = "I1: A (-E1 r1+) B (R1) C (-E2 r2+) A\nr1, r2 = 1 ohm\nR1 = 2 ohm\n"
 AGAINST = SINGLE.replace("(-E2 r2+)", "(+E2 r2-)")
 
@@ -138,8 +178,10 @@ def test_a_battery_that_does_nothing_of_use_has_no_efficiency(text: str, message
 
 
 def test_energy_and_charge_are_told_in_units_of_the_trade_too() -> None:
-    text = SINGLE + "E1 = 6 V\nE2 = 6 V\nask energy in R1 over 30 min\nask charge of E1 over 30 s\n"
-    found = solve(Source("x", text), Options())
+    source = (
+        SINGLE + "E1 = 6 V\nE2 = 6 V\nask energy in R1 over 30 min\nask charge of E1 over 30 s\n"
+    )
+    found = solve(Source("x", source), Options())
     energy, charge = (a.result for a in found.contract.answers)
     assert energy.exact == 2 * 9 * 1800
     assert (energy.unit, charge.unit) == ("J", "C")

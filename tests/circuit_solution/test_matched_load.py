@@ -42,6 +42,15 @@ def free_loads(circuit: Circuit) -> list[Resistor]:
     return [e for e in found if e.resistance not in bound]
 
 
+def scene(rng: random.Random) -> tuple[Circuit, Resistor]:
+    """Return a circuit and one of its free loads."""
+    while True:
+        circuit = random_circuit(rng, loops=(1, 3))
+        loads = free_loads(circuit)
+        if loads:
+            return circuit, rng.choice(loads)
+
+
 def matched(circuit: Circuit, load: Resistor) -> Derivation:
     asked = replace(circuit, questions=(*circuit.questions, AskMatchedLoad(load.name)))
     derivation = derive(asked, in_letters=True)
@@ -62,11 +71,7 @@ def answers(derivation: Derivation) -> list[float]:
 @pytest.mark.parametrize("valued", [True, False])
 def test_no_other_load_takes_more_power(seed: int, valued: bool) -> None:
     rng = random.Random(seed)
-    circuit = random_circuit(rng, loops=(1, 3))
-    loads = free_loads(circuit)
-    if not loads:
-        pytest.skip("every resistor is tied")
-    load = rng.choice(loads)
+    circuit, load = scene(rng)
     given = circuit
     if not valued:
         kept = tuple(v for v in circuit.values if v.symbol != load.resistance)
@@ -94,11 +99,7 @@ def test_no_other_load_takes_more_power(seed: int, valued: bool) -> None:
 @pytest.mark.parametrize("seed", range(8))
 def test_in_letters(seed: int) -> None:
     rng = random.Random(seed)
-    circuit = random_circuit(rng, loops=(1, 3))
-    loads = free_loads(circuit)
-    if not loads:
-        pytest.skip("every resistor is tied")
-    load = rng.choice(loads)
+    circuit, load = scene(rng)
     try:
         derivation = matched(in_letters(circuit), load)
     except NoMatch:

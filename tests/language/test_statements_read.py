@@ -155,6 +155,7 @@ def test_a_given_voltage() -> None:
         ("ask power in R1", s.QuestionKind.POWER_IN, "R1"),
         ("ask power of E1", s.QuestionKind.POWER_OF, "E1"),
         ("ask terminal voltage of E1", s.QuestionKind.TERMINAL_VOLTAGE, "E1"),
+        ("ask loading error of M1", s.QuestionKind.LOADING_ERROR, "M1"),
         ("ask charge on C1", s.QuestionKind.CHARGE_ON, "C1"),
         ("ask energy in C1", s.QuestionKind.ENERGY_IN, "C1"),
         ("ask resistance A B", s.QuestionKind.RESISTANCE, "A B"),

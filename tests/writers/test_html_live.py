@@ -198,6 +198,9 @@ def said(markup: str) -> Said:
     tree = lxml_html.fromstring(markup)
     for note in tree.xpath('//*[@class="note"]'):
         note.drop_tree()
+    # What formulas tell holds for letters; a page made anew leaves it out where a value is negative.
+    for section in tree.xpath('//section[h2[contains(., "What the formula tells")]]'):
+        section.drop_tree()
 
     def texts(path: str) -> list[str]:
         return [re.sub(r"\s+", " ", e.text_content()).strip() for e in tree.xpath(path)]

@@ -75,7 +75,9 @@ def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
         # All others have values, and their numbers follow.
         still = solution.circuit.sought or solution.circuit.dependent
         letters = ("lantern_frame", "letters", "divider", "bridge_letters")
-        assert path.stem in (*letters, *NOT_YET) or still
+        # The script of a page knows the units of the SI only, no Wh and no per cent.
+        trade = ("wheelchair", "earpiece")
+        assert path.stem in (*letters, *trade, *NOT_YET) or still
         return
     for section in solution.document.sections:
         for chain in chains_of(section.blocks):

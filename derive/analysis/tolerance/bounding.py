@@ -13,6 +13,7 @@ from derive.analysis.tolerance.moving import Moving, Unsettled, moving, spread, 
 from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
 from derive.circuit.model import (
     AskEfficiency,
+    AskLoadingError,
     AskMatchedLoad,
     AskPreferred,
     AskResistance,
@@ -91,6 +92,8 @@ def _bound(found: Moving | Unbounded, builder: Builder, answer: StepId) -> None:
         found = Unbounded.BETWEEN
     elif isinstance(step.question, _QUOTIENTS):
         found = Unbounded.RATIO
+    elif isinstance(step.question, AskLoadingError):
+        found = Unbounded.LOADING
     if isinstance(found, Unbounded):
         builder.add(NoRange(answer=answer, symbol=step.symbol, reason=found))
         return

@@ -329,8 +329,8 @@ function powerBars({ graph }, known) {
     });
   }
   const box = union(boxes);
-  const piece = ({ name, value, use }) =>
-    say(use === "charging" ? "CHARGED" : "PIECE", { part: name, power: amount(value, WATT) });
+  const piece = ({ name, value, use, source }) =>
+    say(use === "charging" && !source ? "CHARGED" : "PIECE", { part: name, power: amount(value, WATT) });
   const pieces = (parts) => parts.map(piece).join("; ");
   const names = (parts) => listing(parts.map(({ name }) => name));
   return {

@@ -153,15 +153,26 @@ function meaning(known) {
   for (const [emf, power, current, along] of data.parts) {
     if (current === null) continue;
     const flow = known.get(current).n, out = along ? flow : -flow, given = known.get(power).n;
-    if (!out) groups.IDLE.push(letter(emf));
+    const one = { told: letter(emf), power };
+    if (!out) groups.IDLE.push(one);
     else if (given && given > 0n === out > 0n) {
-      groups[given > 0n ? "DELIVERS" : "CHARGED"].push(letter(emf));
+      groups[given > 0n ? "DELIVERS" : "CHARGED"].push(one);
     }
-    else if (given) groups.REVERSED.push(letter(emf));
+    else if (given) groups.REVERSED.push(one);
   }
   for (const [name, found] of Object.entries(groups)) {
     const many = found.length === 1 ? "ONE" : "MANY";
-    if (found.length) told.push(say(`${name}_${many}`, { sources: listing(found) }));
+    const sources = listing(found.map(({ told }) => told));
+    if (found.length) told.push(say(`${name}_${many}`, { sources }));
+  }
+  const { DELIVERS: from, CHARGED: into } = groups;
+  const alone = !groups.REVERSED.length && !data.parts.some(([, , , , source]) => source);
+  if (alone && from.length === 1 && into.length) {
+    const sized = ({ power }) => sizeOf(power, known), [source] = from;
+    told.push(into.length > 1
+      ? say("CHARGES_MANY", { source: source.told, charged: listing(into.map(({ told }) => told)) })
+      : say("CHARGES_ONE", { source: source.told, charged: into[0].told,
+        delivered: sized(source), stored: sized(into[0]) }));
   }
   return told.join(" ");
 }
@@ -218,12 +229,19 @@ function write(element, recipe, known, inputs) {
         : setDecimal({ digits, exponent: data.inputs[k].exponent, unit });
       return setSides(element, 1, [display([operator("="), ...row], 1)]);
     }
-    case "powers": return data.parts.forEach(([, power, current, , source], k) => {
-      const cells = element.tBodies[0].rows[k].cells, charged = known.get(power).n < 0n;
-      cells[1].textContent = templates[current === null && !source ? "DOES_HEAT"
-        : !charged ? "DOES_DELIVER" : source ? "DOES_TAKE" : "DOES_CHARGE"];
-      cells[2].innerHTML = sizeOf(power, known);
-    });
+    case "powers": {
+      const delivered = data.parts.filter(([, power, current, , source]) =>
+        (current !== null || source) && known.get(power).n > 0n);
+      const whole = delivered.map(([, power]) => known.get(power)).reduce(plus, ZERO);
+      return data.parts.forEach(([, power, current, , source], k) => {
+        const cells = element.tBodies[0].rows[k].cells, charged = known.get(power).n < 0n;
+        cells[1].textContent = templates[current === null && !source ? "DOES_HEAT"
+          : !charged ? "DOES_DELIVER" : source ? "DOES_TAKE" : "DOES_CHARGE"];
+        cells[2].innerHTML = sizeOf(power, known);
+        if (!cells[3]) return;
+        cells[3].innerHTML = whole.n ? inline(setShare(abs(known.get(power)), whole)) : "";
+      });
+    }
     case "changes": return recipe.terms.forEach((term, k) => {
       const cell = element.tBodies[0].rows[k].cells[1];
       cell.innerHTML = inline(setDecimal(rounded(valueOf(term, known), [1, 0, 0])));

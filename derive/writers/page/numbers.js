@@ -146,9 +146,9 @@ function magnitude(value) {
   return power;
 }
 
-function rounded(value, unit, figures = data.figures) {
+function rounded(value, unit, figures = data.figures, fixed = null) {
   const power = value.n ? magnitude(abs(value)) : 0;
-  const exponent = !value.n || (power >= -1 && power < 3) ? 0 : 3 * Math.floor(power / 3);
+  const exponent = fixed !== null ? fixed : !value.n || (power >= -1 && power < 3) ? 0 : 3 * Math.floor(power / 3);
   const decimals = value.n ? Math.max(0, figures - 1 - (power - exponent)) : 0;
   const place = tenTo(exponent - decimals);
   const half = plus(over(abs(value), place), ratio(1n, 2n));

@@ -125,6 +125,12 @@ function setDecimal({ digits, exponent, unit }) {
   return pairs.length ? [...row, GAP, units(pairs)] : row;
 }
 
+// A part of the whole, in per cent and without a prefix.
+function setShare(part, whole) {
+  const near = rounded(times(over(part, whole), tenTo(2)), [0, 0, 0], data.figures, 0);
+  return [...setDecimal(near), GAP, units([["%", 1]])];
+}
+
 function setTerm(term) {
   const [kind, ...parts] = term;
   const held = (row) => (isLoose(row) ? [fence(row)] : row);
