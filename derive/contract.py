@@ -44,6 +44,7 @@ from derive.circuit.model import (
 )
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import (
+    AgainstRating,
     Conclude,
     Define,
     Derivation,
@@ -53,6 +54,7 @@ from derive.derivation.step import (
     Lasts,
     LeftBetween,
     Limit,
+    Load,
     NoRange,
     PreferredValue,
     PutBack,
@@ -71,6 +73,7 @@ from derive.writers.answers_json import (
     Answer,
     Contract,
     Preferred,
+    RatedPart,
     Reach,
     Reducible,
     ReductionStep,
@@ -123,7 +126,19 @@ def contract_of(
         warnings=tuple(warning.message for warning in warnings),
         tells=tuple(_tells(derivation, written)),
         transients=tuple(transients_of(circuit, derivation, written)),
+        ratings=tuple(_ratings(circuit, derivation)),
     )
+
+
+def _ratings(circuit: Circuit, derivation: Derivation) -> Iterator[RatedPart]:
+    """Yield each rated part with the power that it takes, where that is a number."""
+    found = {s.part: s for s in derivation.steps if isinstance(s, AgainstRating)}
+    for rating in circuit.ratings:
+        step = found.get(rating.part)
+        voltage = None if rating.voltage is None else rating.voltage.value
+        taken = None if step is None else _exact(derivation.equation(step.power).right)
+        over = None if step is None else step.load is Load.OVER
+        yield RatedPart(rating.part, voltage, rating.power.value, taken, over)
 
 
 def _reaches(derivation: Derivation) -> dict[StepId, Reach]:

@@ -35,6 +35,7 @@ from derive.analysis.potentials import (
 )
 from derive.analysis.power import balance, shares
 from derive.analysis.preferred import answer_preferred
+from derive.analysis.ratings import compare_with_ratings, rate_lamps
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
@@ -152,6 +153,8 @@ def derive(
         balanced = balance(circuit, known, builder, digits)
         builder.begin(Goal.SHARES)
         shares(builder, balanced, digits)
+        compare_with_ratings(circuit, known, builder, digits)
+    rate_lamps(circuit, builder, digits)
     return bound_answers(circuit, builder.finish())
 
 
@@ -250,6 +253,7 @@ def _resistances_alone(circuit: Circuit, digits: int, *, expanded: bool) -> Deri
     builder.begin(Goal.GIVEN)
     given = read_letters(circuit, builder, numbers=False).steps
     _resistances(circuit, given, builder, digits, expanded=expanded)
+    rate_lamps(circuit, builder, digits)
     return bound_answers(circuit, builder.finish())
 
 

@@ -12,12 +12,14 @@ from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
 from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Circuit
 from derive.derivation.step import (
+    AgainstRating,
     ChargeRule,
     Conclude,
     Course,
     Derivation,
     GivenValue,
     InitialVoltage,
+    Load,
     PowerBalance,
     Round,
     StepId,
@@ -56,6 +58,8 @@ class Hazards:
     """The emfs of batteries that take in power."""
     hot: tuple[Symbol, ...] = ()
     """The resistances that turn much power into heat."""
+    over: tuple[Symbol, ...] = ()
+    """The resistances of parts that take more power than they are rated for."""
     shorted: tuple[Symbol, ...] = ()
     """The emfs of batteries that would drive a large current through a short circuit asked for."""
     high_voltage: bool = False
@@ -68,6 +72,7 @@ class Hazards:
         return Hazards(
             tuple(dict.fromkeys((*self.charged, *other.charged))),
             tuple(dict.fromkeys((*self.hot, *other.hot))),
+            tuple(dict.fromkeys((*self.over, *other.over))),
             tuple(dict.fromkeys((*self.shorted, *other.shorted))),
             self.high_voltage or other.high_voltage,
             tuple({s.capacitor: s for s in (*other.stored, *self.stored)}.values()),
@@ -93,7 +98,12 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
             hot.append(resistance(part))
     high = any(found.high_voltage for found in stored)
     high = high or _span(circuit, derivation) > DANGEROUS
-    return Hazards(tuple(charged), tuple(hot), shorted, high, stored)
+    return Hazards(tuple(charged), tuple(hot), _over(derivation), shorted, high, stored)
+
+
+def _over(derivation: Derivation) -> tuple[Symbol, ...]:
+    compared = (step for step in derivation.steps if isinstance(step, AgainstRating))
+    return tuple(resistance(step.part) for step in compared if step.load is Load.OVER)
 
 
 def _large_short_circuits(circuit: Circuit, derivation: Derivation) -> Iterator[Symbol]:

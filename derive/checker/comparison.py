@@ -62,6 +62,7 @@ def _check_states(event: Event, before: Circuit, after: Circuit) -> None:
             require(was == part, f"{name} is another part in the other state")
     require(later.keys() >= ends.keys(), "a switch that changes is no part of the circuit")
     require(before.values == after.values, "the two states have different values")
+    require(before.ratings == after.ratings, "the two states have different ratings")
     require(before.questions == after.questions, "the two states have different questions")
     require(before.is_before and not after.is_before, "it is not told which state comes first")
 

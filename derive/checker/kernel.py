@@ -35,6 +35,7 @@ from derive.checker import (
     potentials,
     power,
     preferred,
+    ratings,
     sense,
     tested,
     tolerance,
@@ -62,6 +63,7 @@ from derive.checker.rounding import check_rounded
 from derive.circuit.model import Circuit
 from derive.derivation.step import (
     AcrossRule,
+    AgainstRating,
     Agree,
     AlgebraStep,
     BackSubstitute,
@@ -108,6 +110,7 @@ from derive.derivation.step import (
     PutBack,
     PutInValues,
     Range,
+    Rated,
     Replace,
     Round,
     RoundedCourse,
@@ -156,6 +159,7 @@ def check(circuit: Circuit, derivation: Derivation) -> Verdict:
         check_currents(ledger)
         check_point(ledger)
         charges.check_charges(ledger)
+        ratings.check_ratings(ledger)
     except Refused as refused:
         return Verdict(False, ledger.here, Refusal(ledger.here, str(refused)))
     except RecursionError:
@@ -207,6 +211,11 @@ def _check_step(ledger: Ledger, step: Step) -> None:
         case PreferredValue():
             preferred.preferred_value(ledger, step)
             _check_conclusion(ledger, step.conclusion)
+        case Rated():
+            ratings.rated(ledger, step)
+            _check_conclusion(ledger, step.conclusion)
+        case AgainstRating():
+            ratings.against_rating(ledger, step)
         case Lasts():
             power.lasts(ledger, step)
             _check_conclusion(ledger, step.conclusion)

@@ -22,6 +22,7 @@ from derive.circuit.model import CONDITIONS, Circuit, Event, Given, Initial
 from derive.circuit.numbers import Numbers
 from derive.circuit.primes import primed
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
+from derive.circuit.ratings import read_ratings
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
 from derive.circuit.sought import check_sought
@@ -38,6 +39,7 @@ from derive.language.syntax import (
     Name,
     Place,
     PointStop,
+    Rate,
     Statement,
     SyntaxFile,
     Uncharged,
@@ -247,7 +249,9 @@ def _draft(
     graph = _graph(file, walks, otherwise, register, complaints, complete=broken is None)
     asks = [statement for statement in file.statements if isinstance(statement, Ask)]
     given = (statement for statement in file.statements if isinstance(statement, ValueStatement))
-    values, sought = read_valuations(given, register, numbers, complaints)
+    rates = (statement for statement in file.statements if isinstance(statement, Rate))
+    ratings, rated = read_ratings(rates, register, numbers, complaints)
+    values, sought = read_valuations(given, rated, register, numbers, complaints)
     conditions = [value for value in values if value.symbol.kind in CONDITIONS]
     if not complaints.in_order(Severity.ERROR):  # else what is missing may stand where the fault is
         check_sought(graph, sought, conditions, values, complaints)
@@ -279,6 +283,7 @@ def _draft(
         uncharged=uncharged,
         looks=looks,
         initials=initials,
+        ratings=ratings,
         sought=wanted,
         idle=graph.idle,
         drawn=graph.drawn,

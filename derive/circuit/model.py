@@ -271,6 +271,17 @@ class Initial:
 
 
 @dataclass(frozen=True, slots=True)
+class Rating:
+    """What a part is made for."""
+
+    part: str
+    power: Given
+    """Positive."""
+    voltage: Given | None = None
+    """Positive; of a lamp, whose resistance it gives. None for a resistor."""
+
+
+@dataclass(frozen=True, slots=True)
 class AskReducible:
     """Can the circuit be reduced to one resistor?"""
 
@@ -653,6 +664,8 @@ class Circuit:
     looks: Looks = Looks()
     initials: tuple[Initial, ...] = ()
     """The voltages that capacitors have at the start, in file order."""
+    ratings: tuple[Rating, ...] = ()
+    """In file order. The resistance of a rated lamp is among the `values`."""
     is_before: bool = False
     """Whether switches are about to change: then nothing changes with time yet."""
     sought: tuple[Symbol, ...] = ()
@@ -776,6 +789,10 @@ class Circuit:
     def initial(self, capacitor: str) -> Initial | None:
         """Return the voltage that a capacitor has at the start; None when nothing is said of it."""
         return next((i for i in self.initials if i.capacitor == capacitor), None)
+
+    def rating(self, part: str) -> Rating | None:
+        """Return what a part is made for; None when nothing is said of it."""
+        return next((rating for rating in self.ratings if rating.part == part), None)
 
     def valuation(self, symbol: Symbol) -> Given | Tie | None:
         """Return what is known of a quantity; None when it is a letter."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from derive.algebra.dimension import AMPERE, FARAD, NUMBER, OHM, VOLT
-from derive.algebra.term import Symbol, SymbolKind
+from derive.algebra.term import Symbol, SymbolKind, constant
 from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints
 from derive.circuit.expressions import Expressions, Reading
@@ -50,18 +50,21 @@ class Sought:
 
 def read_valuations(
     statements: Iterable[ValueStatement],
+    rated: Iterable[Valuation],
     register: Register,
     numbers: Numbers,
     complaints: Complaints,
 ) -> tuple[tuple[Valuation, ...], tuple[Sought, ...]]:
     """Return the valuations of a file, in file order, each quantity at most once.
 
-    Then the quantities whose values are sought.
+    Then the quantities whose values are sought. Among the valuations are those that follow from the
+    `rated` lamps.
     """
     reader = _Reader(register, numbers, complaints)
+    reader.enter(rated)
     for statement in statements:
         reader.read(statement)
-    valuations = tuple(reader.valuations)
+    valuations = tuple(sorted(reader.valuations, key=lambda v: v.span.start if v.span else 0))
     check_ties(valuations, reader.readings, complaints)
     return valuations, tuple(reader.sought)
 
@@ -78,6 +81,17 @@ class _Reader:
         self.valuations: list[Valuation] = []
         self.sought: list[Sought] = []
         self.readings: dict[Symbol, Reading] = {}
+        self._rated: dict[str, Span] = {}
+
+    def enter(self, rated: Iterable[Valuation]) -> None:
+        """Take over the resistances of rated lamps."""
+        for valuation in rated:
+            assert isinstance(valuation.value, Given)
+            assert valuation.span is not None
+            value, unit = valuation.value.value, valuation.value.dimension
+            self.valuations.append(valuation)
+            self.readings[valuation.symbol] = Reading(constant(value, unit), unit, value, {})
+            self._rated[valuation.symbol.name] = valuation.span
 
     def read(self, statement: ValueStatement) -> None:
         """Read one statement for all its targets."""
@@ -118,6 +132,15 @@ class _Reader:
 
     def _is_new(self, symbol: Symbol, span: Span) -> bool:
         """Complain where something has been said of a quantity before."""
+        if symbol.name in self._rated:
+            self._complaints.error(
+                "rated-and-valued",
+                f"the rating of `{symbol.name}` gives its resistance, so it has no other value",
+                span,
+                "keep the rating or the value",
+                notes=(Note("the rating is here", self._rated[symbol.name]),),
+            )
+            return False
         first = self._places.setdefault(symbol.name, span)
         if first == span:
             return True
@@ -177,9 +200,8 @@ class _Reader:
             return None
         if self._is_too_long(symbol, reading.constant, statement.value.span):
             return None
-        return Given(
-            reading.constant, symbol.dimension, None, reading.figures, _as_written(statement.value)
-        )
+        written = written_amount(statement.value)
+        return Given(reading.constant, symbol.dimension, None, reading.figures, written)
 
     def _fits(self, symbol: Symbol, reading: Reading, span: Span) -> bool:
         if reading.dimension == symbol.dimension:
@@ -264,7 +286,7 @@ class _Reader:
             return None
         if value < 0:
             self._warn_of_sign(symbol, value, span)
-        return Given(value, symbol.dimension, tolerance, reading.figures, _as_written(written))
+        return Given(value, symbol.dimension, tolerance, reading.figures, written_amount(written))
 
     def _is_too_long(self, symbol: Symbol, value: Fraction, span: Span) -> bool:
         if max(value.numerator.bit_length(), value.denominator.bit_length()) <= MOST_BITS:
@@ -296,13 +318,13 @@ class _Reader:
         )
 
 
-def _as_written(value: Expression) -> tuple[str, int] | None:
+def written_amount(value: Expression) -> tuple[str, int] | None:
     """Return the digits of a value that is one number, and the power of ten of its unit."""
     match value:
         case Measure(number=number, unit=unit):
             return as_written(number.text, None if unit is None else unit.text)
         case SumOf(addends=(Addend(minus=True, expression=Measure() as measure),)):
-            written = _as_written(measure)
+            written = written_amount(measure)
             return None if written is None else (f"-{written[0]}", written[1])
         case _:
             return None

@@ -868,6 +868,35 @@ class PreferredValue:
     """``Rn(R3,E24) = 4300 Ω``; ``Cn(C1,E6) = 0.0001 F``."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rated:
+    """Law: the resistance of a lamp that takes its rated power at its rated voltage."""
+
+    part: str
+    conclusion: Equation
+    """``L1 = (6 V)²/(3 W)``"""
+
+
+class Load(Enum):
+    """How much a part takes of what it is made for."""
+
+    BELOW = "less than its rating"
+    AT = "just its rating"
+    OVER = "more than its rating"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgainstRating:
+    """Compare the power that a part takes with its rated power."""
+
+    part: str
+    power: StepId
+    """``P(L1) = value``"""
+    rating: Fraction
+    """W."""
+    load: Load
+
+
 AlgebraStep = Collect | Substitute | Combine | Isolate | BackSubstitute | PutInValues
 LawStep = (
     GivenValue
@@ -892,13 +921,14 @@ LawStep = (
     | BySource
     | PutBack
     | InitialVoltage
+    | Rated
 )
 EquationStep = LawStep | AlgebraStep | Define | PowerBalance | PowerPart | Course
 SenseStep = Limit | SpecialCase | Trend | Dimensions
 """What a formula tells; nothing that later steps may cite."""
 Silent = (
     ChooseUnknowns | LookBetween | LookFrom | LookAtAll | Replace | Levels | Join | Agree | Round
-    | RoundedCourse | CourseAt | Conclude | Range | NoRange | Shares | SenseStep
+    | RoundedCourse | CourseAt | Conclude | Range | NoRange | Shares | SenseStep | AgainstRating
 )  # fmt: skip
 """Steps that conclude no equation."""
 Step = Silent | EquationStep
@@ -975,6 +1005,8 @@ class Goal(Enum):
     CHECK_LOOP = "walk a loop that was not used"
     POWER = "balance the power"
     SHARES = "tell what part of the power falls to each part"
+    LAMPS = "find the resistances of rated lamps"
+    RATINGS = "compare the powers with the ratings"
 
 
 @dataclass(frozen=True, slots=True)

@@ -316,6 +316,7 @@ def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
         (w.CAUTION_SHORT, found.shorted),
         (w.CAUTION_CHARGING, found.charged),
         (w.CAUTION_HEAT, found.hot),
+        (w.CAUTION_RATING, found.over),
     ):
         if parts:
             sentences.append(say(template, parts=listing((Math(s) for s in parts), w.AND)))

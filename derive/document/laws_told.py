@@ -10,7 +10,7 @@ from typing import assert_never
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.name import natural_key
-from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, number, voltage
+from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, number, resistance, voltage
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
 from derive.circuit.model import (
@@ -39,7 +39,7 @@ from derive.derivation.step import (
     SameCurrent,
     StepId,
 )
-from derive.document import reduction_told, sought_told, tolerance_told
+from derive.document import ratings_told, reduction_told, sought_told, tolerance_told
 from derive.document import wording as w
 from derive.document.model import (
     Align,
@@ -84,7 +84,8 @@ def opening(telling: Telling) -> Iterator[Block]:
     """Tell the circuit, what is given and what is wanted, beside the figure."""
     asked = paragraph(w.WANTED, items=wanted(telling))
     off = tolerance_told.given_tolerances(telling.circuit)
-    blocks = [*statement(telling), given(telling), *off, asked]
+    rated = ratings_told.given_ratings(telling.circuit)
+    blocks = [*statement(telling), given(telling), *off, *rated, asked]
     view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
     picture = figure(telling, view)
     told = tuple(block for block in blocks if block is not None)
@@ -102,8 +103,10 @@ def statement(telling: Telling) -> Iterator[Block]:
 
 
 def given(telling: Telling) -> Values | None:
-    """Return what is given; None for nothing."""
-    steps = [telling.equation(k) for k in telling.ids(Goal.GIVEN, GivenValue)]
+    """Return what is given; None for nothing. The resistances of rated lamps are worked out."""
+    rated = {resistance(r.part) for r in telling.circuit.ratings if r.voltage is not None}
+    found_given = (telling.equation(k) for k in telling.ids(Goal.GIVEN, GivenValue))
+    steps = [equation for equation in found_given if equation.left not in rated]
     names = [str(getattr(equation.left, "name", "")) for equation in steps]
     if all(_NUMBERED.fullmatch(name) for name in names):
         steps.sort(key=lambda equation: natural_key(getattr(equation.left, "name", "")))

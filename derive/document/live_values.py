@@ -89,6 +89,8 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
         return None  # the script of a page knows the units of the SI and no exponentials
     if circuit.dependent or circuit.sought:
         return None  # with other values what is sought may not exist
+    if circuit.ratings:
+        return None  # whether a part is over its rating is told in words
     inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
     if not inputs:
         return None

@@ -12,6 +12,7 @@ from derive.document import (
     checks,
     laws_told,
     preferred_told,
+    ratings_told,
     reduction_told,
     resistance_told,
     results,
@@ -53,10 +54,17 @@ def summary(circuit: Circuit, derivation: Derivation, *, ranges: bool = True) ->
 
 def _sections(telling: Telling) -> Iterator[Section]:
     yield Section((), tuple(laws_told.opening(telling)))
+    yield lamps(telling)
     yield from working(telling)
     if telling.circuit.asks_for_currents:
         yield Section((), tuple(checks.cautions(telling)))
     yield Section((), tuple(answers.answers(telling)))
+
+
+def lamps(telling: Telling) -> Section:
+    """Return what the ratings of lamps say of their resistances; perhaps nothing."""
+    told = telling.detail is not Detail.ANSWERS
+    return _section("lamps", ratings_told.lamps(telling) if told else iter(()))
 
 
 def working(telling: Telling) -> Iterator[Section]:
@@ -76,6 +84,7 @@ def working(telling: Telling) -> Iterator[Section]:
     if telling.circuit.asks_for_currents:
         yield _section("meaning", checks.meaning(telling))
         yield _section("check", checks.check(telling))
+        yield _section("ratings", ratings_told.against_ratings(telling))
 
 
 def _currents(telling: Telling) -> Iterator[Section]:

@@ -12,7 +12,7 @@ from derive.analysis.hazards import find_hazards
 from derive.circuit.model import AskCurrents, Circuit, Event, Resistor, Switch
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import Conclude, Derivation, Round, StepId
-from derive.document import checks, laws_told, tolerance_told
+from derive.document import checks, laws_told, ratings_told, tolerance_told
 from derive.document import wording as w
 from derive.document.answers import answer_chains, names_in_answers
 from derive.document.model import (
@@ -32,7 +32,7 @@ from derive.document.model import (
     Table,
     Text,
 )
-from derive.document.narrate import working
+from derive.document.narrate import lamps, working
 from derive.document.phrase import joined, listing, paragraph, say
 from derive.document.quantities import printed, with_sign
 from derive.document.room import fits_half, stacked
@@ -86,6 +86,7 @@ def narrate_switching(
     if detail is Detail.ANSWERS:
         sections.append(Section((), last))
     else:
+        sections.append(lamps(parts[0].telling))
         works = [_work(event, part, parts[:k]) for k, part in enumerate(parts)]
         columns = _in_columns(works, style)
         sections += columns or [section for work in works for section in work]
@@ -115,6 +116,7 @@ def _opening(happens: Sequence[Inline], parts: Sequence[_Part]) -> Iterator[Bloc
     if given is not None:
         yield given
     yield from tolerance_told.given_tolerances(telling.circuit)
+    yield from ratings_told.given_ratings(telling.circuit)
     yield paragraph(w.WANTED_TWICE, event=happens, items=laws_told.wanted(telling))
     figures = _alike([_figure(part, _HALF) for part in parts])
     if all(figure.drawing.width <= _WIDEST_HALF for figure in figures):

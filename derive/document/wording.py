@@ -7,6 +7,7 @@ for another phrase; `derive.document.phrase.say` fills it.
 from __future__ import annotations
 
 HEADINGS = {
+    "lamps": "The resistances of the lamps",
     "still": "Where no current flows",
     "reduce": "Can it be reduced to one resistor?",
     "reduction": "Reduce it step by step",
@@ -27,6 +28,7 @@ HEADINGS = {
     "tolerance": "How far the tolerances reach",
     "meaning": "What it means",
     "check": "Check",
+    "ratings": "Within the ratings?",
 }
 """The fixed subgoal names, the same in every output."""
 
@@ -838,6 +840,40 @@ NO_RANGE = {
     ),
 }
 
+# --- ratings ----------------------------------------------------------------------------------
+
+RATED = "Rated: {items}."
+RATED_LAMPS = "{parts} for {voltage} and {power}"
+RATED_RESISTORS = "{parts} for {power}"
+LAMPS_ONE = (
+    "At its rated voltage the lamp takes its rated power, so its resistance there is the square of "
+    "the voltage divided by the power. It counts as constant here, although the filament of a real "
+    "lamp has less resistance while it is cooler."
+)
+LAMPS_MANY = (
+    "At its rated voltage a lamp takes its rated power, so its resistance there is the square of "
+    "the voltage divided by the power. It counts as constant here, although the filament of a real "
+    "lamp has less resistance while it is cooler."
+)
+AGAINST_RATINGS = (
+    "The power in each rated part beside the power that it is rated for{when}:"
+)
+POWERS_LONG_AFTER, POWERS_NOMINALLY = ", long after the last change", ", with the nominal values"
+RATING = "rating"
+RATINGS_SUMMARY = "The power in each rated part, its rating, and what follows."
+LAMP_LOADS = {
+    "BELOW": "glows dimmer than rated",
+    "AT": "glows as rated",
+    "OVER": "glows brighter than rated",
+}
+LAMP_DARK = "stays dark"
+RESISTOR_LOADS = {
+    "BELOW": "stays within its rating",
+    "AT": "is just at its rating",
+    "OVER": "is over its rating",
+}
+BY_LITTLE = ", by less than shown"
+
 # --- answers ----------------------------------------------------------------------------------
 
 REMARK_AGAINST = "{currents} against the arrow"
@@ -853,6 +889,10 @@ CAUTION_CHARGING = (
 CAUTION_HEAT = (
     "More than 5 W turns into heat in {parts}. Use parts rated for more than that and keep them "
     "clear of what can burn."
+)
+CAUTION_RATING = (
+    "More power than rated turns into heat in {parts}. A part over its rating overheats, fails "
+    "early and may set fire to what is near; choose one that is rated for more."
 )
 CAUTION_VOLTAGE = (
     "Some points of this circuit are more than 60 V apart. Direct voltages of that size can kill."

@@ -11,6 +11,7 @@ FORMS = {
     "walk": "a walk reads: I1: A (-E1+) B (R1) C",
     "targets": "a value reads: R1, R4 = 2 ohm",
     "value": "a value reads: R1, R4 = 2 ohm ± 5 %",
+    "rating": "a rating reads: rating L1 = 6 V, 3 W",
     "initially": "the voltage at the start reads: initially V(C1) = 2 V",
     "ask": "a question reads: ask currents, or: ask current in R1",
     "use loop": "a loop reads: use loop A B C A",

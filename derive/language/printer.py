@@ -23,6 +23,7 @@ from derive.language.syntax import (
     PointStop,
     ProductOf,
     QuestionKind,
+    Rate,
     ResistorStop,
     Setting,
     Statement,
@@ -56,6 +57,8 @@ def print_statement(statement: Statement) -> str:
             left = ", ".join(_expression(target) for target in targets)
             right = "?" if isinstance(value, Unknown) else _expression(value)
             return f"{left} = {right}" + (f" ± {tolerance.text} %" if tolerance else "")
+        case Rate(parts=parts, amounts=amounts):
+            return f"rating {_list(parts)} = {', '.join(map(_expression, amounts))}"
         case Initially(capacitor=capacitor, value=value):
             return f"initially V({capacitor.text}) = {_expression(value)}"
         case Ask(kind=kind, names=names, duration=duration):

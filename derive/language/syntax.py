@@ -218,6 +218,16 @@ class ValueStatement:
 
 
 @dataclass(frozen=True, slots=True)
+class Rate:
+    """``rating L1, L2 = 6 V, 3 W``, ``rating R1 = 0.25 W``: what parts are made for."""
+
+    parts: tuple[Name, ...]
+    amounts: tuple[Expression, ...]
+    """One or two."""
+    span: Span = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Initially:
     """``initially V(C1) = 2 V``: what a capacitor has at the start."""
 
@@ -410,8 +420,8 @@ class Words:
 
 
 Statement = (
-    Walk | ValueStatement | Initially | Ask | UseLoop | UseJunction | UseMethod | Eliminate | Ground
-    | Uncharged | Place | Setting | Figures | Words
+    Walk | ValueStatement | Rate | Initially | Ask | UseLoop | UseJunction | UseMethod | Eliminate
+    | Ground | Uncharged | Place | Setting | Figures | Words
 )  # fmt: skip
 
 

@@ -28,6 +28,7 @@ class Builder:
         build: dict[str, Callable[[Tree[Token]], syntax.Statement]] = {
             "walk": self._walk,
             "value": self._value,
+            "rating": self._rating,
             "initial": self._initial,
             "whole_question": self._ask,
             "part_question": self._ask,
@@ -104,6 +105,10 @@ class Builder:
         else:
             read = self._expression(value)
         return syntax.ValueStatement(letters, read, tolerance, self._span(tree))
+
+    def _rating(self, tree: Tree[Token]) -> syntax.Rate:
+        amounts = tuple(self._expression(child) for child in _trees(tree))
+        return syntax.Rate(self._names(tree), amounts, self._span(tree))
 
     def _initial(self, tree: Tree[Token]) -> syntax.Initially:
         value = self._expression(_trees(tree)[0])

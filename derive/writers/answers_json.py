@@ -112,6 +112,20 @@ class Tells:
 
 
 @dataclass(frozen=True, slots=True)
+class RatedPart:
+    """What a part is made for, and what it takes."""
+
+    part: str
+    voltage: Fraction | None
+    """None for a resistor."""
+    rated_power: Fraction
+    power: Fraction | None
+    """None where letters are left."""
+    over: bool | None
+    """Whether it takes more than it is rated for; None where letters are left."""
+
+
+@dataclass(frozen=True, slots=True)
 class Switched:
     """What was before switches changed. The contract that holds this tells what is after."""
 
@@ -145,6 +159,8 @@ class Contract:
     """What the general formulas tell; empty where there are none, or none that is short."""
     transients: tuple[TransientAnswer, ...] = ()
     """Written among the answers, behind the others."""
+    ratings: tuple[RatedPart, ...] = ()
+    """The rated parts in file order; where there are none, the JSON has no word of them."""
     switching: Switched | None = None
     """None where no switch changes; then the JSON has no word of it."""
 
@@ -191,9 +207,21 @@ def _fields(contract: Contract) -> dict[str, object]:
             *map(_transient, contract.transients),
         ],
         "tells": [_told(told) for told in contract.tells],
+        **({"ratings": list(map(_rated, contract.ratings))} if contract.ratings else {}),
         "checked": contract.checked,
         "steps": contract.steps,
         "warnings": list(contract.warnings),
+    }
+
+
+def _rated(part: RatedPart) -> dict[str, object]:
+    """Return what a part is made for as exact fractions in SI base units."""
+    return {
+        "part": part.part,
+        **({} if part.voltage is None else {"rated_voltage": str(part.voltage)}),
+        "rated_power": str(part.rated_power),
+        "power": None if part.power is None else str(part.power),
+        "over": part.over,
     }
 
 

@@ -20,7 +20,7 @@ I2: Low  (-E2 r2+)  Tap
 I3: Tap  (lamp L1)  Low
 E1 = 12.5 V; E2 = 11 V ± 2 %
 r1, r2 = 0.05 ohm
-R1 = 4k7; L1 = 3/2 ohm
+R1 = 4k7; rating L1 = 6 V, 3/2 W; rating R1 = 0.25 W
 ground Low
 ask reducible
 ask currents
@@ -82,7 +82,7 @@ _ALPHABET = "ABCREIV'_012359.,;:()=+-*/<>?±%#\"“”„ \t\n\r\\{}[]$^&~`|@!α
 TOKENS = (
     "I1:", ": ", "(R1)", "(-E1+)", "(+E2 r2-)", "A", "B", "C", "ask ", "use ", "loop ", "ground ",
     "voltage ", "across ", "power in ", " = ", "5 ohm", "9 V", "2 R1", " ± 5 %", "\n", "; ", ", ",
-    "place A at 0 0", "current in ", "(lamp L1)", "(closes S1)", "(opens S1)", "4k7", "1,000", "V(B,A)", "?", "\n    ", "# x",
+    "place A at 0 0", "current in ", "(lamp L1)", "(closes S1)", "rating ", "3 W", "(opens S1)", "4k7", "1,000", "V(B,A)", "?", "\n    ", "# x",
     "eliminate ", "title ", '"', "decimal comma\n", "figures ", "3/0", "1e99", "ohms",
     "use junction",
 )  # fmt: skip

@@ -73,7 +73,8 @@ def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
     live = follow(solution.document, solution.circuit, solution.derivation)
     if live is None:
         # All others have values, and their numbers follow.
-        still = solution.circuit.sought or solution.circuit.dependent
+        circuit = solution.circuit
+        still = circuit.sought or circuit.dependent or circuit.ratings
         letters = ("lantern_frame", "letters", "divider", "bridge_letters")
         # The script of a page knows the units of the SI only, no Wh and no per cent.
         trade = ("wheelchair", "earpiece")
