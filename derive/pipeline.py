@@ -23,6 +23,7 @@ from derive.analysis.plan import Singular
 from derive.analysis.preferred import NoPreferredValue
 from derive.analysis.sought import NoSuchValue
 from derive.analysis.start import LongStart, begun
+from derive.analysis.tested import LongTest, NoVoltage
 from derive.analysis.transient import NoDelay
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
@@ -40,7 +41,7 @@ from derive.circuit.model import (
     Method,
     Tie,
 )
-from derive.circuit.solvability import NoUniqueSolution, solvability
+from derive.circuit.solvability import NoUniqueSolution, SourceCut, solvability
 from derive.circuit.switching import told
 from derive.circuit.unfound import negative_resistance, no_such_resistance, not_fixed
 from derive.circuit.values import letters_without_value
@@ -117,11 +118,12 @@ class Solution:
     def live(self) -> LiveDocument | None:
         """Return how the numbers of the document follow other values; None where they do not.
 
-        Where switches change they do not, since the document tells of two circuits.
+        Where switches change they do not, nor where a test source is put in, since the document
+        tells of two circuits.
         """
         from derive.document.live import follow  # for pages of the web alone
 
-        if self.switching is not None:
+        if self.switching is not None or self.circuit.tested:
             return None
         return follow(self.document, self.circuit, self.derivation)
 
@@ -248,7 +250,7 @@ def _prove(
 ) -> Proved:
     """Turn one circuit into a checked derivation; `asides` are said where it has no solution."""
     doubts: tuple[Diagnostic, ...] = ()
-    _refuse_resistance(circuit)
+    _refuse_transients(circuit)
     if any(isinstance(question, AskMatchedLoad) for question in circuit.questions):
         # Only a formula tells how a current follows the load.
         numbers_will_do, options = False, replace(options, numbers_first=False)
@@ -259,6 +261,7 @@ def _prove(
         _refuse_ideal_meters(circuit)
         if Method.BRANCH_CURRENTS in _methods(circuit, options, in_letters=not numbers_will_do):
             options, doubts = _within_bounds(circuit, options, numbers_will_do=numbers_will_do)
+    _refuse_tests(circuit)
     derivation = _derive(circuit, options, in_letters=not numbers_will_do)
     verdict = check(circuit, derivation)
     if not verdict.accepted:
@@ -289,8 +292,8 @@ def _begun(circuit: Circuit, states: Sequence[Proved]) -> Circuit:
         ) from None
 
 
-def _refuse_resistance(circuit: Circuit) -> None:
-    """Refuse the resistance between two points where sources follow what flows."""
+def _refuse_transients(circuit: Circuit) -> None:
+    """Refuse transients where sources follow what flows."""
     dependent = [symbol.name for symbol in circuit.dependent]
     transients = [q.capacitor for q in circuit.questions if isinstance(q, AskTransient)]
     if dependent and transients:
@@ -300,13 +303,20 @@ def _refuse_resistance(circuit: Circuit) -> None:
         )
         hint = f"ask for the voltage long after: ask voltage across {transients[0]}"
         raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(dependent[0]), (hint,))])
-    if dependent and any(isinstance(question, AskResistance) for question in circuit.questions):
-        told = (
-            "the resistance between two points is not worked out yet where a source depends on a "
-            f"current or a voltage, as {dependent[0]} does"
-        )
-        hint = "ask for the voltage between the points with and without a load there"
-        raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(dependent[0]), (hint,))])
+
+
+def _refuse_tests(circuit: Circuit) -> None:
+    """Refuse a resistance where no circuit with a test source has a solution."""
+    for tested in circuit.tested:
+        report = solvability(tested.circuit)
+        if report is None:
+            continue
+        ends = tested.question.one, tested.question.other
+        if isinstance(report, SourceCut) and len(report.sources) == 1:
+            raise Rejected([why_no_resistance(circuit, ends)])
+        found = why_not_solvable(tested.circuit, report)
+        told = f"with a test source between {' and '.join(ends)}, for the resistance there: "
+        raise Rejected([replace(found, message=f"{told}{found.message}")])
 
 
 def _methods(circuit: Circuit, options: Options, *, in_letters: bool) -> tuple[Method, ...]:
@@ -492,6 +502,20 @@ def _derive(circuit: Circuit, options: Options, *, in_letters: bool) -> Derivati
             told = f"the matched load is not worked out here: {fault.reason.value}"
         span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
         raise Rejected([Diagnostic("no-matched-load", told, span, (hint,))]) from None
+    except LongTest:
+        told = "in letters the resistance between the points is too long to be written out"
+        hint = give_values([s.name for s in letters_without_value(circuit)])
+        raise Rejected([Diagnostic("formula-too-long", told, None, (hint,))]) from None
+    except NoVoltage as fault:
+        ends = f"{fault.tested.question.one} and {fault.tested.question.other}"
+        source = circuit.dependent[0].name
+        told = (
+            f"there is no resistance between {ends}: {_followed(circuit)} just so that they keep "
+            "each other up, or contradict each other, when a test source drives a current there"
+        )
+        hint = f"change the factor in the value of {source}"
+        span = circuit.span_of(source)
+        raise Rejected([Diagnostic("no-resistance", told, span, (hint,))]) from None
     except NothingBetween as fault:
         raise Rejected([why_no_resistance(circuit, fault.ends)]) from None
     except NoPath as fault:

@@ -27,6 +27,7 @@ from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_
 from derive.analysis.loading import answer_loading_error
 from derive.analysis.matched import answer_matched_load
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
+from derive.analysis.plan import Singular
 from derive.analysis.potentials import (
     answer_potentials,
     potential_from_ground,
@@ -39,6 +40,7 @@ from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.analysis.tells import tell
+from derive.analysis.tested import NoVoltage, answer_by_test_source, in_letters
 from derive.analysis.tolerance import bound_answers
 from derive.analysis.transient import derive_transients
 from derive.circuit.figures import answer_figures
@@ -279,7 +281,15 @@ def _resistances(
     expanded: bool,
 ) -> None:
     taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
-    for question in circuit.questions:
+    for tested in circuit.tested:
+        builder.begin(Goal.RESISTANCE)
+        numbers_first = not in_letters(tested)
+        try:
+            other = derive(tested.circuit, numbers_first=numbers_first, figures=digits)
+        except Singular:
+            raise NoVoltage(tested) from None
+        answer_by_test_source(tested, other, given, builder, digits, taken)
+    for question in () if circuit.tested else circuit.questions:
         if isinstance(question, AskResistance):
             builder.begin(Goal.RESISTANCE)
             derive_resistance(circuit, question, given, builder, digits, taken, expanded=expanded)

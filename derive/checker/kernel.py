@@ -37,6 +37,7 @@ from derive.checker import (
     preferred,
     ratings,
     sense,
+    tested,
     tolerance,
 )
 from derive.checker.closing import check_answer, check_currents, check_point, check_questions
@@ -66,6 +67,7 @@ from derive.derivation.step import (
     Agree,
     AlgebraStep,
     BackSubstitute,
+    BySource,
     Change,
     ChargeRule,
     ChooseUnknowns,
@@ -197,6 +199,9 @@ def _check_step(ledger: Ledger, step: Step) -> None:
             seen = network.left(ledger, step)
             _check_conclusion(ledger, step.conclusion)
             _assume(ledger, seen.rests_on)
+        case BySource():
+            tested.by_source(ledger, step, _refusal)
+            _check_conclusion(ledger, step.conclusion)
         case IdealReading():
             loading.ideal_reading(ledger, step, _refusal)
             _check_conclusion(ledger, step.conclusion)

@@ -14,18 +14,20 @@ from derive.circuit.answerable import refuse_unanswerable
 from derive.circuit.choices import read_choices
 from derive.circuit.complaints import Complaints
 from derive.circuit.graph import Graph, build
-from derive.circuit.ideal import meters_to_idealize, primed, without_value
+from derive.circuit.ideal import meters_to_idealize, without_value
 from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
 from derive.circuit.model import CONDITIONS, Circuit, Event, Given, Initial
 from derive.circuit.numbers import Numbers
+from derive.circuit.primes import primed
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.ratings import read_ratings
 from derive.circuit.register import Kind, Register
 from derive.circuit.solvability import solvability
 from derive.circuit.sought import check_sought
 from derive.circuit.switching import event_of, told, walks_before
+from derive.circuit.tested import with_test_sources
 from derive.circuit.valuations import read_valuations
 from derive.circuit.values import letters_without_value
 from derive.diagnostic import Diagnostic, Rejected, Severity
@@ -95,6 +97,10 @@ def elaborate(file: SyntaxFile) -> Elaborated:
         raise Rejected((*errors, *warnings)[:MOST_DIAGNOSTICS])
     circuit, before = circuits
     event = None if before is None else event_of(_walks(file))
+    tested = with_test_sources(
+        file, circuit, lambda changed: elaborate(changed).circuit, switches=event is not None
+    )
+    circuit = replace(circuit, tested=tested)
     return Elaborated(_with_ideal_meters(file, circuit, event), warnings, event, before)
 
 

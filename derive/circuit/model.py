@@ -625,6 +625,23 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
+class Tested:
+    """The circuit by which the resistance between two points is found with a test source."""
+
+    question: AskResistance
+    source: str
+    """The test source: 1 A, driven in at the first of the points and out at the other."""
+    circuit: Circuit
+    """With the test source. All sources that depend on nothing are zero: wires in the place of
+    emfs, gaps in the place of current sources. Its currents have names of their own."""
+
+    @property
+    def symbol(self) -> Symbol:
+        """The symbol of the current of the test source."""
+        return source_current(self.source)
+
+
+@dataclass(frozen=True, slots=True)
 class Circuit:
     """A connected direct-current circuit with its questions."""
 
@@ -661,6 +678,9 @@ class Circuit:
     ideal: tuple[tuple[str, Circuit], ...] = ()
     """For each meter whose loading error is asked for, the circuit with that meter made ideal. Its
     currents have names of their own."""
+    tested: tuple[Tested, ...] = ()
+    """For each resistance between two points that is asked for where sources depend on currents or
+    voltages, the circuit that tells it."""
     spans: tuple[tuple[str, Span], ...] = field(default=(), compare=False, repr=False)
     """Where each name stands first in the file; for a walk without a name, the whole walk."""
 

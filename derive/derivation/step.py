@@ -19,7 +19,7 @@ from fractions import Fraction
 from derive.algebra.dimension import Dimension
 from derive.algebra.term import ONE, Equation, Symbol, Term
 from derive.algebra.unit import Unit
-from derive.circuit.model import Duration, Loop, Question
+from derive.circuit.model import AskResistance, Duration, Loop, Question
 from derive.circuit.preferred import Series
 
 StepId = int
@@ -455,6 +455,21 @@ class LeftBetween:
     conclusion: Equation
     """``R(A,B) = R12``, ``R(E1) = R12`` seen by an emf, or ``R(C1) = R12`` seen from a gap; 0 where
     only wire is left."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BySource:
+    """Law: the resistance between two points is the voltage that a test source needs there.
+
+    The circuit with the test source is another circuit, ``Circuit.tested``; its answer over the
+    current of the source is the resistance.
+    """
+
+    question: AskResistance
+    derivation: Derivation
+    """Of that circuit."""
+    conclusion: Equation
+    """``R(A,B) = …`` in letters of the circuit, or in numbers."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -903,6 +918,7 @@ LawStep = (
     | PreferredValue
     | Largest
     | LeftBetween
+    | BySource
     | PutBack
     | InitialVoltage
     | Rated

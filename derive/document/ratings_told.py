@@ -75,13 +75,19 @@ def against_ratings(telling: Telling) -> Iterator[Block]:
         columns = (Align.LEFT, Align.RIGHT, Align.RIGHT, Align.LEFT)
         yield paragraph(w.AGAINST_RATINGS, when=_when(telling.circuit))
         yield Table(header, tuple(rows), columns, w.RATINGS_SUMMARY)
+        if _has_capacitor(telling.circuit):
+            yield paragraph(w.WHILE_CHARGED)
 
 
 def _when(circuit: Circuit) -> str:
     """Return what the powers hold for, where they may be others."""
-    steady = any(isinstance(element, Capacitor) for element in circuit.elements)
+    steady = _has_capacitor(circuit)
     nominal = any(isinstance(v.value, Given) and v.value.tolerance for v in circuit.values)
     return (w.POWERS_LONG_AFTER if steady else "") + (w.POWERS_NOMINALLY if nominal else "")
+
+
+def _has_capacitor(circuit: Circuit) -> bool:
+    return any(isinstance(element, Capacitor) for element in circuit.elements)
 
 
 def _load(circuit: Circuit, step: AgainstRating, rounding: Round) -> str:

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from derive.algebra.term import Symbol
 from derive.derivation.step import (
     BackSubstitute,
+    BySource,
     Conclude,
     Goal,
     LeftBetween,
     LookBetween,
     PutInValues,
 )
-from derive.document import exchanges_told
+from derive.document import exchanges_told, test_source_told
 from derive.document import wording as w
 from derive.document.model import Block, Display, Inline, Math, PointName, Relation, Row
 from derive.document.phrase import paragraph
@@ -23,8 +24,11 @@ from derive.typesetting.style import Expression
 
 def resistances(telling: Telling) -> Iterator[Block]:
     """Tell every question about a resistance."""
-    for run in telling.stages(Goal.RESISTANCE):
+    for number, run in enumerate(telling.stages(Goal.RESISTANCE)):
         steps = [telling.step(k) for k in run.ids]
+        if any(isinstance(step, BySource) for step in steps):
+            yield from test_source_told.by_test_source(telling, run, is_first=not number)
+            continue
         begun = next(s for s in steps if isinstance(s, LookBetween))
         law = next(s for s in steps if isinstance(s, LeftBetween))
         answer = next(s for s in steps if isinstance(s, Conclude))

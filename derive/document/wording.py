@@ -573,6 +573,27 @@ STAGE_MARKED = " {marked} stand out."
 ONE_LEFT = "One resistance is left between {one} and {other}:"
 NONE_LEFT = "Plain wire joins {one} and {other}:"
 
+TEST_SOURCE = (
+    "Where sources depend on a current or a voltage, resistances alone do not tell what is seen "
+    "from {one} and {other}. We connect a test source there: it drives {source} = 1 A in at {one} "
+    "and out at {other}. The resistance is the voltage that it needs, divided by its current."
+)
+TEST_SOURCE_BRIEF = "A test source drives {source} = 1 A in at {one} and out at {other}."
+TEST_INNER = "{parts} is replaced by its internal resistance."
+TEST_INNERS = "{parts} are replaced by their internal resistances."
+TEST_WIRE, TEST_WIRES = "{parts} is replaced by a wire.", "{parts} are replaced by wires."
+TEST_GAP, TEST_GAPS = "{parts} is taken out.", "{parts} are taken out."
+TEST_STAYS = "{parts} stays, since it depends on what flows."
+TEST_STAY = "{parts} stay, since they depend on what flows."
+TEST_LAWS = "With a prime at each current of this circuit, Kirchhoff's rules read"
+TEST_CURRENTS = "and they give"
+TEST_VOLTAGE = "So the test source needs the voltage"
+TEST_DIVIDED = "and the resistance is"
+TEST_NEGATIVE = (
+    "The resistance is negative: seen from {one} and {other}, the sources that depend on what "
+    "flows deliver more than the resistors take in."
+)
+
 # --- the course of a capacitor in time ----------------------------------------------------------
 
 STARTS_CHARGED = (
@@ -834,10 +855,9 @@ LAMPS_MANY = (
     "the voltage divided by the power. It counts as constant here, although the filament of a real "
     "lamp has less resistance while it is cooler."
 )
-AGAINST_RATINGS = (
-    "The power in each rated part beside the power that it is rated for{when}:"
-)
+AGAINST_RATINGS = "The power in each rated part beside the power that it is rated for{when}:"
 POWERS_LONG_AFTER, POWERS_NOMINALLY = ", long after the last change", ", with the nominal values"
+WHILE_CHARGED = "While a capacitor is charged or discharged, a part may take more for some time."
 RATING = "rating"
 RATINGS_SUMMARY = "The power in each rated part, its rating, and what follows."
 LAMP_LOADS = {

@@ -58,7 +58,7 @@ def print_statement(statement: Statement) -> str:
             right = "?" if isinstance(value, Unknown) else _expression(value)
             return f"{left} = {right}" + (f" ± {tolerance.text} %" if tolerance else "")
         case Rate(parts=parts, amounts=amounts):
-            return f"rating {_list(parts)} = {', '.join(map(_expression, amounts))}"
+            return f"rating {_list(parts)} = {_amounts(amounts)}"
         case Initially(capacitor=capacitor, value=value):
             return f"initially V({capacitor.text}) = {_expression(value)}"
         case Ask(kind=kind, names=names, duration=duration):
@@ -169,6 +169,13 @@ def _addend(expression: Expression) -> str:
 
 def _list(names: tuple[Name, ...]) -> str:
     return ", ".join(name.text for name in names)
+
+
+def _amounts(amounts: tuple[Expression, ...]) -> str:
+    """Return amounts with commas; one that follows a digit directly would belong to the number."""
+    *first, last = map(_expression, amounts)
+    commas = (f"{text} , " if text[-1].isdigit() else f"{text}, " for text in first)
+    return "".join(commas) + last
 
 
 def _coordinate(coordinate: Coordinate) -> str:

@@ -174,3 +174,4 @@ def test_beside_a_capacitor_the_powers_are_those_long_after() -> None:
     )
     told = " ".join(text.write(solution.document).split())
     assert "is rated for, long after the last change:" in told
+    assert "While a capacitor is charged or discharged, a part may take more" in told

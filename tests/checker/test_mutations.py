@@ -35,6 +35,7 @@ from derive.checker.kernel import check
 from derive.derivation.step import (
     Agree,
     BackSubstitute,
+    BySource,
     ChargeRule,
     Collect,
     Combine,
@@ -108,7 +109,7 @@ def reason(mutant: Mutant) -> str | None:
             return "the same powers in another order or by another line" if same else None
         case PutBack() if replace(new, arm=old.arm) == old:  # type: ignore[union-attr]
             return "another arm that has the same current"
-        case GivenValue() | PartRule() | Define() | PutBack():
+        case GivenValue() | PartRule() | Define() | PutBack() | BySource():
             same = replace(new, conclusion=_equation(old)) == old and _same_line(old, new)
             return "the same terms in another order" if same else None
         case LeftBetween() if _same_line(old, new):

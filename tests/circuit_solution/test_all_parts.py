@@ -146,7 +146,30 @@ LOOP = "I1: A (-E1+) (R1) B\nI2: B (R2) A\n"
     ("text", "told"),
     [
         (LOOP + "E1 = 2 ohm * I1; R1, R2 = 1 ohm", "they keep each other up"),
-        (LOOP + "E1 = 4 ohm * I1; ask resistance A B", "is not worked out yet where a source"),
+        (
+            "I1: A (-E1+) P (R1) B\nI2: B (R2) A\nE1 = 4 ohm * I1; ask resistance A P",
+            "if I1, on which it depends, divides at P",
+        ),
+        (
+            LOOP + "E1 = 1 V + 4 ohm * I2; R1, R2 = 1 ohm; ask resistance A B",
+            "unless E1 is zero where no current flows",
+        ),
+        (
+            LOOP + "I3: A (-E2+) B\nE1 = 4 ohm * I3; ask resistance A B",
+            "unless I3 flows in a resistance of its own walk",
+        ),
+        (
+            LOOP + "E1 = 2 ohm * I2; R1, R2 = 1 ohm; ask resistance A B",
+            "there is no resistance between A and B",
+        ),
+        (
+            LOOP + ": A (capacitor C1) Q (capacitor C2) B; uncharged C1, C2; E1 = 2 * V(Q,B)",
+            "follows from the charges of C1 and C2, and no source can depend on it yet",
+        ),
+        (
+            LOOP + "E1 = 4 ohm * I2; R1 = ?; R2 = 1 ohm; I2 = 1 A; ask resistance A B",
+            "where a value is sought",
+        ),
         (LOOP + ": A (capacitor C1) Q (capacitor C2) B; ask charge on C1", "how they were charged"),
         (LOOP + ": A (open S1) Q (capacitor C2) B; ask voltage Q A", "nothing but S1 and C2 leads"),
         (LOOP + "I3: A (J1 ->) (open S1) B", "where none can pass"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from derive.diagnostic import Rejected
@@ -53,6 +53,7 @@ def test_any_text(text: str) -> None:
 
 @_SOME
 @given(statements() | mutated_seeds())
+@example("rating A =3/2 ,3/2")
 def test_what_is_printed_reads_back_to_the_same_tree(text: str) -> None:
     try:
         tree = parse(Source("x", text))

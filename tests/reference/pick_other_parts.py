@@ -8,8 +8,8 @@ import sys
 from pathlib import Path
 
 WANTED = (
-    "K07", "B11", "B19", "W12", "C01", "C03", "C05", "C07", "C07b", "C09", "C11", "C13", "C23",
-    "C25", "B04", "C17", "C21",
+    "K07", "B11", "B19", "W12", "C01", "C03", "C05", "C07", "C07b", "C09", "C11", "C13", "C15",
+    "C23", "C25", "B04", "C17", "C21",
 )  # fmt: skip
 KEPT = ("id", "title", "source", "read", "elements", "note", "given")
 
@@ -19,10 +19,8 @@ def main() -> None:
     cases = []
     for name in WANTED:
         case = whole[name]
-        dependent = any(e["type"].endswith("_dep") for e in case["elements"])
-        # The resistance seen from two points is not worked out where sources depend on it.
-        answers = [a for a in case["answers"] if not (dependent and "Req" in a["q"])]
-        cases.append({k: case[k] for k in KEPT if case.get(k)} | {"answers": answers})
+        kept = {k: case[k] for k in KEPT if case.get(k)}
+        cases.append(kept | {"answers": case["answers"]})
     text = json.dumps({"cases": cases}, indent=1, ensure_ascii=False)
     (Path(__file__).parent / "other_parts.json").write_text(text + "\n", "utf-8")
 
