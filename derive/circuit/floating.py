@@ -18,7 +18,7 @@ def why_not_fixed(circuit: Circuit, part: str | None, points: tuple[str, ...]) -
     ends = _ends(circuit, part) if part else tuple(station_of(circuit, p) for p in points)
     cluster = next((c for c in clusters(circuit) if _holds(c, ends)), None)
     if cluster is not None and cluster.uncharged(circuit) and circuit.dependent:
-        names = _listed([plates.capacitor for plates in cluster.capacitors])
+        names = listed([plates.capacitor for plates in cluster.capacitors])
         told = f"{asked} follows from the charges of {names}, and no source can depend on it yet"
         hint = "let the source depend on a current, or on the voltage of a resistor"
         return Diagnostic("not-solved-yet", told, span, (hint,))

@@ -39,7 +39,7 @@ from derive.writers.notation import Content
 from derive.writers.tex_text import escape as tex_escape
 from derive.writers.words import CAUTION, PROMISE
 
-_SIGNS = {"+": "+", "−": "-", "(": "(", ")": ")"}
+_SIGNS = {"+": "+", "−": "-", "(": "(", ")": ")", "→": r"\to", "∞": r"\infty"}
 _RULE = {Align.LEFT: ":--", Align.STRETCH: ":--", Align.RIGHT: "--:"}
 
 
@@ -117,7 +117,7 @@ def _in_formula(item: Inline, style: Style) -> str:
     """Return a piece of text within a formula."""
     match item:
         case Text(text):
-            return "".join(map(_upright, re.split(r" *([+−()]) *", text)))
+            return "".join(map(_upright, re.split(r" *([+−()→∞]) *", text)))
         case Strong(inner):
             return "".join(_in_formula(piece, style) for piece in inner)
         case Math(content):

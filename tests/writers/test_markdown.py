@@ -120,6 +120,8 @@ KNOWN = {
         "mathit",
         "text",
         "qquad",
+        "to",
+        "infty",
         "scriptstyle",
     ],
     *[
@@ -133,6 +135,9 @@ KNOWN = {
         "rho",
         "lambda",
         "theta",
+        "tau",
+        "delta",
+        "eta",
         "prime",
         "quad",
         "bigl",
