@@ -102,6 +102,10 @@ def caution(block: Caution, setting: Setting) -> str:
 # --- tables and values --------------------------------------------------------------------------
 
 
+_MANY_COLUMNS = 4
+"""Columns that may be wider than a narrow screen; such a table can be scrolled by itself."""
+
+
 def _table(table: Table, setting: Setting) -> str:
     stretched = ' class="stretched"' if Align.STRETCH in table.columns else ""
     head = "".join(
@@ -109,11 +113,14 @@ def _table(table: Table, setting: Setting) -> str:
         for cell, align in zip(table.header, table.columns, strict=True)
     )
     rows = "\n".join(_table_row(row, table.columns, setting) for row in table.rows)
-    return (
+    told = (
         f"<table{stretched}{setting.marking.attributes(table)}>\n"
         f'<caption class="unseen">{escape(table.summary)}</caption>\n'
         f"<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
     )
+    if len(table.columns) < _MANY_COLUMNS:
+        return told
+    return f'<div class="wide" tabindex="0" role="group" aria-label="Table">\n{told}\n</div>'
 
 
 def _table_row(
