@@ -27,6 +27,7 @@ from derive.derivation.step import (
     Define,
     Derivation,
     Efficiency,
+    IdealReading,
     Isolate,
     KnownCurrent,
     Largest,
@@ -85,8 +86,9 @@ def has_quantities(term: Term) -> bool:
 
 def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
     """Return the values and the formulas; None where some answer has no formula in letters."""
-    if any(isinstance(step, Lasts | Efficiency | Largest | Course) for step in derivation.steps):
-        return None  # the script of a page knows the units of the SI and no exponentials
+    still = Lasts | Efficiency | Largest | Course | IdealReading
+    if any(isinstance(step, still) for step in derivation.steps):
+        return None  # the script of a page knows one circuit, the units of the SI, no exponentials
     if circuit.dependent or circuit.sought:
         return None  # with other values what is sought may not exist
     if circuit.ratings:

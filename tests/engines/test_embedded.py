@@ -178,9 +178,9 @@ def test_the_wheel_is_not_loaded_before_it_is_wanted() -> None:
     assert done.stdout.strip() == "False"
 
 
-_SPELLED = str.maketrans("∆⋅’", "Δ·'", "\N{SOFT HYPHEN}-‐()")
+_SPELLED = str.maketrans("∆⋅’", "Δ·'", "\N{SOFT HYPHEN}-‐()!")
 """What one fact is by TeX's fonts and by Typst's; words are divided at other places, and
-parentheses that TeX makes tall have no name in its fonts."""
+parentheses that TeX makes tall have no name in its fonts, or the one of another sign."""
 
 
 def characters(text: str) -> Counter[str]:
