@@ -17,7 +17,7 @@ from derive.checker.ledger import Ledger
 from derive.checker.polynomial import Refused
 from derive.circuit.elaborate import elaborate
 from derive.circuit.model import AskMatchedLoad, Circuit
-from derive.derivation.step import AlgebraStep, Derivation
+from derive.derivation.step import AlgebraStep, Course, CourseAt, Derivation, RoundedCourse
 from derive.language.parser import parse
 from derive.source import Source
 from tests.checker.mutate import mutants
@@ -27,6 +27,10 @@ from tests.forged import algebra
 from tests.random_circuits import random_circuit
 
 EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.circuit"))
+
+
+COURSES = (Course, RoundedCourse, CourseAt)
+"""Steps of which test_course.py tells, in its own reckoning, which changes keep the meaning."""
 
 
 def example(path: Path) -> Circuit:
@@ -45,7 +49,7 @@ def refuse_changes(circuit: Circuit, derivation: Derivation, start: int, stride:
     for mutant in islice(mutants(circuit, derivation), start, None, stride):
         if not check(circuit, mutant.derivation).accepted:
             refused += 1
-        else:
+        elif not isinstance(mutant.old, COURSES):
             assert reason(mutant), f"accepted: {mutant.place}\n{mutant.old}\n{mutant.new}"
     return refused
 
