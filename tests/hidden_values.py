@@ -13,9 +13,9 @@ from fractions import Fraction
 import numpy as np
 
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, solve
-from derive.source import Source
+from derive.pipeline import Options
 from tests import random_parts
+from tests.answering import answered
 from tests.random_parts import Part, Scene
 
 NOT_FOUND = {
@@ -48,10 +48,10 @@ def hide(seed: int) -> str | None:
     asked = f"voltage {to} {origin}" if by_voltage else f"current in {made.walks[walk][0].name}"
     known = made.text + f"ask {asked}\n"
     try:
-        forward = solve(Source("scene", known), Options(numbers_first=True))
+        forward = answered(known, Options(numbers_first=True))
     except Rejected:
         return None
-    (found,) = forward.contract.answers
+    (found,) = forward.answers
     exact = found.result.exact
     assert exact is not None
     independent = _seen(answer, by_voltage, (to, origin), walk)
@@ -62,7 +62,7 @@ def hide(seed: int) -> str | None:
     text = "\n".join([*lines, f"{part.name} = ?", given, f"ask value of {part.name}", ""])
     for options in (Options(numbers_first=True), Options()):
         try:
-            back = solve(Source("scene", text), options)
+            back = answered(text, options)
         except Rejected as refused:
             code = refused.diagnostics[0].code
             if code in NOT_FOUND and not _decides(made, part, by_voltage, (to, origin), walk):
@@ -70,7 +70,7 @@ def hide(seed: int) -> str | None:
             if code in NOT_FOUND - {"value-not-fixed", "no-such-value"}:
                 continue
             return f"seed {seed}: {code}: {refused.diagnostics[0].message}\n{text}"
-        (value,) = back.contract.answers
+        (value,) = back.answers
         if value.result.exact != part.value:
             return f"seed {seed}: {part.name} is {value.result.exact}, not {part.value}\n{text}"
     return None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import hypot
+from math import hypot, inf
 
 from derive.drawing.geometry import winding
 from derive.drawing.metrics import Metrics
@@ -26,13 +26,17 @@ def loop_arrow(outline: list[Point], taken: Sequence[Box], metrics: Metrics) -> 
     for i in range(1, _STEPS):
         for j in range(1, _STEPS):
             at = Point(left + (right - left) * i / _STEPS, bottom + (top - bottom) * j / _STEPS)
-            reach = min(_distance(at, box) for box in taken) - 1.3 * metrics.gap
             off = hypot(at.x - middle.x, at.y - middle.y)
-            score = min(reach, most) - 0.1 * off
-            if reach < least or (best is not None and score <= best[0] + 1e-9):
-                continue
-            if winding(outline, Point(at.x, at.y + 1e-4)) != 0:
-                best = (score, at, min(reach, most))
+            reach, beaten = inf, best is not None and most - 0.1 * off <= best[0] + 1e-9
+            for box in () if beaten else taken:
+                # Further boxes make the place no wider, so that a beaten one is left at once.
+                reach = min(reach, _distance(at, box) - 1.3 * metrics.gap)
+                score = min(reach, most) - 0.1 * off
+                beaten = reach < least or (best is not None and score <= best[0] + 1e-9)
+                if beaten:
+                    break
+            if not beaten and winding(outline, Point(at.x, at.y + 1e-4)) != 0:
+                best = (min(reach, most) - 0.1 * off, at, min(reach, most))
     if best is None:
         return None
     _, centre, radius = best

@@ -41,8 +41,9 @@ from derive.circuit.model import (
 )
 from derive.derivation.step import Conclude
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, solve
+from derive.pipeline import Options
 from derive.source import Source
+from tests.answering import answered
 from tests.hidden_values import hide
 from tests.random_circuits import random_circuit
 
@@ -217,7 +218,7 @@ I5: B (R5) C
 
 
 def formula(text: str, name: str) -> str | None:
-    answers = {a.ask: a.result for a in solve(Source("sought", text)).contract.answers}
+    answers = {a.ask: a.result for a in answered(text).answers}
     return answers[f"value of {name}"].formula
 
 
@@ -272,7 +273,7 @@ TWO = "I1: A (-E1+) (R1) C\nI2: A (-E2+) (R2) C\nI3: C (R3) A\nE1 = 12 V; R1 = 2
 )  # fmt: skip
 def test_no_value_or_any(text: str, code: str, told: str, first: bool) -> None:
     with pytest.raises(Rejected) as caught:
-        solve(Source("sought", text), Options(numbers_first=first))
+        answered(text, Options(numbers_first=first))
     (diagnostic,) = caught.value.diagnostics
     assert diagnostic.code == code
     assert told in diagnostic.message
@@ -285,7 +286,7 @@ def test_two_values_from_two_conditions(first: bool) -> None:
     """By hand: I3 = 1 A + 0.5 A, so R3 = 10 V/1.5 A, and E2 = 10 V + 3 ohm · 0.5 A."""
     text = TWO + "E2 = ?; R3 = ?; I2 = 0.5 A; V(C,A) = 10 V"
     options = Options(numbers_first=first)
-    answers = {a.ask: a.result for a in solve(Source("sought", text), options).contract.answers}
+    answers = {a.ask: a.result for a in answered(text, options).answers}
     assert answers["value of E2"].exact == Fraction(23, 2)
     assert answers["value of R3"].exact == Fraction(20, 3)
 
@@ -293,7 +294,7 @@ def test_two_values_from_two_conditions(first: bool) -> None:
 def test_conditions_that_say_the_same() -> None:
     text = TWO + "E2 = ?; R3 = ?; I1 = 1 A; V(C,A) = 10 V"
     with pytest.raises(Rejected, match="do not fix E2 and R3"):
-        solve(Source("sought", text))
+        answered(text)
 
 
 WHOLE = """I1: A (-E1 r1+) (R1) B
@@ -323,11 +324,11 @@ HIDDEN = {"E1": "6 V", "r1": "1 ohm", "R3": "40 ohm", "M1": "1 ohm", "L1": "60 o
 @pytest.mark.parametrize("given", ["I4", "V(B,A)"])
 def test_every_other_answer_is_that_of_the_circuit_with_the_value(sought: str, given: str) -> None:
     known = "".join(f"{name} = {value}\n" for name, value in HIDDEN.items() if name != sought)
-    first = solve(Source("known", WHOLE + known + f"{sought} = {HIDDEN[sought]}\n")).contract
+    first = answered(WHOLE + known + f"{sought} = {HIDDEN[sought]}\n")
     answers = {a.ask: a.result.exact for a in first.answers}
     exact = dict(first.currents)["I4"].exact if given == "I4" else answers["potential B"]
     condition = f"{given} = {exact} {'A' if given == 'I4' else 'V'}\n"
-    back = solve(Source("sought", WHOLE + known + f"{sought} = ?\n" + condition)).contract
+    back = answered(WHOLE + known + f"{sought} = ?\n" + condition)
     found = {a.ask: a.result.exact for a in back.answers}
     assert found.pop(f"value of {sought}") == Fraction(HIDDEN[sought].split()[0])
     assert found == answers

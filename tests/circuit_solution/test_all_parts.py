@@ -10,9 +10,9 @@ import pytest
 import sympy
 
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, solve
-from derive.source import Source
+from derive.pipeline import Options
 from tests import random_parts
+from tests.answering import answered
 from tests.random_parts import Answer, Part, Scene
 
 
@@ -78,11 +78,10 @@ def compare(seed: int, *, dependent: bool = False) -> None:
         answer = random_parts.solve(made)
     except np.linalg.LinAlgError:
         with pytest.raises(Rejected, match=r"not fixed|do not fix|ask"):
-            solve(Source("scene", text))
+            answered(text)
         return
     for options in (Options(numbers_first=True), Options()):
-        found = solve(Source("scene", text), options)
-        contract = found.contract
+        contract = answered(text, options)
         assert contract.checked
         for name, result in contract.currents:
             assert result.exact is not None
@@ -123,8 +122,8 @@ def test_numbers_go_in_first_although_a_letter_is_left(seed: int) -> None:
     answer = random_parts.solve(made)
     for options in (Options(numbers_first=True), Options()):
         asks = ["ask currents", f"ask power in {part.name}", f"ask voltage across {part.name}", ""]
-        found = solve(Source("scene", "\n".join([*lines, *asks])), options)
-        for name, result in found.contract.currents:
+        found = answered("\n".join([*lines, *asks]), options)
+        for name, result in found.currents:
             value = result.exact
             if value is None:
                 assert result.formula is not None
@@ -181,10 +180,10 @@ LOOP = "I1: A (-E1+) (R1) B\nI2: B (R2) A\n"
 )
 def test_what_has_no_answer_is_refused_with_the_parts_concerned(text: str, told: str) -> None:
     with pytest.raises(Rejected, match=re.escape(told)):
-        solve(Source("scene", text.replace("; ", "\n") + "\n"))
+        answered(text.replace("; ", "\n") + "\n")
 
 
 def test_a_resistance_is_seen_without_the_current_sources() -> None:
     text = LOOP + "I3: A (J1 ->) B\nE1 = 2 V\nR1 = 3 ohm\nR2 = 6 ohm\nask resistance A B\n"
-    (answer,) = solve(Source("scene", text)).contract.answers
+    (answer,) = answered(text).answers
     assert answer.result.exact == 2
