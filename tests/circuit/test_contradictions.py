@@ -79,8 +79,6 @@ KINDS: dict[str, tuple[str, str, str]] = {
         "currents-not-fixed", "E1 follows I1 just so that"),
     "a source that follows its own voltage": (
         LOOP + "E1 = 2 * V(B,A)\nR1, R2 = 1 ohm\n", "currents-not-fixed", "E1 follows V(B,A)"),
-    "a resistance beside a dependent source": (
-        LOOP + "E1 = 4 ohm * I1\nask resistance A B\n", "not-solved-yet", "as E1 does"),
     # pieces
     "two circuits": (SPLIT, "two-circuits", "no walk leads from the points A to the points C"),
     "two circuits and a voltmeter": (
