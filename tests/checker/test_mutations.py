@@ -170,7 +170,10 @@ def _conclusion_reason(old: Step, new: Conclude, steps: tuple[Step, ...]) -> str
         return "another line that gives the same value" if same else None
     if new.formula is not None and replace(new, formula=old.formula) == old:
         cited = Derivation(steps).equation(new.formula)
-        if cited.left == new.symbol and not any(s.name[0] in "IVP" for s in symbols(cited.right)):
+        # What was found on the way back of a reduction has a meaning in letters.
+        found = {step.conclusion.left for step in steps if isinstance(step, Define | PutBack)}
+        unknown = (s for s in symbols(cited.right) if s.name[0] in "IVP" and s not in found)
+        if cited.left == new.symbol and next(unknown, None) is None:
             return "another line that gives the same symbol"
     return None
 
