@@ -5,11 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from derive.algebra.dimension import OHM, VOLT, unit_of
+from derive.algebra.dimension import OHM, unit_of
 from derive.algebra.name import identifier
 from derive.algebra.plain import plain
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import ZERO, Quantity, Symbol, SymbolKind, Term, children, symbols
+from derive.algebra.term import (
+    ZERO,
+    Quantity,
+    Symbol,
+    SymbolKind,
+    Term,
+    children,
+    symbols,
+    voltage_across,
+)
 from derive.algebra.term import replace as substituted
 from derive.circuit.model import Circuit
 from derive.derivation.step import Course, CourseOf, Define, Derivation, InitialVoltage, Silent
@@ -28,7 +37,7 @@ def transients_of(
             if isinstance(other, Course) and not _holds_quantity(other.conclusion.right):
                 laws[other.kind] = other  # the last one is the shortest
         start, part = step.conclusion, step.capacitor
-        ends = Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
+        ends = voltage_across(part)
         seen = Symbol(f"R({part})", SymbolKind.RESISTANCE, OHM)
         # The names in the laws were all defined by these two, but for the voltage at the start.
         named = [s for s in derivation.steps if isinstance(s, Define)]

@@ -32,6 +32,7 @@ from derive.algebra.term import (
     quotient,
     symbols,
     total,
+    voltage_across,
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.laws import (
@@ -40,7 +41,6 @@ from derive.analysis.laws import (
     part_rule,
     passage_crossings,
     shortest_way,
-    voltage_across,
 )
 from derive.circuit.islands import Cluster, Plates, joined
 from derive.circuit.model import Battery, Circuit, CurrentSource, Passage, is_gap

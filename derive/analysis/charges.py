@@ -32,13 +32,14 @@ from derive.algebra.term import (
     quotient,
     symbols,
     total,
+    voltage_across,
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_voltage import ties
 from derive.analysis.capacitor_groups import Group, Kind, groups_of
 from derive.analysis.charge_laws import Laws, Link, products_of
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import charge_on, voltage_across
+from derive.analysis.laws import charge_on
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
 from derive.circuit.islands import Cluster

@@ -24,6 +24,7 @@ from derive.algebra.term import (
     number,
     total,
     voltage,
+    voltage_across,
 )
 from derive.circuit.model import (
     Battery,
@@ -183,11 +184,6 @@ def passage_crossings(passage: Passage, flow: Symbol | None, along: bool) -> tup
             )
         )
     return tuple(rows if along else reversed(rows))
-
-
-def voltage_across(part: str) -> Symbol:
-    """Return the symbol of the voltage across a part."""
-    return Symbol(f"V({part})", SymbolKind.VOLTAGE, VOLT)
 
 
 def charge_on(capacitor: str) -> Symbol:
@@ -380,7 +376,7 @@ def _resistor_law(
     still = letter is None or flow == ZERO
     match law:
         case PartLaw.VOLTAGE:
-            left = Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT)
+            left = voltage_across(name)
             return left, ZERO if letter is None or still else _times(letter, flow)
         case PartLaw.POWER_IN:
             left = Symbol(f"P({name})", SymbolKind.POWER, WATT)
@@ -396,7 +392,7 @@ def _battery_law(battery: Battery, out: Term, law: PartLaw) -> tuple[Symbol, Ter
     terminal: Term = battery.emf if drop is None else Sum((battery.emf, negate(drop)))
     match law:
         case PartLaw.VOLTAGE:
-            return Symbol(f"V({name})", SymbolKind.VOLTAGE, VOLT), terminal
+            return voltage_across(name), terminal
         case PartLaw.POWER_IN:
             power = ZERO if out == ZERO else negate(_times(terminal, out))
             return Symbol(f"P({name})", SymbolKind.POWER, WATT), power

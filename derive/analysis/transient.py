@@ -32,6 +32,7 @@ from derive.algebra.term import (
     quotient,
     symbols,
     total,
+    voltage_across,
 )
 from derive.algebra.term import replace as put_in
 from derive.analysis.conclude import answer, conclude, formula_of
@@ -124,7 +125,7 @@ class _Transient:
         self.circuit, self.found, self.known = circuit, found, known
         self.builder, self.digits, self.capacitor = builder, digits, capacitor
         self.taken = TakenNames((*(s.name for s in circuit.symbols), *builder.names))
-        self.final = Symbol(f"V({capacitor})", SymbolKind.VOLTAGE, VOLT)
+        self.final = voltage_across(capacitor)
         self.seen = Symbol(f"R({capacitor})", SymbolKind.RESISTANCE, OHM)
         self.own = capacitance(capacitor)
         self.names = _Names(

@@ -133,7 +133,9 @@ def made_of(ledger: Ledger, symbols: Symbols) -> frozenset[Symbol]:
 
 def enter_sought(ledger: Ledger) -> None:
     """Note what a sought quantity is, once a line says so in letters or values."""
-    equation, line = cited_conclusion(ledger), ledger.lines[ledger.here]
+    step, line = ledger.steps[ledger.here], ledger.lines[ledger.here]
+    assert not isinstance(step, Silent)
+    equation = step.conclusion
     symbol = equation.left
     if not isinstance(symbol, Symbol) or symbol not in ledger.circuit.sought:
         return
@@ -143,13 +145,6 @@ def enter_sought(ledger: Ledger) -> None:
     if symbol not in ledger.made_of:
         ledger.made_of[symbol] = made_of(ledger, line.right)
         ledger.point[symbol] = residue(equation.right, ledger.point)
-
-
-def cited_conclusion(ledger: Ledger) -> Equation:
-    """Return the conclusion of the step that is being checked."""
-    found = ledger.steps[ledger.here]
-    assert not isinstance(found, Silent)
-    return found.conclusion
 
 
 def check_symbols(ledger: Ledger, term: Term) -> Symbols:

@@ -5,8 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from derive.algebra.term import Symbol, Term, capacitance, resistance, source_current, total
-from derive.analysis.laws import passage_crossings, voltage_across
+from derive.algebra.term import (
+    Symbol,
+    Term,
+    capacitance,
+    resistance,
+    source_current,
+    total,
+    voltage_across,
+)
+from derive.analysis.laws import passage_crossings
 from derive.circuit.model import Battery, Circuit
 from derive.derivation.step import ChargeRule, Derivation, Goal, LoopRule, Round
 
