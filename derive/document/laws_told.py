@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import fields, replace
 from fractions import Fraction
+from itertools import groupby
 from typing import assert_never
 
 from derive.algebra.dimension import NUMBER
@@ -14,7 +15,6 @@ from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, number, resi
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
 from derive.circuit.model import (
-    AskCurrents,
     AskVoltage,
     Battery,
     Capacitor,
@@ -61,7 +61,7 @@ from derive.document.model import (
     Text,
     Values,
 )
-from derive.document.phrase import joined, listing, paragraph, points, say
+from derive.document.phrase import joined, listing, paragraph, points, say, with_ties
 from derive.document.quantities import duration
 from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
@@ -99,7 +99,7 @@ def opening(telling: Telling) -> Iterator[Block]:
 def statement(telling: Telling) -> Iterator[Block]:
     """Tell the problem in the author's words, if there are any."""
     if telling.circuit.statement:
-        yield Paragraph((Text(telling.circuit.statement),))
+        yield Paragraph((Text(with_ties(telling.circuit.statement)),))
 
 
 def given(telling: Telling) -> Values | None:
@@ -115,8 +115,9 @@ def given(telling: Telling) -> Values | None:
 
 
 def wanted(telling: Telling) -> tuple[Inline, ...]:
-    """Return what is asked, as a listing."""
-    return listing((_wanted(telling, q) for q in telling.circuit.questions), w.AND)
+    """Return what is asked, as a listing; several questions of one kind stand together."""
+    kinds = groupby(telling.circuit.questions, lambda question: type(question).__name__)
+    return listing((_wanted(telling, kind, [*asked]) for kind, asked in kinds), w.AND)
 
 
 def _as_written(telling: Telling, equation: Equation) -> Chain:
@@ -130,11 +131,14 @@ def _as_written(telling: Telling, equation: Equation) -> Chain:
     return chain(equation)
 
 
-def _wanted(telling: Telling, question: Question) -> tuple[Inline, ...]:
+def _wanted(telling: Telling, kind: str, asked: list[Question]) -> tuple[Inline, ...]:
     alone = len(telling.circuit.branches) == 1 and not telling.circuit.named_idle
-    single = isinstance(question, AskCurrents) and alone
-    template = w.WANTED_ITEMS["single" if single else type(question).__name__]
-    return say(template, **question_slots(telling, question))
+    slots = [question_slots(telling, question) for question in asked]
+    if len(asked) > 1 and kind in w.WANTED_SEVERAL:
+        (slot,) = re.findall(r"\{(\w+)\}", w.WANTED_ITEMS[kind])
+        return say(w.WANTED_SEVERAL[kind], items=listing((s[slot] for s in slots), w.AND))
+    template = w.WANTED_ITEMS["single" if kind == "AskCurrents" and alone else kind]
+    return listing((say(template, **of_one) for of_one in slots), w.AND)
 
 
 def question_slots(telling: Telling, question: Question) -> dict[str, Inline]:

@@ -150,9 +150,7 @@ def follow(document: Document, circuit: Circuit, derivation: Derivation) -> Live
     walks = tuple(
         s.symbol
         for s in derivation.steps
-        if isinstance(s, Conclude)
-        and isinstance(s.question, AskCurrents)
-        and s.symbol not in still
+        if isinstance(s, Conclude) and isinstance(s.question, AskCurrents) and s.symbol not in still
     )
     speaks_of = told(circuit, derivation, walks)
     work = _Work(circuit, derivation, live, speaks_of, document.style.ohm_exponent, {})

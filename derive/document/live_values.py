@@ -140,13 +140,18 @@ def _candidates(circuit: Circuit, derivation: Derivation) -> dict[Symbol, list[T
             continue
         left, right = other.conclusion.left, other.conclusion.right
         law = isinstance(other, Define | LeftBetween | PartRule | PathRule | SameCurrent)
-        if law or isinstance(other, AcrossRule | KnownCurrent | PotentialRule) or (
-            # What was found of capacitors that share their charge is told, asked for or not.
-            isinstance(other, BackSubstitute | Combine)
-            and left.kind in (SymbolKind.VOLTAGE, SymbolKind.CHARGE)
-        ) or (
-            # A named elimination ends in lines that are formulas by the names.
-            isinstance(other, Isolate) and left in concluded
+        if (
+            law
+            or isinstance(other, AcrossRule | KnownCurrent | PotentialRule)
+            or (
+                # What was found of capacitors that share their charge is told, asked for or not.
+                isinstance(other, BackSubstitute | Combine)
+                and left.kind in (SymbolKind.VOLTAGE, SymbolKind.CHARGE)
+            )
+            or (
+                # A named elimination ends in lines that are formulas by the names.
+                isinstance(other, Isolate) and left in concluded
+            )
         ):
             found.setdefault(left, []).append(right)
     return found

@@ -19,6 +19,10 @@ from derive.document.model import (
 Piece = str | Inline | Sequence[Inline]
 
 _SLOT = re.compile(r"\{(\w+)\}")
+_UNIT = re.compile(
+    r"(?<=[0-9]) (?=([pnuµμmkMG]?([VAWFCSJΩ\N{OHM SIGN}]|ohm)|[kM]?[WA]h|[hs]|%)(?!\w))"
+)
+"""The space between a number and its unit."""
 
 
 def say(template: str, **parts: Piece) -> tuple[Inline, ...]:
@@ -30,8 +34,17 @@ def say(template: str, **parts: Piece) -> tuple[Inline, ...]:
     """
     found: list[Inline] = []
     for k, piece in enumerate(_SLOT.split(template)):
-        found.extend(_inlines(parts[piece] if k % 2 else piece))
+        found.extend(_inlines(parts[piece] if k % 2 else with_ties(piece)))
     return _joined(found)
+
+
+def with_ties(text: str) -> str:
+    """Return text in which no line ends between a number and its unit.
+
+    >>> with_ties("The 9 V cell gives 5 years.")
+    'The 9\\xa0V cell gives 5 years.'
+    """
+    return _UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def paragraph(template: str, **parts: Piece) -> Paragraph:

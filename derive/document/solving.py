@@ -46,7 +46,7 @@ def solving(telling: Telling) -> Iterator[Block]:
     for stage in telling.stages(Goal.ELIMINATE):
         yield from _eliminated(telling, stage)
     yield from _in_turn(telling)
-    yield from _two_rows(telling)
+    yield from _rows_combined(telling)
     yield from _back(telling)
     yield from sought_told.resistances(telling)
 
@@ -168,26 +168,27 @@ def _in_turn(telling: Telling) -> Iterator[Block]:
         yield Display(rows)
 
 
-def _two_rows(telling: Telling) -> Iterator[Block]:
-    """Two equations in letters: each unknown by one combination of both."""
-    if len(telling.chosen_loops()) != 2 and not telling.circuit.sought:
-        return
+def _rows_combined(telling: Telling) -> Iterator[Block]:
+    """Equations in letters that are solved at once: each unknown by one combination of them."""
     combined = [k for k in telling.ids(Goal.FRACTIONS, Combine) if _mixes(telling, k)]
-    if not combined:
+    if not combined or any(True for _ in telling.stages(Goal.ELIMINATE)):
         return
-    rows = []
+    steps = [step for step in map(telling.step, combined) if isinstance(step, Combine)]
     held = {s for k in combined for s in symbols(telling.equation(k).left)}
     names = [k for k in telling.ids(Goal.FRACTIONS, Define) if telling.equation(k).left in held]
-    for k in names:
-        rows.append(telling.row(k))
-    for k in combined:
-        step = telling.step(k)
-        assert isinstance(step, Combine)
-        rows.append(telling.row(k, telling.combination(step)))
-    if len(names) == 1:
-        yield paragraph(w.TWO_ROWS, delta=Math(telling.equation(names[0]).left))
-    else:
-        yield paragraph(w.TWO_ROWS_BARE)
+    delta = Math(telling.equation(names[0]).left) if len(names) == 1 else None
+    if len(telling.chosen_loops()) > 2 and not telling.circuit.sought:
+        # The multipliers are determinants themselves, too long to stand beside a line.
+        used = sorted({part.premise for step in steps for part in step.parts})
+        equations = telling.references(tuple(used))
+        if delta is None:
+            yield paragraph(w.CRAMER, equations=equations)
+        else:
+            yield paragraph(w.CRAMER_NAMED, equations=equations, delta=delta)
+        return
+    rows = [telling.row(k) for k in names]
+    rows += [telling.row(k, telling.combination(s)) for k, s in zip(combined, steps, strict=True)]
+    yield paragraph(w.TWO_ROWS_BARE) if delta is None else paragraph(w.TWO_ROWS, delta=delta)
     yield Display(tuple(rows))
 
 

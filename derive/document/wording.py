@@ -94,6 +94,24 @@ WANTED_ITEMS = {
     "AskPreferred": "the nearest value to {part} in the {series} series",
     "AskMatchedLoad": "the value with which {part} takes the most power",
 }
+WANTED_SEVERAL = {
+    "AskCurrentIn": "the currents in {items}",
+    "AskVoltageAcross": "the voltages across {items}",
+    "AskVoltage": "the voltages {items}",
+    "AskPotential": "the potentials at {items}",
+    "AskPowerIn": "the powers in {items}",
+    "AskPowerOf": "the powers of {items}",
+    "AskTerminalVoltage": "the terminal voltages of {items}",
+    "AskReading": "the readings of {items}",
+    "AskLoadingError": "the loading errors of {items}",
+    "AskCharge": "the charges of {items}",
+    "AskEnergy": "the energies in {items}",
+    "AskValue": "the values of {items}",
+    "AskShortCircuit": "the short-circuit currents of {items}",
+    "AskOpenCircuit": "the open-circuit voltages of {items}",
+    "AskEfficiency": "the efficiencies of {items}",
+}
+"""Of several questions of one kind, one after the other."""
 USE_RULES = "We use Kirchhoff's rules."
 CROSSINGS = "Wires that cross without a dot are not joined."
 
@@ -252,6 +270,11 @@ SOUGHT_IN_LOOPS = "With it the equations read"
 IN_TURN = "Now each equation in turn has only one unknown that is new:"
 IN_TURN_ONE = "One equation has only one unknown:"
 IN_TURN_SOME = "Some equations, each in turn, have only one unknown that is new:"
+CRAMER = (
+    "By Cramer's rule each unknown of {equations} is a quotient of two determinants; the one below "
+    "the line is the same for all."
+)
+CRAMER_NAMED = CRAMER.removesuffix(".") + " and is called {delta}."
 SOUGHT_DIVIDED = "The voltage across it divided by its current is the resistance:"
 SOUGHT_DIVIDED_MANY = "Each voltage divided by its current is the resistance:"
 REST_ONE, REST_MANY = "remaining current", "remaining currents"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from typing import assert_never
 
 from derive.document.model import Inline, Math, Reference, SignedTerm, Strong, Text
@@ -9,20 +11,57 @@ from derive.typesetting.style import Style
 from derive.writers import mathml
 from derive.writers.html_text import escape
 
+_SPACES = re.compile(r"([ \n\t]+)")
+_TIED = "\N{NO-BREAK SPACE}"
+_LONGEST_TIED = 30
+"""Characters of text that a narrow screen still has room for on one line."""
+
 
 def inlines(content: tuple[Inline, ...], style: Style) -> str:
     """Return a run of text.
 
     >>> inlines((Text("From "), Reference(2)), Style())
     'From <span class="number">(2)</span>'
+
+    A line may end beside a formula whatever stands there, so a comma or a bracket is tied to it.
+
+    >>> inlines((Reference(2), Text(", then")), Style())
+    '<span class="tie"><span class="number">(2)</span>,</span> then'
     """
-    return "".join(_inline(item, style) for item in content)
+    told = ""
+    word: list[Inline] = []
+    for piece in _pieces(content):
+        if isinstance(piece, Text) and _SPACES.fullmatch(piece.text):
+            told += _word(word, style) + escape(piece.text)
+            word = []
+        else:
+            word.append(piece)
+    return told + _word(word, style)
+
+
+def _pieces(content: tuple[Inline, ...]) -> Iterator[Inline]:
+    """Yield what a run holds, its texts cut at spaces."""
+    for item in content:
+        if isinstance(item, Text):
+            yield from map(Text, filter(None, _SPACES.split(item.text)))
+        else:
+            yield item
+
+
+def _word(pieces: list[Inline], style: Style) -> str:
+    """Return pieces without a space between them."""
+    told = "".join(_inline(item, style) for item in pieces)
+    text = "".join(item.text for item in pieces if isinstance(item, Text))
+    formula = any(isinstance(item, Math | SignedTerm | Reference) for item in pieces)
+    tied = _TIED in text or (formula and len(pieces) > 1)
+    return f'<span class="tie">{told}</span>' if tied and len(text) <= _LONGEST_TIED else told
 
 
 def _inline(item: Inline, style: Style) -> str:
     match item:
         case Text(text):
-            return escape(text)
+            # Some fonts have a wide no-break space; the plain one in a tie is like all others.
+            return escape(text.replace(_TIED, " "))
         case Strong(inner):
             return f"<strong>{inlines(inner, style)}</strong>"
         case Math(content):

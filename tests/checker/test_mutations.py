@@ -148,7 +148,9 @@ def _inner_reason(old: Derivation, new: Derivation) -> str | None:
     """Return why a change in the derivation of another circuit keeps its meaning."""
     if len(old.steps) != len(new.steps):
         return None
-    changed = [k for k, pair in enumerate(zip(old.steps, new.steps, strict=True)) if pair[0] != pair[1]]
+    changed = [
+        k for k, pair in enumerate(zip(old.steps, new.steps, strict=True)) if pair[0] != pair[1]
+    ]
     if not changed:
         return "stages are for writers"
     (k,) = changed

@@ -134,7 +134,9 @@ def test_numbers_go_in_first_although_a_letter_is_left(seed: int) -> None:
 
 def _values(made: Scene) -> dict[sympy.Symbol, sympy.Rational]:
     return {
-        sympy.Symbol(p.name): sympy.Rational(str(p.value)) for p in made.parts if p.value is not None
+        sympy.Symbol(p.name): sympy.Rational(str(p.value))
+        for p in made.parts
+        if p.value is not None
     }
 
 
