@@ -13,7 +13,8 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as substituted
 from derive.analysis.reduction import judge
-from derive.circuit.model import (
+from derive.circuit.model import Circuit
+from derive.circuit.question import (
     AskCharge,
     AskChargeOf,
     AskChargeThrough,
@@ -39,34 +40,17 @@ from derive.circuit.model import (
     AskValue,
     AskVoltage,
     AskVoltageAcross,
-    Circuit,
     Duration,
 )
+from derive.derivation.algebra import Define, PutInValues
 from derive.derivation.comparison import Comparison
-from derive.derivation.step import (
-    AgainstRating,
-    Conclude,
-    Define,
-    Derivation,
-    Dimensions,
-    Goal,
-    Join,
-    Lasts,
-    LeftBetween,
-    Limit,
-    Load,
-    NoRange,
-    PreferredValue,
-    PutBack,
-    PutInValues,
-    Range,
-    Replace,
-    SenseStep,
-    Shares,
-    SpecialCase,
-    StepId,
-    Trend,
-)
+from derive.derivation.exchanges import Join, LeftBetween, PutBack, Replace
+from derive.derivation.further import AgainstRating, Lasts, Load, PreferredValue
+from derive.derivation.goal import Goal
+from derive.derivation.sense import Dimensions, Limit, SenseStep, SpecialCase, Trend
+from derive.derivation.spread import NoRange, Range, Shares
+from derive.derivation.step import Conclude, Derivation
+from derive.derivation.step_id import StepId
 from derive.diagnostic import Diagnostic
 from derive.transient_contract import transients_of
 from derive.writers.answers_json import (

@@ -7,14 +7,9 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from derive.analysis.loops import windows
+from derive.circuit.appearance import BatterySymbol, BridgeShape, Looks, ResistorSymbol
 from derive.circuit.elaborate import load
-from derive.circuit.model import (
-    BatterySymbol,
-    BridgeShape,
-    Circuit,
-    Looks,
-    ResistorSymbol,
-)
+from derive.circuit.model import Circuit
 from derive.circuit.values import letters_without_value
 from derive.diagnostic import Diagnostic, Rejected
 from derive.document.graphs import potential_figure, power_figure

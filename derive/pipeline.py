@@ -31,16 +31,8 @@ from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
 from derive.circuit.figures import answer_figures
 from derive.circuit.floating import why_no_resistance, why_not_fixed
-from derive.circuit.model import (
-    AskCurrents,
-    AskMatchedLoad,
-    AskResistance,
-    AskTransient,
-    Circuit,
-    Event,
-    Method,
-    Tie,
-)
+from derive.circuit.model import Circuit, Event, Method, Tie
+from derive.circuit.question import AskCurrents, AskMatchedLoad, AskResistance, AskTransient
 from derive.circuit.solvability import NoUniqueSolution, SourceCut, solvability
 from derive.circuit.switching import told
 from derive.circuit.unfound import negative_resistance, no_such_resistance, not_fixed

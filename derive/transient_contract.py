@@ -21,7 +21,9 @@ from derive.algebra.term import (
 )
 from derive.algebra.term import replace as substituted
 from derive.circuit.model import Circuit
-from derive.derivation.step import Course, CourseOf, Define, Derivation, InitialVoltage, Silent
+from derive.derivation.algebra import Define
+from derive.derivation.course import Course, CourseOf, InitialVoltage
+from derive.derivation.step import Derivation, Silent
 from derive.writers.answers_json import Result, TransientAnswer
 
 

@@ -16,20 +16,9 @@ import sympy
 from derive.algebra.dimension import OHM
 from derive.algebra.interchange import to_sympy
 from derive.algebra.term import Negative, Number, Product, Symbol, Term, current, number
-from derive.circuit.model import (
-    AskCurrents,
-    AskReducible,
-    Battery,
-    Branch,
-    Circuit,
-    Given,
-    Node,
-    Passage,
-    Resistor,
-    Tie,
-    Valuation,
-    WalkCurrent,
-)
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Branch, Circuit, Given, Node, Passage, Tie, Valuation, WalkCurrent
+from derive.circuit.question import AskCurrents, AskReducible
 
 _RESISTANCES = [Fraction(n) for n in (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 47, 100)] + [
     Fraction(1, 2), Fraction(3, 2), Fraction(5, 2), Fraction(33, 10),

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from derive.algebra.term import Equation
-from derive.circuit.model import AskReading
-from derive.derivation.step import Conclude, IdealReading, Limit, Round, Silent, SpecialCase
+from derive.circuit.question import AskReading
+from derive.derivation.sense import Limit, SpecialCase
+from derive.derivation.step import Conclude, IdealReading, Round, Silent
 from derive.diagnostic import Rejected
 from derive.document.model import Display, Relation, Row
 from derive.pipeline import Options, solve

@@ -43,8 +43,10 @@ from derive.analysis.tells import tell
 from derive.analysis.tested import NoVoltage, answer_by_test_source, in_letters
 from derive.analysis.tolerance import bound_answers
 from derive.analysis.transient import derive_transients
+from derive.circuit.elements import CurrentSource, Instrument, Meter, is_gap
 from derive.circuit.figures import answer_figures
-from derive.circuit.model import (
+from derive.circuit.model import Circuit, Loop, Method
+from derive.circuit.question import (
     AskCharge,
     AskChargeOf,
     AskChargeThrough,
@@ -71,30 +73,15 @@ from derive.circuit.model import (
     AskValue,
     AskVoltage,
     AskVoltageAcross,
-    Circuit,
-    CurrentSource,
-    Instrument,
-    Loop,
-    Meter,
-    Method,
     Question,
-    is_gap,
 )
+from derive.derivation.algebra import PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    AcrossRule,
-    Agree,
-    Change,
-    Conclude,
-    Derivation,
-    Goal,
-    PartLaw,
-    PartRule,
-    PathRule,
-    PotentialRule,
-    PutInValues,
-    StepId,
-)
+from derive.derivation.exchanges import Agree
+from derive.derivation.goal import Goal
+from derive.derivation.laws import AcrossRule, Change, PartLaw, PartRule, PathRule, PotentialRule
+from derive.derivation.step import Conclude, Derivation
+from derive.derivation.step_id import StepId
 
 
 def derive(

@@ -31,7 +31,7 @@ from derive.algebra.term import (
     quotient,
 )
 from derive.analysis.equations import DRIVING, by_battery, letters_dimension, shared_letters
-from derive.derivation.step import Response, Toward
+from derive.derivation.sense import Response, Toward
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,8 @@ from derive.circuit.model import Circuit, Loop, Method
 from derive.circuit.topology import fundamental_loops, graph_of, spanning_forest
 from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
-from derive.derivation.step import Goal, LookAtAll
+from derive.derivation.exchanges import LookAtAll
+from derive.derivation.goal import Goal
 
 _MOST_SEARCHED = 12
 """Loops of a circuit in which a good one is looked for."""

@@ -21,8 +21,10 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import across_rule, part_rule
 from derive.analysis.solve import Currents
 from derive.circuit.model import Circuit
+from derive.derivation.algebra import BackSubstitute
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, PartLaw, StepId
+from derive.derivation.laws import PartLaw
+from derive.derivation.step_id import StepId
 
 
 @dataclass(frozen=True, slots=True)

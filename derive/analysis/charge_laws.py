@@ -42,19 +42,14 @@ from derive.analysis.laws import (
     passage_crossings,
     shortest_way,
 )
+from derive.circuit.elements import Battery, CurrentSource, is_gap
 from derive.circuit.islands import Cluster, Plates, joined
-from derive.circuit.model import Battery, Circuit, CurrentSource, Passage, is_gap
+from derive.circuit.model import Circuit, Passage
 from derive.circuit.stations import Station, stations
+from derive.derivation.algebra import Combine, Scaled
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    AcrossRule,
-    ChargeRule,
-    Combine,
-    Crossing,
-    PartLaw,
-    Scaled,
-    StepId,
-)
+from derive.derivation.laws import AcrossRule, ChargeRule, Crossing, PartLaw
+from derive.derivation.step_id import StepId
 
 Ratio = tuple[Poly, Poly]
 """Numerator and denominator."""

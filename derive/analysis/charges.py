@@ -43,15 +43,12 @@ from derive.analysis.laws import charge_on
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
 from derive.circuit.islands import Cluster
-from derive.circuit.model import AskCharge, AskVoltageAcross, Circuit, Question
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskCharge, AskVoltageAcross, Question
+from derive.derivation.algebra import BackSubstitute, Define, Substitute
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    BackSubstitute,
-    Define,
-    Goal,
-    StepId,
-    Substitute,
-)
+from derive.derivation.goal import Goal
+from derive.derivation.step_id import StepId
 
 MOST_PRODUCTS = 60
 """Products in a denominator that is still written in letters (common practice, no source)."""

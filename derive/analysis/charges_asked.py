@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from derive.analysis.laws import NoPath, across_rule, path_rule
+from derive.circuit.elements import Capacitor, CurrentSource, is_gap
 from derive.circuit.islands import Cluster, clusters
-from derive.circuit.model import (
+from derive.circuit.model import Circuit
+from derive.circuit.question import (
     AskCharge,
     AskEnergy,
     AskPotential,
@@ -14,13 +16,9 @@ from derive.circuit.model import (
     AskReading,
     AskVoltage,
     AskVoltageAcross,
-    Capacitor,
-    Circuit,
-    CurrentSource,
     Question,
-    is_gap,
 )
-from derive.derivation.step import AcrossRule, PathRule
+from derive.derivation.laws import AcrossRule, PathRule
 
 
 def clusters_asked_for(circuit: Circuit) -> tuple[Cluster, ...]:

@@ -43,15 +43,9 @@ from derive.analysis.in_turn import InTurn
 from derive.analysis.plan import Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution
+from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate, Scaled
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    BackSubstitute,
-    Combine,
-    Define,
-    Isolate,
-    Scaled,
-    StepId,
-)
+from derive.derivation.step_id import StepId
 
 NAMED_FROM = 3
 """A denominator with at least this many products gets a name."""

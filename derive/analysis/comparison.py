@@ -10,7 +10,8 @@ from derive.algebra.term import ZERO, Equation, Sum, Term, constant, negate, sym
 from derive.algebra.unit import Unit
 from derive.analysis.rounding import rounded_value
 from derive.derivation.comparison import Compared, Comparison, change_of
-from derive.derivation.step import Conclude, Derivation, StepId
+from derive.derivation.step import Conclude, Derivation
+from derive.derivation.step_id import StepId
 
 
 def compare(before: Derivation, after: Derivation, figures: int) -> Comparison:

@@ -8,9 +8,11 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.law_fraction import fraction_of_law
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
-from derive.circuit.model import Question
+from derive.circuit.question import Question
+from derive.derivation.algebra import BackSubstitute
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Conclude, StepId
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 
 
 def conclude(

@@ -43,9 +43,12 @@ from derive.analysis.loops import LoopChoice
 from derive.analysis.plan import LinearRow
 from derive.analysis.sought import SoughtVoltages
 from derive.analysis.system import TreeChoice
-from derive.circuit.model import CONDITIONS, Circuit, CurrentSource, Given, Tie
+from derive.circuit.elements import CurrentSource
+from derive.circuit.model import CONDITIONS, Circuit, Given, Tie
+from derive.derivation.algebra import Isolate, PutInValues, Substitute
 from derive.derivation.builder import Builder
-from derive.derivation.step import Goal, Isolate, PutInValues, StepId, Substitute
+from derive.derivation.goal import Goal
+from derive.derivation.step_id import StepId
 
 
 @dataclass(frozen=True, slots=True)

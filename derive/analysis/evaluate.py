@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Equation, Symbol, Term, constant, replace, symbols
 from derive.analysis.solve import Currents
+from derive.derivation.algebra import PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import PutInValues, StepId
+from derive.derivation.step_id import StepId
 
 
 class Known:

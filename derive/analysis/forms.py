@@ -16,7 +16,8 @@ from derive.algebra.term import Symbol, SymbolKind, Term, symbols
 from derive.analysis.laws import path_rule, points_of_voltage
 from derive.analysis.sought import by_sought_voltages, sought_unknowns
 from derive.analysis.system import TreeChoice
-from derive.circuit.model import Circuit, CurrentSource, Tie
+from derive.circuit.elements import CurrentSource
+from derive.circuit.model import Circuit, Tie
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,20 +10,14 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Equation, Symbol, Term, replace, resistance, symbols
 from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
-from derive.circuit.model import AskCurrents, AskShortCircuit, Battery, Circuit
-from derive.derivation.step import (
-    AgainstRating,
-    ChargeRule,
-    Conclude,
-    Course,
-    Derivation,
-    GivenValue,
-    InitialVoltage,
-    Load,
-    PowerBalance,
-    Round,
-    StepId,
-)
+from derive.circuit.elements import Battery
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskCurrents, AskShortCircuit
+from derive.derivation.course import Course, InitialVoltage
+from derive.derivation.further import AgainstRating, Load, PowerBalance
+from derive.derivation.laws import ChargeRule, GivenValue
+from derive.derivation.step import Conclude, Derivation, Round
+from derive.derivation.step_id import StepId
 
 HOT = Fraction(5)
 """W. A part that turns this much into heat burns fingers (common practice, no source)."""

@@ -30,8 +30,10 @@ from derive.algebra.term import (
 from derive.analysis.cofactors import MOST_WORK, adjugate, factored, multiplier_of
 from derive.analysis.equations import Collected, by_battery, letters_dimension, scaled
 from derive.analysis.plan import LinearRow, Singular
+from derive.derivation.algebra import BackSubstitute, Combine, Isolate, Scaled
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Combine, Goal, Isolate, Scaled, StepId
+from derive.derivation.goal import Goal
+from derive.derivation.step_id import StepId
 
 
 class InTurn:

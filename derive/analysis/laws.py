@@ -26,21 +26,10 @@ from derive.algebra.term import (
     voltage,
     voltage_across,
 )
-from derive.circuit.model import (
-    Battery,
-    Branch,
-    Capacitor,
-    Circuit,
-    CurrentSource,
-    Given,
-    Hop,
-    Loop,
-    Node,
-    Passage,
-    is_gap,
-)
+from derive.circuit.elements import Battery, Capacitor, CurrentSource, is_gap
+from derive.circuit.model import Branch, Circuit, Given, Hop, Loop, Node, Passage
 from derive.circuit.stations import Station, station_of, stations
-from derive.derivation.step import (
+from derive.derivation.laws import (
     AcrossRule,
     ChooseUnknowns,
     Crossing,

@@ -27,21 +27,17 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import part_rule
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
-from derive.circuit.model import AskLoadingError, AskReading, Circuit, Instrument, Meter
+from derive.circuit.elements import Instrument, Meter
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskLoadingError, AskReading
+from derive.derivation.algebra import BackSubstitute, Define
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    BackSubstitute,
-    Conclude,
-    Define,
-    Derivation,
-    Goal,
-    IdealReading,
-    LoadingError,
-    MeterError,
-    PartLaw,
-    PutBack,
-    StepId,
-)
+from derive.derivation.exchanges import PutBack
+from derive.derivation.further import LoadingError, MeterError
+from derive.derivation.goal import Goal
+from derive.derivation.laws import PartLaw
+from derive.derivation.step import Conclude, Derivation, IdealReading
+from derive.derivation.step_id import StepId
 
 _MOST_WORK = 2000
 """Products in numerator times denominator of a fraction that is still brought to lowest terms."""

@@ -40,21 +40,16 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import part_rule
 from derive.analysis.put_in import fraction_term
 from derive.analysis.solve import Currents
-from derive.circuit.model import AskMatchedLoad, Circuit
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskMatchedLoad
 from derive.circuit.values import evaluate
+from derive.derivation.algebra import BackSubstitute, Collect, Define, PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    BackSubstitute,
-    Collect,
-    Conclude,
-    Define,
-    Largest,
-    Most,
-    PartLaw,
-    PutBack,
-    PutInValues,
-    StepId,
-)
+from derive.derivation.exchanges import PutBack
+from derive.derivation.further import Largest, Most
+from derive.derivation.laws import PartLaw
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 
 
 class Unmatched(Enum):

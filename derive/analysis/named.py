@@ -33,8 +33,10 @@ from derive.analysis.equations import (
     scaled,
 )
 from derive.analysis.named_plan import NamedPlan, NamedRow, Naming, plan_with_names
+from derive.derivation.algebra import Combine, Define, Isolate, Scaled
 from derive.derivation.builder import Builder
-from derive.derivation.step import Combine, Define, Goal, Isolate, Scaled, StepId
+from derive.derivation.goal import Goal
+from derive.derivation.step_id import StepId
 
 
 @dataclass(frozen=True, slots=True)

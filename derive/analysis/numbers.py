@@ -30,8 +30,10 @@ from derive.analysis.equations import (
 from derive.analysis.plan import LinearRow, best_plan, eliminate
 from derive.analysis.sought import sought_unknowns
 from derive.circuit.model import Circuit
+from derive.derivation.algebra import BackSubstitute, Combine, Isolate, Scaled
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Combine, Goal, Isolate, Scaled, StepId
+from derive.derivation.goal import Goal
+from derive.derivation.step_id import StepId
 
 
 def solve_numbers(circuit: Circuit, collected: Collected, builder: Builder) -> dict[Symbol, StepId]:

@@ -26,29 +26,23 @@ from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import part_rule
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
-from derive.circuit.model import (
+from derive.circuit.elements import Battery, CurrentSource
+from derive.circuit.model import Circuit
+from derive.circuit.question import (
     AskChargeOf,
     AskChargeThrough,
     AskEfficiency,
     AskEnergyIn,
     AskEnergyOf,
-    Battery,
-    Circuit,
-    CurrentSource,
     Duration,
     Question,
 )
+from derive.derivation.algebra import BackSubstitute
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    BackSubstitute,
-    Conclude,
-    Efficiency,
-    Kept,
-    Lasts,
-    OverTime,
-    PartLaw,
-    StepId,
-)
+from derive.derivation.further import Efficiency, Kept, Lasts, OverTime
+from derive.derivation.laws import PartLaw
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 
 AskOverTime = AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
 OVER_TIME = (AskEnergyIn, AskEnergyOf, AskChargeThrough, AskChargeOf)

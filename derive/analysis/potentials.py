@@ -11,10 +11,14 @@ from derive.analysis.conclude import answer, formula_of, rounded_value
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import NoPath, Ways, path_rule, ways
 from derive.analysis.solve import Currents
-from derive.circuit.model import AskPotentials, Circuit
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskPotentials
 from derive.circuit.stations import Station, station_of
 from derive.derivation.builder import Builder
-from derive.derivation.step import Agree, Crossing, Goal, PathRule, PotentialRule, StepId
+from derive.derivation.exchanges import Agree
+from derive.derivation.goal import Goal
+from derive.derivation.laws import Crossing, PathRule, PotentialRule
+from derive.derivation.step_id import StepId
 
 Rows = tuple[Crossing, ...]
 

@@ -23,9 +23,13 @@ from derive.algebra.unit import Unit
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import across_rule, internal_heat, part_rule
 from derive.analysis.rounding import rounded
-from derive.circuit.model import Battery, Circuit, CurrentSource
+from derive.circuit.elements import Battery, CurrentSource
+from derive.circuit.model import Circuit
+from derive.derivation.algebra import Define, PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import Define, PartLaw, PowerBalance, PowerPart, PutInValues, StepId
+from derive.derivation.further import PowerBalance, PowerPart
+from derive.derivation.laws import PartLaw
+from derive.derivation.step_id import StepId
 
 
 def balance(circuit: Circuit, known: Known, builder: Builder, figures: int) -> StepId:

@@ -9,10 +9,14 @@ from derive.algebra.term import Equation, Symbol, auxiliary, constant, symbols
 from derive.analysis.evaluate import Known
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
-from derive.circuit.model import AskPreferred, Circuit
+from derive.circuit.model import Circuit
 from derive.circuit.preferred import Series, neighbours
+from derive.circuit.question import AskPreferred
+from derive.derivation.algebra import PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import Conclude, PreferredValue, PutInValues, StepId
+from derive.derivation.further import PreferredValue
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 
 
 class NoPreferredValue(ValueError):  # noqa: N818  (a finding about the circuit)

@@ -39,8 +39,9 @@ from derive.analysis.named import NamedElimination
 from derive.analysis.numbers import exact_value, put_in
 from derive.analysis.plan import Singular
 from derive.circuit.model import Circuit, Given
+from derive.derivation.algebra import PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import PutInValues, StepId
+from derive.derivation.step_id import StepId
 
 _LONGEST_SUM = 6
 """Products of numbers that are still written out."""

@@ -18,7 +18,11 @@ from derive.analysis.laws import part_rule
 from derive.analysis.rounding import rounded
 from derive.circuit.model import Circuit, Rating
 from derive.derivation.builder import Builder
-from derive.derivation.step import AgainstRating, Goal, Load, PartLaw, Rated, Silent, StepId
+from derive.derivation.further import AgainstRating, Load
+from derive.derivation.goal import Goal
+from derive.derivation.laws import PartLaw, Rated
+from derive.derivation.step import Silent
+from derive.derivation.step_id import StepId
 
 
 def rate_lamps(circuit: Circuit, builder: Builder, digits: int) -> None:

@@ -8,7 +8,8 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol
 from derive.algebra.unit import Unit
 from derive.derivation.builder import Builder
-from derive.derivation.step import Round, StepId
+from derive.derivation.step import Round
+from derive.derivation.step_id import StepId
 
 
 def rounded(builder: Builder, premise: StepId, figures: int, unit: Unit = Unit.SI) -> Round:

@@ -37,8 +37,11 @@ from derive.analysis.system import choose_tree
 from derive.circuit.model import Circuit
 from derive.circuit.solution import general_solution
 from derive.circuit.values import letters_without_value
+from derive.derivation.algebra import BackSubstitute
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Derivation, Goal, StepId
+from derive.derivation.goal import Goal
+from derive.derivation.step import Derivation
+from derive.derivation.step_id import StepId
 
 PRODUCTS_SHOWN = 20
 """A denominator with more products is not written out on the page (common practice, no source)."""

@@ -23,9 +23,12 @@ from derive.algebra.term import (
     voltage_across,
 )
 from derive.analysis.laws import part_rule
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.elements import Battery
+from derive.circuit.model import Circuit
+from derive.derivation.algebra import Combine, Scaled
 from derive.derivation.builder import Builder
-from derive.derivation.step import Combine, PartLaw, PartRule, Scaled, StepId
+from derive.derivation.laws import PartLaw, PartRule
+from derive.derivation.step_id import StepId
 
 
 class NoSuchValue(Exception):  # noqa: N818  (a finding about the circuit)

@@ -36,8 +36,9 @@ from derive.analysis.equations import (
 from derive.analysis.numbers import exact_value
 from derive.analysis.sought import NoSuchValue
 from derive.circuit.model import Circuit, Given
+from derive.derivation.algebra import BackSubstitute, Isolate
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Isolate, StepId
+from derive.derivation.step_id import StepId
 
 
 def resistances_in_letters(

@@ -11,8 +11,10 @@ from derive.algebra.dimension import VOLT
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, Term, symbols
 from derive.algebra.term import replace as put_in
-from derive.circuit.model import AskTransient, Circuit, Given, Initial, Tie
-from derive.derivation.step import Conclude, Define, Derivation
+from derive.circuit.model import Circuit, Given, Initial, Tie
+from derive.circuit.question import AskTransient
+from derive.derivation.algebra import Define
+from derive.derivation.step import Conclude, Derivation
 
 _LONGEST = 200
 """Letters of a voltage that is still taken over as a formula (common practice, no source)."""

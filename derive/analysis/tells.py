@@ -40,16 +40,9 @@ from derive.analysis.equations import DRIVING
 from derive.analysis.solve import PRODUCTS_SHOWN, Currents
 from derive.circuit.model import Branch, Circuit, Given, Tie
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    Conclude,
-    Dimensions,
-    Limit,
-    Response,
-    SpecialCase,
-    StepId,
-    Toward,
-    Trend,
-)
+from derive.derivation.sense import Dimensions, Limit, Response, SpecialCase, Toward, Trend
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 
 _LONGEST = 20
 """Letters in a nested formula that is still written out; each may double what there is to write."""

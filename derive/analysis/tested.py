@@ -24,10 +24,13 @@ from derive.analysis.exchange.between import resistance_symbol
 from derive.analysis.exchange.made import Workings
 from derive.analysis.rounding import rounded
 from derive.circuit.expansion import count_terms
-from derive.circuit.model import AskVoltage, Tested
+from derive.circuit.model import Tested
+from derive.circuit.question import AskVoltage
 from derive.circuit.values import letters_without_value
+from derive.derivation.algebra import Define
 from derive.derivation.builder import Builder
-from derive.derivation.step import BySource, Conclude, Define, Derivation, StepId
+from derive.derivation.step import BySource, Conclude, Derivation
+from derive.derivation.step_id import StepId
 
 _MOST_PRODUCTS = 100
 """Products in a common denominator that is still worked out in letters."""

@@ -41,21 +41,14 @@ from derive.analysis.exchange.between import SeenResistance, resistance_seen
 from derive.analysis.laws import across_rule
 from derive.analysis.rounding import rounded, rounded_value, significant
 from derive.analysis.solve import Currents
-from derive.circuit.model import AskTransient, Circuit, Initial, Tie
+from derive.circuit.model import Circuit, Initial, Tie
+from derive.circuit.question import AskTransient
+from derive.derivation.algebra import BackSubstitute, Define, PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    BackSubstitute,
-    Course,
-    CourseAt,
-    CourseOf,
-    Define,
-    Goal,
-    InitialVoltage,
-    LookFrom,
-    PutInValues,
-    RoundedCourse,
-    StepId,
-)
+from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
+from derive.derivation.exchanges import LookFrom
+from derive.derivation.goal import Goal
+from derive.derivation.step_id import StepId
 
 TOLD_AT = (0, 1, 2, 3, 4, 5)
 """Time constants after which values are told."""

@@ -14,7 +14,7 @@ from derive.algebra.term import SymbolKind
 from derive.api.quantity import Quantity, Step
 from derive.bounds import FIGURES, TERMS, WIDTHS
 from derive.circuit.elaborate import load
-from derive.circuit.model import AskCurrents
+from derive.circuit.question import AskCurrents
 from derive.contract import in_letters, written_out
 from derive.derivation.step import Conclude
 from derive.document.model import Block, Box, Display, Row, SideBySide

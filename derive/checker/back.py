@@ -21,7 +21,7 @@ from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.seen import Place, Record, is_emf, named_by
-from derive.derivation.step import Exchange, PutBack
+from derive.derivation.exchanges import Exchange, PutBack
 
 
 def put_back(ledger: Ledger, step: PutBack) -> None:

@@ -22,7 +22,7 @@ from derive.checker.dual import NOUGHT, Dual, solve
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.system import equations
 from derive.circuit.model import Circuit, Given
-from derive.derivation.step import Unbounded
+from derive.derivation.spread import Unbounded
 
 Monomials = Mapping[tuple[tuple[Symbol, int], ...], Fraction]
 Point = tuple[Fraction, ...]

@@ -13,8 +13,9 @@ from derive.checker import laws
 from derive.checker.evaluation import PRIME, occurring, residue
 from derive.checker.laws import Place
 from derive.checker.ledger import Ledger, require
-from derive.circuit.model import Capacitor, Circuit, is_gap
-from derive.derivation.step import ChargeRule, PartLaw
+from derive.circuit.elements import Capacitor, is_gap
+from derive.circuit.model import Circuit
+from derive.derivation.laws import ChargeRule, PartLaw
 
 Regions = dict[Place, Place]
 """Each place by one of those to which a charge can move from it."""

@@ -22,8 +22,9 @@ from derive.checker.ledger import (
 )
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.system import equations, power_balance
-from derive.circuit.model import AskCurrents, AskReducible, AskTransient
-from derive.derivation.step import Conclude, Round, StepId
+from derive.circuit.question import AskCurrents, AskReducible, AskTransient
+from derive.derivation.step import Conclude, Round
+from derive.derivation.step_id import StepId
 
 
 def check_answer(ledger: Ledger, step: Conclude) -> None:

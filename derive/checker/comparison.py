@@ -15,9 +15,13 @@ from derive.checker.kernel import Refusal, Verdict
 from derive.checker.ledger import require
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.rounding import check_rounded
-from derive.circuit.model import AskTransient, Circuit, Element, Event, Switch, Tie
+from derive.circuit.elements import Element, Switch
+from derive.circuit.model import Circuit, Event, Tie
+from derive.circuit.question import AskTransient
+from derive.derivation.algebra import Define
 from derive.derivation.comparison import Compared, Comparison, change_of
-from derive.derivation.step import Conclude, Define, Derivation, StepId
+from derive.derivation.step import Conclude, Derivation
+from derive.derivation.step_id import StepId
 
 
 def check_comparison(

@@ -34,16 +34,11 @@ from derive.checker import laws
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, read_rules, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import Capacitor, Initial, Tie
-from derive.derivation.step import (
-    Course,
-    CourseAt,
-    CourseOf,
-    InitialVoltage,
-    PartLaw,
-    RoundedCourse,
-    StepId,
-)
+from derive.circuit.elements import Capacitor
+from derive.circuit.model import Initial, Tie
+from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
+from derive.derivation.laws import PartLaw
+from derive.derivation.step_id import StepId
 
 _DECAY = Symbol("exp(−t/RC)", SymbolKind.AUXILIARY, NUMBER)
 """What stands for the exponential; no author and no definition can name it."""

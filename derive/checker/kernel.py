@@ -61,69 +61,62 @@ from derive.checker.ledger import (
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.rounding import check_rounded
 from derive.circuit.model import Circuit
-from derive.derivation.step import (
-    AcrossRule,
-    AgainstRating,
-    Agree,
+from derive.derivation.algebra import (
     AlgebraStep,
     BackSubstitute,
-    BySource,
-    Change,
-    ChargeRule,
-    ChooseUnknowns,
     Collect,
     Combine,
-    Conclude,
-    Course,
-    CourseAt,
-    Crossing,
     Define,
-    Derivation,
-    Dimensions,
-    Efficiency,
-    GivenValue,
-    IdealReading,
-    InitialVoltage,
     Isolate,
+    PutInValues,
+    Scaled,
+    Substitute,
+    certificate,
+)
+from derive.derivation.course import Course, CourseAt, InitialVoltage, RoundedCourse
+from derive.derivation.exchanges import (
+    Agree,
     Join,
-    JunctionRule,
-    KnownCurrent,
-    Largest,
-    Lasts,
     LeftBetween,
     Levels,
-    Limit,
-    LoadingError,
     LookAtAll,
     LookBetween,
     LookFrom,
-    LoopRule,
-    NoRange,
+    PutBack,
+    Replace,
+)
+from derive.derivation.further import (
+    AgainstRating,
+    Efficiency,
+    Largest,
+    Lasts,
+    LoadingError,
     OverTime,
+    PowerBalance,
+    PowerPart,
+    PreferredValue,
+)
+from derive.derivation.laws import (
+    AcrossRule,
+    Change,
+    ChargeRule,
+    ChooseUnknowns,
+    Crossing,
+    GivenValue,
+    JunctionRule,
+    KnownCurrent,
+    LoopRule,
     PartLaw,
     PartRule,
     PathRule,
     PotentialRule,
-    PowerBalance,
-    PowerPart,
-    PreferredValue,
-    PutBack,
-    PutInValues,
-    Range,
     Rated,
-    Replace,
-    Round,
-    RoundedCourse,
     SameCurrent,
-    Scaled,
-    Shares,
-    SpecialCase,
-    Step,
-    StepId,
-    Substitute,
-    Trend,
-    certificate,
 )
+from derive.derivation.sense import Dimensions, Limit, SpecialCase, Trend
+from derive.derivation.spread import NoRange, Range, Shares
+from derive.derivation.step import BySource, Conclude, Derivation, IdealReading, Round, Step
+from derive.derivation.step_id import StepId
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,9 @@ from derive.checker import laws
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, cited_equation, cited_line, made_of, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import Resistor
-from derive.derivation.step import GivenValue, Largest, Most, PartLaw
+from derive.circuit.elements import Resistor
+from derive.derivation.further import Largest, Most
+from derive.derivation.laws import GivenValue, PartLaw
 
 
 def largest(ledger: Ledger, step: Largest) -> None:

@@ -26,7 +26,21 @@ from derive.algebra.term import (
     total,
 )
 from derive.checker.polynomial import Refused
-from derive.circuit.model import (
+from derive.circuit.elements import (
+    Battery,
+    Capacitor,
+    CurrentSource,
+    Element,
+    Instrument,
+    Meter,
+    Resistor,
+    Switch,
+    is_gap,
+    own_quantity,
+)
+from derive.circuit.model import Branch, Circuit, Given, Hop, Loop, Passage, Tie
+from derive.circuit.preferred import Series
+from derive.circuit.question import (
     AskCharge,
     AskChargeOf,
     AskChargeThrough,
@@ -53,28 +67,11 @@ from derive.circuit.model import (
     AskValue,
     AskVoltage,
     AskVoltageAcross,
-    Battery,
-    Branch,
-    Capacitor,
-    Circuit,
-    CurrentSource,
     Duration,
-    Element,
-    Given,
-    Hop,
-    Instrument,
-    Loop,
-    Meter,
-    Passage,
     Question,
-    Resistor,
-    Switch,
-    Tie,
-    is_gap,
-    own_quantity,
 )
-from derive.circuit.preferred import Series
-from derive.derivation.step import ChooseUnknowns, Crossing, Kept, Most, PartLaw
+from derive.derivation.further import Kept, Most
+from derive.derivation.laws import ChooseUnknowns, Crossing, PartLaw
 
 Place = str | tuple[int, int, bool]
 """A node, or a place inside a branch: (branch, passages before it, inside the next battery)."""

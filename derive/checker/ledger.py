@@ -17,7 +17,9 @@ from derive.checker.evaluation import occurring, point_value, residue, survey
 from derive.checker.polynomial import Refused
 from derive.checker.seen import Record, Seen
 from derive.circuit.model import Circuit
-from derive.derivation.step import CourseOf, Silent, Step, StepId
+from derive.derivation.course import CourseOf
+from derive.derivation.step import Silent, Step
+from derive.derivation.step_id import StepId
 
 Symbols = Mapping[Symbol, None]
 """A set that keeps its order."""

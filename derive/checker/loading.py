@@ -9,16 +9,13 @@ from derive.checker import laws
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import AskReading, Circuit, Element, Given, Instrument
-from derive.derivation.step import (
-    Conclude,
-    Define,
-    Derivation,
-    IdealReading,
-    LoadingError,
-    MeterError,
-    PutBack,
-)
+from derive.circuit.elements import Element, Instrument
+from derive.circuit.model import Circuit, Given
+from derive.circuit.question import AskReading
+from derive.derivation.algebra import Define
+from derive.derivation.exchanges import PutBack
+from derive.derivation.further import LoadingError, MeterError
+from derive.derivation.step import Conclude, Derivation, IdealReading
 
 
 def ideal_reading(

@@ -31,8 +31,9 @@ from derive.checker.places import begun, points_of, stations
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.potentials import are_equal, check_level, same_by_values
 from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
-from derive.circuit.model import Battery, Circuit, is_gap
-from derive.derivation.step import (
+from derive.circuit.elements import Battery, is_gap
+from derive.circuit.model import Circuit
+from derive.derivation.exchanges import (
     Exchange,
     LeftBetween,
     LookAtAll,

@@ -12,7 +12,8 @@ from derive.checker.ledger import Ledger, check_symbols, is_closed, require
 from derive.checker.places import begun, points_of
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.seen import Ends, Place, Seen, is_emf
-from derive.derivation.step import GivenValue, Join, Levels
+from derive.derivation.exchanges import Join, Levels
+from derive.derivation.laws import GivenValue
 
 
 def same_by_values(ledger: Ledger, seen: Seen, one: Term, other: Term) -> dict[Symbol, Term] | None:

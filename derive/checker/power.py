@@ -8,7 +8,8 @@ from derive.checker import laws
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, made_of, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.derivation.step import Efficiency, Lasts, OverTime, PartLaw, PowerBalance, PowerPart
+from derive.derivation.further import Efficiency, Lasts, OverTime, PowerBalance, PowerPart
+from derive.derivation.laws import PartLaw
 
 
 def lasts(ledger: Ledger, step: Lasts) -> None:

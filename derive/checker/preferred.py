@@ -10,7 +10,7 @@ from derive.checker.evaluation import residue
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.preferred import decade
-from derive.derivation.step import PreferredValue
+from derive.derivation.further import PreferredValue
 
 
 def preferred_value(ledger: Ledger, step: PreferredValue) -> None:

@@ -6,8 +6,10 @@ from derive.algebra.term import Equation, Power, Quotient, constant, resistance
 from derive.checker import laws
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import Rating, Resistor
-from derive.derivation.step import AgainstRating, Load, PartLaw, PowerBalance, Rated
+from derive.circuit.elements import Resistor
+from derive.circuit.model import Rating
+from derive.derivation.further import AgainstRating, Load, PowerBalance
+from derive.derivation.laws import PartLaw, Rated
 
 
 def rated(ledger: Ledger, step: Rated) -> None:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from derive.algebra.term import Negative, Symbol, SymbolKind, Term, negate
 from derive.checker.polynomial import Refused
-from derive.derivation.step import Replace, StepId
+from derive.derivation.exchanges import Replace
+from derive.derivation.step_id import StepId
 
 Place = tuple[str, int, int]
 """A node, or a station within a branch: ``("A", 0, 0)`` or ``("", branch, station)``."""

@@ -41,16 +41,16 @@ from derive.checker.polynomial import (
     slope,
     times,
 )
-from derive.derivation.step import (
+from derive.derivation.sense import (
     Dimensions,
     Limit,
     Response,
     SenseStep,
     SpecialCase,
-    StepId,
     Toward,
     Trend,
 )
+from derive.derivation.step_id import StepId
 
 
 def check_sense(ledger: Ledger, step: SenseStep) -> None:

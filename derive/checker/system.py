@@ -27,7 +27,8 @@ from derive.checker.laws import (
     same_current,
     way_between,
 )
-from derive.circuit.model import Battery, Branch, Circuit, Hop, Loop
+from derive.circuit.elements import Battery
+from derive.circuit.model import Branch, Circuit, Hop, Loop
 
 
 def equations(circuit: Circuit) -> Iterator[tuple[str, Equation]]:

@@ -27,18 +27,11 @@ from derive.checker import laws
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import (
-    AskVoltage,
-    Battery,
-    Branch,
-    Capacitor,
-    Circuit,
-    CurrentSource,
-    Given,
-    Tested,
-    Tie,
-)
-from derive.derivation.step import BySource, Conclude, Define, Derivation
+from derive.circuit.elements import Battery, Capacitor, CurrentSource
+from derive.circuit.model import Branch, Circuit, Given, Tested, Tie
+from derive.circuit.question import AskVoltage
+from derive.derivation.algebra import Define
+from derive.derivation.step import BySource, Conclude, Derivation
 
 Label = tuple[str, int]
 """An end of a part, by the symbol of its quantity; or a point, with −1."""

@@ -26,26 +26,19 @@ from derive.checker.box import (
 from derive.checker.dual import Dual
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.model import AskLoadingError, AskResistance
-from derive.derivation.step import (
+from derive.circuit.question import AskLoadingError, AskResistance
+from derive.derivation.further import Efficiency, Largest, Lasts, OverTime
+from derive.derivation.laws import (
     AcrossRule,
     ChargeRule,
-    Conclude,
-    Efficiency,
-    End,
-    Largest,
-    Lasts,
-    NoRange,
-    OverTime,
     PartLaw,
     PartRule,
     PathRule,
     PotentialRule,
-    Range,
-    Shares,
-    StepId,
-    Unbounded,
 )
+from derive.derivation.spread import End, NoRange, Range, Shares, Unbounded
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 
 Line = list[Fraction]
 """Coefficients of a polynomial by rising powers of s, which runs from 0 to 1 over a tolerance."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.circuit.amounts import listed
+from derive.circuit.elements import Capacitor, CurrentSource, is_gap
 from derive.circuit.islands import Cluster, Region, clusters, joined
-from derive.circuit.model import Capacitor, Circuit, CurrentSource, Passage, is_gap
+from derive.circuit.model import Circuit, Passage
 from derive.circuit.stations import Station, station_of, stations
 from derive.diagnostic import Diagnostic
 

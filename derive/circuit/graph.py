@@ -15,23 +15,18 @@ from derive.algebra.term import current
 from derive.circuit.chains import Chain, chains
 from derive.circuit.complaints import Complaints
 from derive.circuit.connection import check_connections
-from derive.circuit.idle import idle_edges, is_gap
-from derive.circuit.model import (
+from derive.circuit.elements import (
     Battery,
-    Branch,
     Capacitor,
     CurrentSource,
-    Drawn,
     Element,
-    Hop,
     Instrument,
     Meter,
-    Node,
-    Passage,
     Resistor,
     Switch,
-    WalkCurrent,
 )
+from derive.circuit.idle import idle_edges, is_gap
+from derive.circuit.model import Branch, Drawn, Hop, Node, Passage, WalkCurrent
 from derive.circuit.register import Register
 from derive.circuit.wiring import Wiring, is_wire, points_of
 from derive.diagnostic import Note

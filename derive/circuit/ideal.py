@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from derive.circuit.model import AskLoadingError, Circuit
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskLoadingError
 from derive.language.syntax import (
     Ask,
     Eliminate,

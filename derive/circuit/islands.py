@@ -9,14 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from derive.circuit.model import (
-    Battery,
-    Capacitor,
-    Circuit,
-    CurrentSource,
-    Passage,
-    is_gap,
-)
+from derive.circuit.elements import Battery, Capacitor, CurrentSource, is_gap
+from derive.circuit.model import Circuit, Passage
 from derive.circuit.stations import Station, stations
 
 

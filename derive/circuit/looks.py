@@ -8,9 +8,9 @@ from enum import Enum
 from fractions import Fraction
 from typing import TypeVar
 
+from derive.circuit.appearance import BatterySymbol, BridgeShape, EmfSymbol, Looks, ResistorSymbol
 from derive.circuit.complaints import Complaints
 from derive.circuit.figures import MOST as MOST_FIGURES
-from derive.circuit.model import BatterySymbol, BridgeShape, EmfSymbol, Looks, ResistorSymbol
 from derive.circuit.numbers import Numbers
 from derive.circuit.register import Kind, Register
 from derive.diagnostic import Note

@@ -8,7 +8,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from derive.algebra.linear import solve
-from derive.circuit.model import Circuit, CurrentSource, Hop
+from derive.circuit.elements import CurrentSource
+from derive.circuit.model import Circuit, Hop
 from derive.circuit.solvability import (
     NoUniqueSolution,
     Undetermined,

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from derive.algebra.term import Symbol
 from derive.algebra.unit import Unit
 from derive.circuit.complaints import Complaints
-from derive.circuit.model import (
+from derive.circuit.numbers import Numbers
+from derive.circuit.preferred import Series
+from derive.circuit.question import (
     AskCharge,
     AskChargeOf,
     AskChargeThrough,
@@ -37,8 +39,6 @@ from derive.circuit.model import (
     Duration,
     Question,
 )
-from derive.circuit.numbers import Numbers
-from derive.circuit.preferred import Series
 from derive.circuit.register import METERS, PARTS, RESISTORS, VALUED, Entry, Kind, Register
 from derive.language.syntax import (
     Ask,

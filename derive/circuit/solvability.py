@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from derive.algebra.name import natural_key
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Negative, Symbol, Term, symbols, total
-from derive.circuit.model import Battery, Branch, Circuit, CurrentSource, Hop, Loop
+from derive.circuit.elements import Battery, CurrentSource
+from derive.circuit.model import Branch, Circuit, Hop, Loop
 from derive.circuit.topology import (
     Graph,
     blocks,

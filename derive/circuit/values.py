@@ -24,7 +24,8 @@ from derive.algebra.term import (
     replace,
     symbols,
 )
-from derive.circuit.model import Battery, Circuit, CurrentSource, Given, Tie
+from derive.circuit.elements import Battery, CurrentSource
+from derive.circuit.model import Circuit, Given, Tie
 
 
 class MissingValue(ValueError):  # noqa: N818  (a finding about the circuit)

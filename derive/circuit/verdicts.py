@@ -10,7 +10,8 @@ from itertools import groupby
 from derive.algebra.dimension import VOLT
 from derive.algebra.term import Symbol, source_current, symbols
 from derive.circuit.amounts import listed, shown
-from derive.circuit.model import Battery, Circuit, Hop, Instrument, Loop, Switch
+from derive.circuit.elements import Battery, Instrument, Switch
+from derive.circuit.model import Circuit, Hop, Loop
 from derive.circuit.remainder import what_is_fixed
 from derive.circuit.solvability import Report, SourceCut, Undetermined, branch_emfs
 from derive.circuit.values import MissingValue, Values

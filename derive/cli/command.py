@@ -112,7 +112,7 @@ def _solve(arguments: argparse.Namespace) -> int:
 
 
 def _draw(arguments: argparse.Namespace) -> int:
-    from derive.circuit.model import BatterySymbol, BridgeShape, ResistorSymbol
+    from derive.circuit.appearance import BatterySymbol, BridgeShape, ResistorSymbol
     from derive.cli.draw import Request
     from derive.drawing.view import View
     from derive.engines.pages import Wanted

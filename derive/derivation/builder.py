@@ -3,15 +3,10 @@
 from __future__ import annotations
 
 from derive.algebra.term import Equation
-from derive.derivation.step import (
-    Define,
-    Derivation,
-    Goal,
-    Silent,
-    Stage,
-    Step,
-    StepId,
-)
+from derive.derivation.algebra import Define
+from derive.derivation.goal import Goal, Stage
+from derive.derivation.step import Derivation, Silent, Step
+from derive.derivation.step_id import StepId
 
 
 class Builder:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from derive.algebra.term import Equation, Symbol, auxiliary
-from derive.derivation.step import Round, StepId
+from derive.derivation.step import Round
+from derive.derivation.step_id import StepId
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,19 +8,11 @@ from derive.algebra.term import (
     Term,
     symbols,
 )
-from derive.derivation.step import (
-    AcrossRule,
-    Define,
-    Efficiency,
-    Goal,
-    Isolate,
-    OverTime,
-    PartRule,
-    PathRule,
-    PotentialRule,
-    SameCurrent,
-    StepId,
-)
+from derive.derivation.algebra import Define, Isolate
+from derive.derivation.further import Efficiency, OverTime
+from derive.derivation.goal import Goal
+from derive.derivation.laws import AcrossRule, PartRule, PathRule, PotentialRule, SameCurrent
+from derive.derivation.step_id import StepId
 from derive.document import wording as w
 from derive.document.model import AnswerLine, Block, Box, BoxKind, Chain, Inline, Math, Text
 from derive.document.phrase import listing, say

@@ -5,20 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import Product, Quantity, Quotient, SymbolKind, Term, children, symbols
-from derive.derivation.step import (
-    AcrossRule,
-    BackSubstitute,
-    ChargeRule,
-    Combine,
-    Define,
-    Goal,
-    PartRule,
-    PutInValues,
-    Round,
-    Stage,
-    StepId,
-    Substitute,
-)
+from derive.derivation.algebra import BackSubstitute, Combine, Define, PutInValues, Substitute
+from derive.derivation.goal import Goal, Stage
+from derive.derivation.laws import AcrossRule, ChargeRule, PartRule
+from derive.derivation.step import Round
+from derive.derivation.step_id import StepId
 from derive.document import wording as w
 from derive.document.model import Block, Chain, Display, Math, Paragraph, Relation, Row
 from derive.document.phrase import joined, listing, paragraph, points, say

@@ -12,16 +12,11 @@ from derive.algebra.term import (
 )
 from derive.analysis.hazards import Hazards, find_hazards
 from derive.analysis.laws import CHECK
-from derive.circuit.model import Battery
-from derive.derivation.step import (
-    Conclude,
-    Define,
-    Goal,
-    LoopRule,
-    PutInValues,
-    Round,
-    Stage,
-)
+from derive.circuit.elements import Battery
+from derive.derivation.algebra import Define, PutInValues
+from derive.derivation.goal import Goal, Stage
+from derive.derivation.laws import LoopRule
+from derive.derivation.step import Conclude, Round
 from derive.document import sought_told
 from derive.document import wording as w
 from derive.document.graphs import potential_figure, power_figure

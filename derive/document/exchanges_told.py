@@ -9,9 +9,8 @@ from itertools import groupby
 from derive.algebra.term import Negative, Symbol, SymbolKind, Term
 from derive.analysis.exchange.net import is_emf
 from derive.analysis.loops import choose_loops
-from derive.derivation.step import (
-    BackSubstitute,
-    Define,
+from derive.derivation.algebra import BackSubstitute, Define, PutInValues
+from derive.derivation.exchanges import (
     Exchange,
     Join,
     LeftBetween,
@@ -19,11 +18,10 @@ from derive.derivation.step import (
     LookAtAll,
     LookBetween,
     LookFrom,
-    PutInValues,
     Replace,
-    Round,
 )
-from derive.derivation.step import Stage as Run
+from derive.derivation.goal import Stage as Run
+from derive.derivation.step import Round
 from derive.document import wording as w
 from derive.document.model import (
     Block,

@@ -13,25 +13,14 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, SymbolKind, Term, replace, symbols
 from derive.analysis.found import values_of_sources
 from derive.analysis.laws import passage_crossings
-from derive.circuit.model import (
-    Battery,
-    BatterySymbol,
-    Branch,
-    Hop,
-    Instrument,
-    Loop,
-    Meter,
-    Resistor,
-    ResistorSymbol,
-)
-from derive.derivation.step import (
-    Crossing,
-    Goal,
-    LoopRule,
-    PowerBalance,
-    Round,
-    StepId,
-)
+from derive.circuit.appearance import BatterySymbol, ResistorSymbol
+from derive.circuit.elements import Battery, Instrument, Meter, Resistor
+from derive.circuit.model import Branch, Hop, Loop
+from derive.derivation.further import PowerBalance
+from derive.derivation.goal import Goal
+from derive.derivation.laws import Crossing, LoopRule
+from derive.derivation.step import Round
+from derive.derivation.step_id import StepId
 from derive.document import wording as w
 from derive.document.model import Figure
 from derive.document.quantities import printed, unsigned

@@ -14,31 +14,21 @@ from derive.algebra.name import natural_key
 from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, number, resistance, voltage
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
-from derive.circuit.model import (
-    AskVoltage,
-    Battery,
-    Capacitor,
-    Duration,
-    Given,
-    Instrument,
-    Loop,
-    Question,
-    Resistor,
-    Switch,
-    is_gap,
-)
+from derive.circuit.elements import Battery, Capacitor, Instrument, Resistor, Switch, is_gap
+from derive.circuit.model import Given, Loop
 from derive.circuit.preferred import Series
-from derive.derivation.step import (
+from derive.circuit.question import AskVoltage, Duration, Question
+from derive.derivation.goal import Goal
+from derive.derivation.laws import (
     ChooseUnknowns,
     Crossing,
     GivenValue,
-    Goal,
     JunctionRule,
     KnownCurrent,
     LoopRule,
     SameCurrent,
-    StepId,
 )
+from derive.derivation.step_id import StepId
 from derive.document import ratings_told, reduction_told, sought_told, tolerance_told
 from derive.document import wording as w
 from derive.document.model import (

@@ -15,18 +15,11 @@ from derive.algebra.term import ZERO, Symbol, Term
 from derive.analysis.hazards import DANGEROUS, HOT, STORED
 from derive.analysis.reduction import judge
 from derive.circuit.figures import answer_figures
-from derive.circuit.model import AskCurrents, Circuit, Tie
-from derive.derivation.step import (
-    Conclude,
-    Derivation,
-    Exchange,
-    Join,
-    Levels,
-    PowerBalance,
-    Replace,
-    Round,
-    Silent,
-)
+from derive.circuit.model import Circuit, Tie
+from derive.circuit.question import AskCurrents
+from derive.derivation.exchanges import Exchange, Join, Levels, Replace
+from derive.derivation.further import PowerBalance
+from derive.derivation.step import Conclude, Derivation, Round, Silent
 from derive.document import wording as w
 from derive.document.graphs import walk_of_check
 from derive.document.live_sides import (

@@ -15,8 +15,11 @@ from derive.algebra.term import (
     voltage_across,
 )
 from derive.analysis.laws import passage_crossings
-from derive.circuit.model import Battery, Circuit
-from derive.derivation.step import ChargeRule, Derivation, Goal, LoopRule, Round
+from derive.circuit.elements import Battery
+from derive.circuit.model import Circuit
+from derive.derivation.goal import Goal
+from derive.derivation.laws import ChargeRule, LoopRule
+from derive.derivation.step import Derivation, Round
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,31 +14,24 @@ from fractions import Fraction
 from derive.algebra.dimension import OHM
 from derive.algebra.term import Quantity, Symbol, SymbolKind, Term, children, constant, symbols
 from derive.algebra.term import replace as put_in
-from derive.circuit.model import AskPreferred, Circuit, Given, Tie, Valuation
+from derive.circuit.model import Circuit, Given, Tie, Valuation
 from derive.circuit.numeric import numeric_solution
+from derive.circuit.question import AskPreferred
 from derive.circuit.solvability import NoUniqueSolution
 from derive.circuit.values import MissingValue, UnfitTie, evaluate
-from derive.derivation.step import (
+from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate
+from derive.derivation.course import Course
+from derive.derivation.exchanges import LeftBetween
+from derive.derivation.further import Efficiency, Largest, Lasts
+from derive.derivation.laws import (
     AcrossRule,
-    BackSubstitute,
-    Combine,
-    Conclude,
-    Course,
-    Define,
-    Derivation,
-    Efficiency,
-    IdealReading,
-    Isolate,
     KnownCurrent,
-    Largest,
-    Lasts,
-    LeftBetween,
     PartRule,
     PathRule,
     PotentialRule,
     SameCurrent,
-    Silent,
 )
+from derive.derivation.step import Conclude, Derivation, IdealReading, Silent
 
 _PRIMES = (3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73)
 

@@ -6,19 +6,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from derive.algebra.term import Symbol, Term, symbols
-from derive.circuit.model import AskLoadingError, AskReading, Instrument, Meter
-from derive.derivation.step import (
-    AcrossRule,
-    BackSubstitute,
-    Conclude,
-    Goal,
-    IdealReading,
-    LoadingError,
-    PartRule,
-    PutInValues,
-    Round,
-    Stage,
-)
+from derive.circuit.elements import Instrument, Meter
+from derive.circuit.question import AskLoadingError, AskReading
+from derive.derivation.algebra import BackSubstitute, PutInValues
+from derive.derivation.further import LoadingError
+from derive.derivation.goal import Goal, Stage
+from derive.derivation.laws import AcrossRule, PartRule
+from derive.derivation.step import Conclude, IdealReading, Round
 from derive.document import laws_told
 from derive.document import wording as w
 from derive.document.model import Block, Display, Math, Paragraph, Relation, Row, SideBySide

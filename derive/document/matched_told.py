@@ -5,18 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import Sum, Symbol, Term, children
-from derive.derivation.step import (
-    BackSubstitute,
-    Collect,
-    Conclude,
-    Define,
-    Largest,
-    PartRule,
-    PutInValues,
-    Stage,
-    Step,
-    StepId,
-)
+from derive.derivation.algebra import BackSubstitute, Collect, Define, PutInValues
+from derive.derivation.further import Largest
+from derive.derivation.goal import Stage
+from derive.derivation.laws import PartRule
+from derive.derivation.step import Conclude, Step
+from derive.derivation.step_id import StepId
 from derive.document import wording as w
 from derive.document.model import Block, Chain, Display, Inline, Math, Relation, Row
 from derive.document.phrase import paragraph

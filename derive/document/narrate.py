@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from derive.circuit.model import AskReducible, Circuit, Method
+from derive.circuit.model import Circuit, Method
+from derive.circuit.question import AskReducible
 from derive.derivation.step import Derivation
 from derive.document import (
     answers,

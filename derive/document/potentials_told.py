@@ -5,15 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import ZERO, Symbol, Term, symbols
-from derive.derivation.step import (
-    Conclude,
-    Crossing,
-    PathRule,
-    PotentialRule,
-    PutInValues,
-    Round,
-    Stage,
-)
+from derive.derivation.algebra import PutInValues
+from derive.derivation.goal import Stage
+from derive.derivation.laws import Crossing, PathRule, PotentialRule
+from derive.derivation.step import Conclude, Round
 from derive.document import wording as w
 from derive.document.model import (
     Align,

@@ -5,27 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import Term
-from derive.circuit.model import (
+from derive.circuit.elements import Battery
+from derive.circuit.question import (
     AskChargeOf,
     AskChargeThrough,
     AskEfficiency,
     AskEnergyIn,
     AskEnergyOf,
-    Battery,
 )
 from derive.circuit.values import MissingValue, Values, evaluate
-from derive.derivation.step import (
-    AcrossRule,
-    BackSubstitute,
-    Conclude,
-    Efficiency,
-    Lasts,
-    OverTime,
-    PartRule,
-    PutInValues,
-    Round,
-    Stage,
-)
+from derive.derivation.algebra import BackSubstitute, PutInValues
+from derive.derivation.further import Efficiency, Lasts, OverTime
+from derive.derivation.goal import Stage
+from derive.derivation.laws import AcrossRule, PartRule
+from derive.derivation.step import Conclude, Round
 from derive.document import wording as w
 from derive.document.laws_told import question_slots
 from derive.document.model import Block, Chain, Display, Inline, Math, Relation, Row

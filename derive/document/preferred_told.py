@@ -9,7 +9,9 @@ from fractions import Fraction
 from derive.algebra.dimension import NUMBER
 from derive.algebra.unit import Unit
 from derive.circuit.preferred import Series
-from derive.derivation.step import Goal, PreferredValue, Round
+from derive.derivation.further import PreferredValue
+from derive.derivation.goal import Goal
+from derive.derivation.step import Round
 from derive.document import wording as w
 from derive.document.model import Align, Block, Inline, Math, Table, Text
 from derive.document.phrase import paragraph, say

@@ -8,7 +8,7 @@ from fractions import Fraction
 from derive.algebra.dimension import SECOND, Dimension
 from derive.algebra.term import Quantity
 from derive.algebra.unit import Unit
-from derive.circuit.model import Duration
+from derive.circuit.question import Duration
 from derive.derivation.step import Round
 from derive.document.model import Relation
 from derive.typesetting.style import Decimal, Expression

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import constant
-from derive.circuit.model import Capacitor, Circuit, Given, Resistor
-from derive.derivation.step import AgainstRating, Goal, Load, Rated, Round
+from derive.circuit.elements import Capacitor, Resistor
+from derive.circuit.model import Circuit, Given
+from derive.derivation.further import AgainstRating, Load
+from derive.derivation.goal import Goal
+from derive.derivation.laws import Rated
+from derive.derivation.step import Round
 from derive.document import wording as w
 from derive.document.model import Align, Block, Display, Inline, Math, Relation, Row, Table, Text
 from derive.document.phrase import listing, paragraph, say

@@ -7,21 +7,13 @@ from itertools import groupby
 
 from derive.algebra.term import ZERO, Symbol
 from derive.analysis.exchange.net import is_emf
-from derive.derivation.step import (
-    Agree,
-    Define,
-    Exchange,
-    Goal,
-    Isolate,
-    JunctionRule,
-    LeftBetween,
-    PutBack,
-    PutInValues,
-    Replace,
-    Round,
-    StepId,
-)
-from derive.derivation.step import Stage as Run
+from derive.derivation.algebra import Define, Isolate, PutInValues
+from derive.derivation.exchanges import Agree, Exchange, LeftBetween, PutBack, Replace
+from derive.derivation.goal import Goal
+from derive.derivation.goal import Stage as Run
+from derive.derivation.laws import JunctionRule
+from derive.derivation.step import Round
+from derive.derivation.step_id import StepId
 from derive.document import exchanges_told
 from derive.document import wording as w
 from derive.document.exchanges_told import in_rows, parts

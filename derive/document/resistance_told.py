@@ -5,15 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import Symbol
-from derive.derivation.step import (
-    BackSubstitute,
-    BySource,
-    Conclude,
-    Goal,
-    LeftBetween,
-    LookBetween,
-    PutInValues,
-)
+from derive.derivation.algebra import BackSubstitute, PutInValues
+from derive.derivation.exchanges import LeftBetween, LookBetween
+from derive.derivation.goal import Goal
+from derive.derivation.step import BySource, Conclude
 from derive.document import exchanges_told, test_source_told
 from derive.document import wording as w
 from derive.document.model import Block, Display, Inline, Math, PointName, Relation, Row

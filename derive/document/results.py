@@ -15,20 +15,11 @@ from derive.algebra.term import (
     symbols,
     total,
 )
-from derive.circuit.model import AskMatchedLoad, AskTerminalVoltage
-from derive.derivation.step import (
-    AcrossRule,
-    BackSubstitute,
-    Combine,
-    Conclude,
-    Define,
-    Goal,
-    Isolate,
-    PartRule,
-    PathRule,
-    PotentialRule,
-    PutInValues,
-)
+from derive.circuit.question import AskMatchedLoad, AskTerminalVoltage
+from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate, PutInValues
+from derive.derivation.goal import Goal
+from derive.derivation.laws import AcrossRule, PartRule, PathRule, PotentialRule
+from derive.derivation.step import Conclude
 from derive.document import loading_told, matched_told, potentials_told, power_told
 from derive.document import wording as w
 from derive.document.laws_told import question_slots

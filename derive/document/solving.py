@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import Negative, Number, Quantity, Quotient, Symbol, symbols
-from derive.derivation.step import (
+from derive.derivation.algebra import (
     BackSubstitute,
     Combine,
     Define,
-    GivenValue,
-    Goal,
     Isolate,
     PutInValues,
-    Stage,
-    StepId,
     Substitute,
 )
+from derive.derivation.goal import Goal, Stage
+from derive.derivation.laws import GivenValue
+from derive.derivation.step_id import StepId
 from derive.document import sought_told
 from derive.document import wording as w
 from derive.document.model import (

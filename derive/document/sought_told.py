@@ -5,16 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import SymbolKind
-from derive.circuit.model import AskValue
-from derive.derivation.step import (
-    ChooseUnknowns,
-    Combine,
-    Conclude,
-    Goal,
-    Isolate,
-    PartRule,
-    PathRule,
-)
+from derive.circuit.question import AskValue
+from derive.derivation.algebra import Combine, Isolate
+from derive.derivation.goal import Goal
+from derive.derivation.laws import ChooseUnknowns, PartRule, PathRule
+from derive.derivation.step import Conclude
 from derive.document import wording as w
 from derive.document.model import Block, Display, Inline, Math, PointName
 from derive.document.phrase import listing, paragraph, say

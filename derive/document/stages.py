@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 
 from derive.algebra.term import Symbol, current
 from derive.analysis.exchange.net import Begun, Ends, is_source, net_of
-from derive.circuit.model import Battery, Branch, Capacitor, Circuit, Looks, Node, Passage, Resistor
-from derive.derivation.step import Exchange, Join, LookAtAll, LookBetween, Replace
+from derive.circuit.appearance import Looks
+from derive.circuit.elements import Battery, Capacitor, Resistor
+from derive.circuit.model import Branch, Circuit, Node, Passage
+from derive.derivation.exchanges import Exchange, Join, LookAtAll, LookBetween, Replace
 
 GAP = "terminals"
 """Stands as a battery where the two points are open terminals."""

@@ -9,9 +9,12 @@ from typing import TypeVar
 
 from derive.algebra.term import Symbol
 from derive.analysis.hazards import find_hazards
-from derive.circuit.model import AskCurrents, Circuit, Event, Resistor, Switch
+from derive.circuit.elements import Resistor, Switch
+from derive.circuit.model import Circuit, Event
+from derive.circuit.question import AskCurrents
 from derive.derivation.comparison import Comparison
-from derive.derivation.step import Conclude, Derivation, Round, StepId
+from derive.derivation.step import Conclude, Derivation, Round
+from derive.derivation.step_id import StepId
 from derive.document import checks, laws_told, ratings_told, tolerance_told
 from derive.document import wording as w
 from derive.document.answers import answer_chains, names_in_answers

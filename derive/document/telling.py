@@ -30,21 +30,14 @@ from derive.algebra.term import (
 from derive.analysis.laws import loop_count
 from derive.analysis.loops import windows
 from derive.analysis.solve import PRODUCTS_SHOWN
-from derive.circuit.model import AskCurrents, Battery, Circuit, Loop, own_quantity
-from derive.derivation.step import (
-    Combine,
-    Conclude,
-    Define,
-    Derivation,
-    Goal,
-    LoopRule,
-    Round,
-    SameCurrent,
-    Scaled,
-    Stage,
-    Step,
-    StepId,
-)
+from derive.circuit.elements import Battery, own_quantity
+from derive.circuit.model import Circuit, Loop
+from derive.circuit.question import AskCurrents
+from derive.derivation.algebra import Combine, Define, Scaled
+from derive.derivation.goal import Goal, Stage
+from derive.derivation.laws import LoopRule, SameCurrent
+from derive.derivation.step import Conclude, Derivation, Round, Step
+from derive.derivation.step_id import StepId
 from derive.document.model import Chain, Inline, Math, Reference, Relation, Row, Text
 from derive.document.phrase import listing
 from derive.document.quantities import printed

@@ -7,17 +7,10 @@ from typing import TypeVar
 
 from derive.algebra.dimension import Dimension, unit_text
 from derive.algebra.term import ZERO, Negative, Number, Quotient, Sum, Symbol, SymbolKind
-from derive.derivation.step import (
-    Conclude,
-    Dimensions,
-    Goal,
-    Limit,
-    Response,
-    SpecialCase,
-    StepId,
-    Toward,
-    Trend,
-)
+from derive.derivation.goal import Goal
+from derive.derivation.sense import Dimensions, Limit, Response, SpecialCase, Toward, Trend
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 from derive.document import wording as w
 from derive.document.model import (
     Block,

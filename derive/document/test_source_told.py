@@ -7,19 +7,12 @@ from dataclasses import replace
 from fractions import Fraction
 
 from derive.algebra.term import Quotient, Symbol, symbols
-from derive.circuit.model import Battery, CurrentSource, Tested, Tie
-from derive.derivation.step import (
-    BySource,
-    Conclude,
-    GivenValue,
-    Goal,
-    JunctionRule,
-    KnownCurrent,
-    LoopRule,
-    PathRule,
-    PutInValues,
-    Stage,
-)
+from derive.circuit.elements import Battery, CurrentSource
+from derive.circuit.model import Tested, Tie
+from derive.derivation.algebra import PutInValues
+from derive.derivation.goal import Goal, Stage
+from derive.derivation.laws import GivenValue, JunctionRule, KnownCurrent, LoopRule, PathRule
+from derive.derivation.step import BySource, Conclude
 from derive.document import laws_told
 from derive.document import wording as w
 from derive.document.model import (

@@ -9,16 +9,9 @@ from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol, SymbolKind
 from derive.algebra.unit import Unit
 from derive.circuit.model import Circuit, Given, Tie
-from derive.derivation.step import (
-    Conclude,
-    Goal,
-    NoRange,
-    Range,
-    Round,
-    Share,
-    Shares,
-    Unbounded,
-)
+from derive.derivation.goal import Goal
+from derive.derivation.spread import NoRange, Range, Share, Shares, Unbounded
+from derive.derivation.step import Conclude, Round
 from derive.document import wording as w
 from derive.document.model import (
     Align,

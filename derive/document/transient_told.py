@@ -7,21 +7,12 @@ from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import ZERO, Negative, Product, Quantity, Symbol, Term, number, symbols
-from derive.derivation.step import (
-    BackSubstitute,
-    Course,
-    CourseAt,
-    CourseOf,
-    Define,
-    Goal,
-    InitialVoltage,
-    LeftBetween,
-    PutInValues,
-    Replace,
-    Round,
-    RoundedCourse,
-    StepId,
-)
+from derive.derivation.algebra import BackSubstitute, Define, PutInValues
+from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
+from derive.derivation.exchanges import LeftBetween, Replace
+from derive.derivation.goal import Goal
+from derive.derivation.step import Round
+from derive.derivation.step_id import StepId
 from derive.document import exchanges_told
 from derive.document import wording as w
 from derive.document.live_values import has_quantities

@@ -9,19 +9,16 @@ from __future__ import annotations
 from collections import Counter
 
 from derive.circuit.amounts import listed
-from derive.circuit.model import (
+from derive.circuit.elements import (
     Battery,
-    Branch,
     Capacitor,
-    Circuit,
     CurrentSource,
     Element,
-    Hop,
     Instrument,
-    Passage,
     Resistor,
     Switch,
 )
+from derive.circuit.model import Branch, Circuit, Hop, Passage
 from derive.drawing.drawn import as_drawn, view_as_drawn
 from derive.drawing.view import View
 

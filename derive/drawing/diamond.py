@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import permutations
 
-from derive.circuit.model import Battery, Branch, Circuit
+from derive.circuit.elements import Battery
+from derive.circuit.model import Branch, Circuit
 from derive.drawing.geometry import Geometry, NodePlace
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Direction, Point

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from derive.circuit.model import BridgeShape, Circuit, Loop
+from derive.circuit.appearance import BridgeShape
+from derive.circuit.model import Circuit, Loop
 from derive.drawing.board import bounds, wire_boxes
 from derive.drawing.diamond import diamond
 from derive.drawing.drawn import as_drawn, loops_as_drawn, view_as_drawn

@@ -7,24 +7,18 @@ from dataclasses import dataclass
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol as Letter
 from derive.algebra.term import SymbolKind, Term, constant
-from derive.circuit.model import (
+from derive.circuit.appearance import BatterySymbol, ResistorSymbol
+from derive.circuit.elements import (
     Battery,
-    BatterySymbol,
-    Branch,
     Capacitor,
-    Circuit,
     CurrentSource,
     Element,
-    Given,
     Instrument,
     Meter,
-    Passage,
     Resistor,
-    ResistorSymbol,
     Switch,
-    Tie,
-    WalkCurrent,
 )
+from derive.circuit.model import Branch, Circuit, Given, Passage, Tie, WalkCurrent
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
 from derive.drawing.reckoning import block_size, label_size, style_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from derive.algebra.dimension import Dimension
 from derive.algebra.term import Term
 from derive.algebra.unit import Unit
-from derive.circuit.model import EmfSymbol, ResistorSymbol
+from derive.circuit.appearance import EmfSymbol, ResistorSymbol
 
 
 @dataclass(frozen=True, slots=True)

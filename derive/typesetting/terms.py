@@ -28,7 +28,7 @@ from derive.algebra.term import (
     children,
     symbols,
 )
-from derive.circuit.model import EmfSymbol
+from derive.circuit.appearance import EmfSymbol
 from derive.typesetting.flat import flat
 from derive.typesetting.layout import (
     Comma,

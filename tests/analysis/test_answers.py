@@ -10,7 +10,8 @@ import pytest
 
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
-from derive.circuit.model import AskPowerIn, AskPowerOf, AskVoltage, AskVoltageAcross, Battery
+from derive.circuit.elements import Battery
+from derive.circuit.question import AskPowerIn, AskPowerOf, AskVoltage, AskVoltageAcross
 from derive.derivation.step import Conclude, Round
 from tests.random_circuits import random_circuit
 

@@ -5,19 +5,9 @@ import pytest
 from derive.algebra.term import ZERO, Equation, Negative, Product, Sum, current, emf, resistance
 from derive.analysis.laws import junction_rule, loop_rule, part_rule, path_rule
 from derive.analysis.loops import DependentLoops, choose_loops, window_order
-from derive.circuit.model import (
-    Battery,
-    Branch,
-    Choices,
-    Circuit,
-    Hop,
-    Loop,
-    Node,
-    Passage,
-    Resistor,
-    WalkCurrent,
-)  # fmt: skip
-from derive.derivation.step import PartLaw
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Branch, Choices, Circuit, Hop, Loop, Node, Passage, WalkCurrent
+from derive.derivation.laws import PartLaw
 
 
 def branch(name: str, tail: str, head: str, *parts: str) -> Branch:

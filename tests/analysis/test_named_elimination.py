@@ -18,8 +18,11 @@ from derive.analysis.solve import PRODUCTS_SHOWN
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
-from derive.circuit.model import AskCurrents, Given
-from derive.derivation.step import Combine, Conclude, Define, Derivation, Goal, Isolate
+from derive.circuit.model import Given
+from derive.circuit.question import AskCurrents
+from derive.derivation.algebra import Combine, Define, Isolate
+from derive.derivation.goal import Goal
+from derive.derivation.step import Conclude, Derivation
 from derive.source import Source
 from tests.random_circuits import in_letters, nodal_currents, random_circuit
 

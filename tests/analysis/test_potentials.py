@@ -11,8 +11,12 @@ from derive.analysis.answers import derive
 from derive.analysis.laws import path_rule
 from derive.analysis.potentials import other_path, spanning_way
 from derive.circuit.elaborate import load
-from derive.circuit.model import AskPotentials, Circuit
-from derive.derivation.step import Agree, Conclude, Goal, PotentialRule
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskPotentials
+from derive.derivation.exchanges import Agree
+from derive.derivation.goal import Goal
+from derive.derivation.laws import PotentialRule
+from derive.derivation.step import Conclude
 from derive.diagnostic import Rejected
 from derive.pipeline import prove, solve
 from derive.source import Source

@@ -13,7 +13,9 @@ from derive.analysis.hazards import find_hazards
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit
-from derive.derivation.step import Conclude, Derivation, Goal, PutInValues
+from derive.derivation.algebra import PutInValues
+from derive.derivation.goal import Goal
+from derive.derivation.step import Conclude, Derivation
 from derive.source import Source
 
 WALKS = """

@@ -11,7 +11,8 @@ import pytest
 
 from derive.circuit.elaborate import load
 from derive.circuit.model import Given
-from derive.derivation.step import AgainstRating, Load, Rated
+from derive.derivation.further import AgainstRating, Load
+from derive.derivation.laws import Rated
 from derive.pipeline import Solution, solve
 from derive.source import Source
 from derive.writers import answers_json, text

@@ -17,18 +17,14 @@ from derive.algebra.term import symbols
 from derive.analysis.answers import derive
 from derive.analysis.reduction import Criterion, judge
 from derive.checker.kernel import check
-from derive.circuit.model import AskCurrents, AskReducible, AskResistance, Battery, Circuit
+from derive.circuit.elements import Battery
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskCurrents, AskReducible, AskResistance
 from derive.circuit.solvability import solvability
 from derive.circuit.values import Values, letters_without_value
-from derive.derivation.step import (
-    Conclude,
-    Define,
-    Derivation,
-    Exchange,
-    LeftBetween,
-    PutInValues,
-    Replace,
-)
+from derive.derivation.algebra import Define, PutInValues
+from derive.derivation.exchanges import Exchange, LeftBetween, Replace
+from derive.derivation.step import Conclude, Derivation
 from derive.pipeline import solve
 from derive.source import Source
 from tests.drawing.random_planar import random_planar

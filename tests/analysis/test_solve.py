@@ -26,7 +26,9 @@ from derive.algebra.term import (
 )  # fmt: skip
 from derive.analysis.solve import Currents, derive_currents
 from derive.circuit.elaborate import load
-from derive.derivation.step import AlgebraStep, Define, Derivation, StepId, certificate
+from derive.derivation.algebra import AlgebraStep, Define, certificate
+from derive.derivation.step import Derivation
+from derive.derivation.step_id import StepId
 from derive.source import Source
 from tests.random_circuits import nodal_currents, random_circuit
 

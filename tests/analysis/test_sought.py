@@ -30,15 +30,9 @@ from derive.analysis.plan import Singular
 from derive.analysis.sought import NoSuchValue
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import (
-    AskCurrents,
-    AskValue,
-    Battery,
-    Circuit,
-    Given,
-    Tie,
-    Valuation,
-)
+from derive.circuit.elements import Battery
+from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.question import AskCurrents, AskValue
 from derive.derivation.step import Conclude
 from derive.diagnostic import Rejected
 from derive.pipeline import Options

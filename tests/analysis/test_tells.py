@@ -21,9 +21,8 @@ from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit, Tie
 from derive.circuit.solvability import NoUniqueSolution
-from derive.derivation.step import (
-    Define,
-    Derivation,
+from derive.derivation.algebra import Define
+from derive.derivation.sense import (
     Dimensions,
     Limit,
     Response,
@@ -32,6 +31,7 @@ from derive.derivation.step import (
     Toward,
     Trend,
 )
+from derive.derivation.step import Derivation
 from derive.diagnostic import Rejected
 from derive.source import Source
 from tests import random_parts

@@ -16,20 +16,11 @@ from derive.analysis.answers import derive
 from derive.analysis.tolerance.turning import zeros_between
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import (
-    AskCurrents,
-    AskPowerIn,
-    AskPowerOf,
-    AskVoltageAcross,
-    Battery,
-    Circuit,
-    Given,
-    Question,
-    Resistor,
-    Tie,
-    Valuation,
-)
-from derive.derivation.step import Derivation, NoRange, Range, Shares, Unbounded
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.question import AskCurrents, AskPowerIn, AskPowerOf, AskVoltageAcross, Question
+from derive.derivation.spread import NoRange, Range, Shares, Unbounded
+from derive.derivation.step import Derivation
 from derive.source import Source
 from tests.random_circuits import nodal_currents, numeric_value, random_circuit, sympy_currents
 

@@ -25,8 +25,10 @@ from derive.algebra.term import replace
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.expansion import count_terms
-from derive.circuit.model import AskCurrents, Circuit
-from derive.derivation.step import Conclude, Define, Derivation
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskCurrents
+from derive.derivation.algebra import Define
+from derive.derivation.step import Conclude, Derivation
 from derive.document.narrate import narrate
 from derive.typesetting.style import Style
 from derive.writers import latex, text

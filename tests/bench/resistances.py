@@ -16,8 +16,9 @@ from dataclasses import replace
 
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
-from derive.circuit.model import AskResistance, Circuit
-from derive.derivation.step import Replace
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskResistance
+from derive.derivation.exchanges import Replace
 from tests.analysis.test_resistance import arms, by_networkx, by_trees, derived
 from tests.drawing.circuits import circuit
 from tests.random_circuits import random_circuit

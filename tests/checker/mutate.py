@@ -29,8 +29,10 @@ from derive.algebra.term import (
     Term,
     children,
 )
-from derive.circuit.model import AskCurrents, AskPowerIn, AskVoltage, Circuit
-from derive.derivation.step import Conclude, Derivation, Step, StepId
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskCurrents, AskPowerIn, AskVoltage
+from derive.derivation.step import Conclude, Derivation, Step
+from derive.derivation.step_id import StepId
 
 TERMS = (Number, Quantity, Symbol, Negative, Sum, Product, Quotient, Power, Parallel, Exponential)
 QUESTIONS = (AskCurrents(), AskPowerIn("R1"), AskVoltage("A", "B"))

@@ -33,7 +33,20 @@ from derive.algebra.term import (
     product,
     resistance,
 )
+from derive.circuit.elements import Battery, Resistor
 from derive.circuit.model import (
+    Branch,
+    Circuit,
+    Given,
+    Hop,
+    Loop,
+    Node,
+    Passage,
+    Tie,
+    Valuation,
+    WalkCurrent,
+)
+from derive.circuit.question import (
     AskCurrentIn,
     AskCurrents,
     AskPotential,
@@ -43,46 +56,33 @@ from derive.circuit.model import (
     AskTerminalVoltage,
     AskVoltage,
     AskVoltageAcross,
-    Battery,
-    Branch,
-    Circuit,
-    Given,
-    Hop,
-    Loop,
-    Node,
-    Passage,
     Question,
-    Resistor,
-    Tie,
-    Valuation,
-    WalkCurrent,
 )
-from derive.derivation.step import (
+from derive.derivation.algebra import (
     BackSubstitute,
-    ChooseUnknowns,
     Collect,
     Combine,
-    Conclude,
-    Crossing,
     Define,
-    Derivation,
-    GivenValue,
     Isolate,
+    PutInValues,
+    Scaled,
+    Substitute,
+)
+from derive.derivation.further import PowerBalance
+from derive.derivation.laws import (
+    ChooseUnknowns,
+    Crossing,
+    GivenValue,
     JunctionRule,
     LoopRule,
     PartLaw,
     PartRule,
     PathRule,
     PotentialRule,
-    PowerBalance,
-    PutInValues,
-    Round,
     SameCurrent,
-    Scaled,
-    Step,
-    StepId,
-    Substitute,
 )
+from derive.derivation.step import Conclude, Derivation, Round, Step
+from derive.derivation.step_id import StepId
 
 E1, E2 = emf("E1"), emf("E2")
 R1, R2, R3, R4, R5, r1 = (resistance(name) for name in ("R1", "R2", "R3", "R4", "R5", "r1"))

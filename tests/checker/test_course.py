@@ -36,18 +36,9 @@ from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit, Given, Tie
-from derive.derivation.step import (
-    Course,
-    CourseAt,
-    CourseOf,
-    Derivation,
-    InitialVoltage,
-    LeftBetween,
-    LookFrom,
-    Round,
-    RoundedCourse,
-    Step,
-)
+from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
+from derive.derivation.exchanges import LeftBetween, LookFrom
+from derive.derivation.step import Derivation, Round, Step
 from derive.pipeline import prove
 from derive.source import Source
 from tests.checker.mutate import Mutant, mutants

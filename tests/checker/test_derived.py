@@ -16,8 +16,11 @@ from derive.checker.kernel import check
 from derive.checker.ledger import Ledger
 from derive.checker.polynomial import Refused
 from derive.circuit.elaborate import elaborate
-from derive.circuit.model import AskMatchedLoad, Circuit
-from derive.derivation.step import AlgebraStep, Course, CourseAt, Derivation, RoundedCourse
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskMatchedLoad
+from derive.derivation.algebra import AlgebraStep
+from derive.derivation.course import Course, CourseAt, RoundedCourse
+from derive.derivation.step import Derivation
 from derive.language.parser import parse
 from derive.source import Source
 from tests.checker.mutate import mutants

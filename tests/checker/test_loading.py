@@ -12,18 +12,12 @@ from derive.algebra.term import Equation, Negative, Product, Quantity, Quotient,
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, Instrument, Resistor
-from derive.derivation.step import (
-    Conclude,
-    Derivation,
-    Goal,
-    IdealReading,
-    LoadingError,
-    MeterError,
-    NoRange,
-    Step,
-    Unbounded,
-)
+from derive.circuit.elements import Instrument, Resistor
+from derive.circuit.model import Circuit
+from derive.derivation.further import LoadingError, MeterError
+from derive.derivation.goal import Goal
+from derive.derivation.spread import NoRange, Unbounded
+from derive.derivation.step import Conclude, Derivation, IdealReading, Step
 from derive.source import Source
 from tests.checker.mutate import mutants
 from tests.checker.test_mutations import reason

@@ -32,40 +32,31 @@ from derive.algebra.term import (
 )
 from derive.algebra.term import replace as put_in
 from derive.checker.kernel import check
-from derive.derivation.step import (
-    Agree,
+from derive.derivation.algebra import (
     BackSubstitute,
-    BySource,
-    ChargeRule,
     Collect,
     Combine,
-    Conclude,
     Define,
-    Derivation,
-    Dimensions,
-    Exchange,
-    GivenValue,
-    IdealReading,
     Isolate,
+    PutInValues,
+    Substitute,
+    certificate,
+)
+from derive.derivation.exchanges import (
+    Agree,
+    Exchange,
     Join,
     LeftBetween,
     Levels,
-    Limit,
     LookBetween,
-    LoopRule,
-    PartRule,
-    PowerBalance,
     PutBack,
-    PutInValues,
-    Range,
     Replace,
-    Round,
-    SpecialCase,
-    Step,
-    Substitute,
-    Trend,
-    certificate,
 )
+from derive.derivation.further import PowerBalance
+from derive.derivation.laws import ChargeRule, GivenValue, LoopRule, PartRule
+from derive.derivation.sense import Dimensions, Limit, SpecialCase, Trend
+from derive.derivation.spread import Range
+from derive.derivation.step import BySource, Conclude, Derivation, IdealReading, Round, Step
 from tests.checker.mutate import Mutant, mutants
 from tests.checker.sound import Proof, all_proofs, in_letters, numbers_first, one_loop, only_letters
 from tests.checker.truth import is_true

@@ -38,12 +38,10 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit
-from derive.derivation.step import (
+from derive.derivation.algebra import Define, Isolate
+from derive.derivation.exchanges import (
     Agree,
-    Define,
-    Derivation,
     Exchange,
-    Isolate,
     Join,
     LeftBetween,
     Levels,
@@ -51,8 +49,8 @@ from derive.derivation.step import (
     LookBetween,
     PutBack,
     Replace,
-    Step,
 )
+from derive.derivation.step import Derivation, Step
 from derive.source import Source
 
 MESH = "".join(f"I{k}: {a} (R{k}) {b}\n" for k, (a, b) in enumerate(combinations("ABCDE", 2), 1))

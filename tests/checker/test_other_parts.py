@@ -11,19 +11,18 @@ from derive.algebra.term import ZERO, Equation, negate
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Battery, Circuit, CurrentSource, Given, Passage
-from derive.derivation.step import (
+from derive.circuit.elements import Battery, CurrentSource
+from derive.circuit.model import Circuit, Given, Passage
+from derive.derivation.further import PowerBalance
+from derive.derivation.laws import (
     AcrossRule,
     ChargeRule,
     ChooseUnknowns,
-    Conclude,
-    Derivation,
     KnownCurrent,
     PartRule,
     PathRule,
-    PowerBalance,
-    Step,
 )
+from derive.derivation.step import Conclude, Derivation, Step
 from derive.source import Source
 
 SCENES = {

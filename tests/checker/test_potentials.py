@@ -14,7 +14,10 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit
-from derive.derivation.step import Agree, Conclude, Derivation, Goal, PotentialRule, Step
+from derive.derivation.exchanges import Agree
+from derive.derivation.goal import Goal
+from derive.derivation.laws import PotentialRule
+from derive.derivation.step import Conclude, Derivation, Step
 from derive.source import Source
 from tests.checker.mutate import mutants
 from tests.checker.test_mutations import reason

@@ -14,23 +14,10 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit, Tie
-from derive.derivation.step import (
-    BackSubstitute,
-    Collect,
-    Conclude,
-    Define,
-    Derivation,
-    Efficiency,
-    GivenValue,
-    Largest,
-    Lasts,
-    Most,
-    OverTime,
-    PartLaw,
-    PartRule,
-    PowerPart,
-    Round,
-)
+from derive.derivation.algebra import BackSubstitute, Collect, Define
+from derive.derivation.further import Efficiency, Largest, Lasts, Most, OverTime, PowerPart
+from derive.derivation.laws import GivenValue, PartLaw, PartRule
+from derive.derivation.step import Conclude, Derivation, Round
 from derive.source import Source
 from tests.checker.mutate import Mutant, mutants
 from tests.checker.test_mutations import reason

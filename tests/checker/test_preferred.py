@@ -11,7 +11,8 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.preferred import Series
-from derive.derivation.step import Derivation, PreferredValue
+from derive.derivation.further import PreferredValue
+from derive.derivation.step import Derivation
 from derive.diagnostic import Rejected
 from derive.pipeline import solve
 from derive.source import Source

@@ -14,7 +14,9 @@ from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit, Given, Rating
-from derive.derivation.step import AgainstRating, Derivation, Load, Rated, Round, Silent, Step
+from derive.derivation.further import AgainstRating, Load
+from derive.derivation.laws import Rated
+from derive.derivation.step import Derivation, Round, Silent, Step
 from derive.pipeline import prove
 from derive.source import Source
 from tests.checker.mutate import mutants

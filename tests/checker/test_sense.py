@@ -34,21 +34,19 @@ from derive.checker.kernel import check
 from derive.checker.polynomial import Expansion, minus, powers, sign, slope, times
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit
-from derive.derivation.step import (
-    BackSubstitute,
-    Conclude,
-    Derivation,
+from derive.derivation.algebra import BackSubstitute, PutInValues
+from derive.derivation.laws import GivenValue
+from derive.derivation.sense import (
     Dimensions,
-    GivenValue,
     Limit,
-    PutInValues,
     Response,
     SenseStep,
     SpecialCase,
-    StepId,
     Toward,
     Trend,
 )
+from derive.derivation.step import Conclude, Derivation
+from derive.derivation.step_id import StepId
 from derive.source import Source
 from tests.checker.mutate import Mutant, mutants
 from tests.checker.truth import is_true

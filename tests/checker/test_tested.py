@@ -14,7 +14,8 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit import model
 from derive.circuit.elaborate import load
-from derive.circuit.model import AskResistance, Circuit, Given, Tie
+from derive.circuit.model import Circuit, Given, Tie
+from derive.circuit.question import AskResistance
 from derive.derivation.step import BySource, Conclude, Derivation, Step
 from derive.source import Source
 from tests.checker.mutate import mutants

@@ -15,16 +15,8 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit
-from derive.derivation.step import (
-    Conclude,
-    Derivation,
-    End,
-    NoRange,
-    Range,
-    Shares,
-    Step,
-    Unbounded,
-)
+from derive.derivation.spread import End, NoRange, Range, Shares, Unbounded
+from derive.derivation.step import Conclude, Derivation, Step
 from derive.source import Source
 from tests.checker.mutate import Mutant, mutants
 

@@ -16,17 +16,11 @@ from derive.algebra.term import (
     SymbolKind,
     current,
 )
-from derive.circuit.model import AskCurrentIn, AskResistance
-from derive.derivation.step import (
-    Conclude,
-    Exchange,
-    LookBetween,
-    PartLaw,
-    PartRule,
-    PutBack,
-    PutInValues,
-    Replace,
-)
+from derive.circuit.question import AskCurrentIn, AskResistance
+from derive.derivation.algebra import PutInValues
+from derive.derivation.exchanges import Exchange, LookBetween, PutBack, Replace
+from derive.derivation.laws import PartLaw, PartRule
+from derive.derivation.step import Conclude
 from tests.forged import network_back, network_exchanges, network_levels, network_sources
 from tests.forged.network import (
     E1,

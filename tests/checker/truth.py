@@ -9,9 +9,8 @@ import sympy
 from derive.algebra.interchange import to_sympy
 from derive.algebra.term import Equation, Product, Quotient, Symbol, Term
 from derive.algebra.term import replace as put_in
-from derive.derivation.step import (
-    Define,
-    Derivation,
+from derive.derivation.algebra import Define
+from derive.derivation.sense import (
     Dimensions,
     Limit,
     Response,
@@ -20,6 +19,7 @@ from derive.derivation.step import (
     Toward,
     Trend,
 )
+from derive.derivation.step import Derivation
 
 
 def _meant(derivation: Derivation, term: Term, assumed: dict[Symbol, Term]) -> sympy.Expr:

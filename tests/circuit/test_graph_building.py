@@ -12,7 +12,8 @@ import networkx as nx
 import pytest
 
 from derive.circuit.elaborate import elaborate
-from derive.circuit.model import Battery, Branch, Circuit, Passage, Resistor
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Branch, Circuit, Passage
 from derive.diagnostic import Rejected
 from derive.language.parser import parse
 from derive.source import Source

@@ -14,8 +14,8 @@ import pytest
 from derive.algebra.name import unused_name
 from derive.algebra.plain import plain
 from derive.algebra.term import Symbol, emf, resistance
+from derive.circuit.appearance import EmfSymbol
 from derive.circuit.elaborate import load
-from derive.circuit.model import EmfSymbol
 from derive.diagnostic import Rejected
 from derive.source import Source
 from derive.typesetting.style import Style

@@ -9,7 +9,8 @@ from dataclasses import replace
 import pytest
 
 from derive.circuit.elaborate import Elaborated, load
-from derive.circuit.model import Circuit, Event, Switch
+from derive.circuit.elements import Switch
+from derive.circuit.model import Circuit, Event
 from derive.diagnostic import Diagnostic, Rejected
 from derive.language.parser import parse
 from derive.language.printer import print_file

@@ -21,7 +21,9 @@ from derive.algebra.term import (
     number,
     resistance,
 )
+from derive.circuit import appearance as a
 from derive.circuit import model as m
+from derive.circuit import question as q
 from derive.circuit.elaborate import elaborate, load
 from derive.diagnostic import Rejected
 from derive.language.parser import parse
@@ -193,14 +195,14 @@ def test_questions_in_file_order() -> None:
         "ask currents\nask terminal voltage of E1\nask current in L1\nask voltage across E1"
     )
     assert read(_LOOP + text).questions == (
-        m.AskPowerIn("R1"), m.AskPowerIn("E1"), m.AskVoltage("B", "A"), m.AskPotential("D"),
-        m.AskPowerOf("E2"), m.AskCurrents(), m.AskTerminalVoltage("E1"), m.AskCurrentIn("L1"),
-        m.AskVoltageAcross("E1"),
+        q.AskPowerIn("R1"), q.AskPowerIn("E1"), q.AskVoltage("B", "A"), q.AskPotential("D"),
+        q.AskPowerOf("E2"), q.AskCurrents(), q.AskTerminalVoltage("E1"), q.AskCurrentIn("L1"),
+        q.AskVoltageAcross("E1"),
     )  # fmt: skip
 
 
 def test_nothing_asked() -> None:
-    assert read(_LOOP).questions == (m.AskReducible(), m.AskCurrents())
+    assert read(_LOOP).questions == (q.AskReducible(), q.AskCurrents())
 
 
 def hops(line: str) -> list[str]:
@@ -273,11 +275,11 @@ def test_looks_and_words() -> None:
     )
     circuit = read(text + "\n" + _LOOP)
     assert (circuit.title, circuit.statement) == ("Lab", "Find the current.")
-    assert circuit.looks == m.Looks(
-        emf=m.EmfSymbol.EPSILON,
-        resistor=m.ResistorSymbol.ZIGZAG,
-        battery=m.BatterySymbol.CELLS,
-        bridge=m.BridgeShape.DIAMOND,
+    assert circuit.looks == a.Looks(
+        emf=a.EmfSymbol.EPSILON,
+        resistor=a.ResistorSymbol.ZIGZAG,
+        battery=a.BatterySymbol.CELLS,
+        bridge=a.BridgeShape.DIAMOND,
         figures=4,
         places=(("A", Fraction(0), Fraction(0)),),
     )

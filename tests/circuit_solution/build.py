@@ -7,18 +7,8 @@ from fractions import Fraction
 
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import Symbol, Term, current, emf, resistance
-from derive.circuit.model import (
-    Battery,
-    Branch,
-    Circuit,
-    Given,
-    Node,
-    Passage,
-    Resistor,
-    Tie,
-    Valuation,
-    WalkCurrent,
-)
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Branch, Circuit, Given, Node, Passage, Tie, Valuation, WalkCurrent
 
 
 def circuit(

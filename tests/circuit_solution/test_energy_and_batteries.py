@@ -11,7 +11,9 @@ import pytest
 from derive.algebra.unit import Unit
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
-from derive.circuit.model import (
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Circuit
+from derive.circuit.question import (
     AskChargeOf,
     AskChargeThrough,
     AskEfficiency,
@@ -19,14 +21,12 @@ from derive.circuit.model import (
     AskEnergyOf,
     AskOpenCircuit,
     AskShortCircuit,
-    Battery,
-    Circuit,
     Duration,
     Question,
-    Resistor,
 )
 from derive.circuit.values import evaluate
-from derive.derivation.step import Conclude, Derivation, PowerBalance, PowerPart
+from derive.derivation.further import PowerBalance, PowerPart
+from derive.derivation.step import Conclude, Derivation
 from derive.diagnostic import Rejected
 from derive.pipeline import Options, solve
 from derive.source import Source

@@ -28,8 +28,9 @@ from derive.algebra.term import (
     SymbolKind,
     number,
 )
+from derive.circuit.elements import Battery
 from derive.circuit.expansion import TooLarge, count_terms, count_trees
-from derive.circuit.model import Battery, Circuit
+from derive.circuit.model import Circuit
 from derive.circuit.numeric import numeric_solution
 from derive.circuit.solution import GeneralSolution, NoUniqueSolution, general_solution
 from derive.circuit.values import Values

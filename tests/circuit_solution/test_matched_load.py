@@ -13,7 +13,9 @@ from derive.algebra.term import Symbol, symbols
 from derive.analysis.answers import derive
 from derive.analysis.matched import NoMatch, Unmatched
 from derive.checker.kernel import check
-from derive.circuit.model import AskMatchedLoad, Circuit, Given, Resistor, Tie, Valuation
+from derive.circuit.elements import Resistor
+from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.question import AskMatchedLoad
 from derive.derivation.step import Conclude, Derivation
 from derive.diagnostic import Rejected
 from derive.pipeline import Options, solve

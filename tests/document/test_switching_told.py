@@ -12,7 +12,8 @@ import pytest
 
 import derive
 from derive.algebra.term import Equation
-from derive.derivation.step import Silent, SpecialCase
+from derive.derivation.sense import SpecialCase
+from derive.derivation.step import Silent
 from derive.document import wording as w
 from derive.document.model import (
     AnswerLine,

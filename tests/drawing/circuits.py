@@ -9,17 +9,8 @@ from fractions import Fraction
 
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import current
-from derive.circuit.model import (
-    Battery,
-    Branch,
-    Circuit,
-    Given,
-    Node,
-    Passage,
-    Resistor,
-    Valuation,
-    WalkCurrent,
-)
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Branch, Circuit, Given, Node, Passage, Valuation, WalkCurrent
 
 
 def circuit(*walks: str) -> Circuit:

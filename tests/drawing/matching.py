@@ -17,20 +17,17 @@ from fractions import Fraction
 from itertools import pairwise
 
 from derive.algebra.dimension import AMPERE, FARAD, OHM, VOLT
-from derive.circuit.model import (
+from derive.circuit.appearance import ResistorSymbol
+from derive.circuit.elements import (
     Battery,
-    Branch,
     Capacitor,
-    Circuit,
     CurrentSource,
     Element,
-    Given,
     Instrument,
     Resistor,
-    ResistorSymbol,
     Switch,
-    WalkCurrent,
 )
+from derive.circuit.model import Branch, Circuit, Given, WalkCurrent
 from tests.drawing.joints import Joints
 from tests.drawing.seeing import Part, Seen, middle
 from tests.drawing.strokes import TOUCH, Line, Misdrawn, Spot, Type, gap, nearness

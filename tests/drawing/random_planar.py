@@ -15,7 +15,8 @@ import networkx as nx
 
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import Product, Sum, constant, number
-from derive.circuit.model import Battery, Circuit, Given, Resistor, Tie, Valuation
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Circuit, Given, Tie, Valuation
 from tests.drawing.circuits import circuit
 
 Edge = tuple[object, object]

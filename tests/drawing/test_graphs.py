@@ -23,7 +23,8 @@ from derive.algebra.dimension import VOLT, WATT
 from derive.algebra.term import emf
 from derive.analysis.answers import derive
 from derive.circuit.elaborate import load
-from derive.circuit.model import Battery, Circuit, Resistor
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Circuit
 from derive.circuit.values import letters_without_value
 from derive.document.graphs import potential_figure, power_figure, power_shares, walk_of_check
 from derive.document.telling import Telling

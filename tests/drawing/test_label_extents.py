@@ -19,7 +19,7 @@ from derive.algebra.term import (
     number,
     resistance,
 )
-from derive.circuit.model import EmfSymbol
+from derive.circuit.appearance import EmfSymbol
 from derive.drawing.model import LabelContent, LoopName, PlusSign, PointNames, TextSize, Words
 from derive.drawing.reckoning import POINT, block_size, label_reach, label_row, label_size
 from derive.typesetting.layout import Over

@@ -20,30 +20,31 @@ from derive.algebra.dimension import AMPERE, FARAD, OHM
 from derive.algebra.term import Product, Quantity, SymbolKind, Term, number, resistance, symbols
 from derive.algebra.term import Symbol as Letter
 from derive.analysis.loops import choose_loops
+from derive.circuit.appearance import BridgeShape, ResistorSymbol
 from derive.circuit.elaborate import load
-from derive.circuit.model import (
+from derive.circuit.elements import (
     Battery,
-    Branch,
-    BridgeShape,
     Capacitor,
-    Circuit,
     CurrentSource,
-    Drawn,
     Element,
+    Instrument,
+    Meter,
+    Resistor,
+    Switch,
+    is_gap,
+    own_quantity,
+)
+from derive.circuit.model import (
+    Branch,
+    Circuit,
+    Drawn,
     Given,
     Hop,
-    Instrument,
     Loop,
-    Meter,
     Passage,
-    Resistor,
-    ResistorSymbol,
-    Switch,
     Tie,
     Valuation,
     WalkCurrent,
-    is_gap,
-    own_quantity,
 )
 from derive.drawing.description import long, short
 from derive.drawing.drawn import as_drawn, view_as_drawn

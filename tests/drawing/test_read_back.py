@@ -15,8 +15,9 @@ from pathlib import Path
 import pytest
 
 from derive.analysis.loops import DependentLoops, choose_loops
+from derive.circuit.appearance import BatterySymbol, BridgeShape, ResistorSymbol
 from derive.circuit.elaborate import load
-from derive.circuit.model import BatterySymbol, BridgeShape, Circuit, Loop, ResistorSymbol
+from derive.circuit.model import Circuit, Loop
 from derive.drawing.model import Drawing
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import View, schematic

@@ -13,12 +13,8 @@ from math import hypot
 import pytest
 
 from derive.analysis.loops import choose_loops
-from derive.circuit.model import (
-    BatterySymbol,
-    BridgeShape,
-    Circuit,
-    ResistorSymbol,
-)
+from derive.circuit.appearance import BatterySymbol, BridgeShape, ResistorSymbol
+from derive.circuit.model import Circuit
 from derive.drawing.model import Direction, Drawing, Emphasis, Symbol, SymbolShape
 from derive.drawing.schematic import View, follows_bridge, schematic
 from tests.drawing.circuits import BRIDGE, FOUR, LONELY, SINGLE, THREE, TWO, circuit

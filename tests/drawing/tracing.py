@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from derive.circuit.model import Battery, Branch, Circuit
+from derive.circuit.elements import Battery
+from derive.circuit.model import Branch, Circuit
 from derive.drawing.model import Drawing, Emphasis, Point, Symbol, SymbolShape, Wire
 
 Spot = tuple[float, float]

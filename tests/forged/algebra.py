@@ -23,7 +23,7 @@ from derive.algebra.term import (
     current,
     number,
 )
-from derive.derivation.step import (
+from derive.derivation.algebra import (
     BackSubstitute,
     Collect,
     Combine,

@@ -16,34 +16,19 @@ from derive.algebra.term import (
     SymbolKind,
 )
 from derive.checker.kernel import check
-from derive.circuit.model import (
+from derive.circuit.elements import Battery, Resistor
+from derive.circuit.model import Branch, Circuit, Hop, Loop, Node, Passage, WalkCurrent
+from derive.circuit.question import (
     AskCurrents,
     AskPotential,
     AskPowerIn,
     AskVoltage,
     AskVoltageAcross,
-    Battery,
-    Branch,
-    Circuit,
-    Hop,
-    Loop,
-    Node,
-    Passage,
-    Resistor,
-    WalkCurrent,
 )
-from derive.derivation.step import (
-    Combine,
-    Conclude,
-    Define,
-    Derivation,
-    JunctionRule,
-    LoopRule,
-    PowerBalance,
-    PutInValues,
-    Scaled,
-    Step,
-)
+from derive.derivation.algebra import Combine, Define, PutInValues, Scaled
+from derive.derivation.further import PowerBalance
+from derive.derivation.laws import JunctionRule, LoopRule
+from derive.derivation.step import Conclude, Derivation, Step
 from tests.checker.sound import (
     E1,
     E2,

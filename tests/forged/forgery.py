@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from derive.circuit.model import Circuit
-from derive.derivation.step import Derivation, Step, StepId
+from derive.derivation.step import Derivation, Step
+from derive.derivation.step_id import StepId
 from tests.checker.sound import Proof
 
 

@@ -20,11 +20,10 @@ from derive.algebra.term import (
 )
 from derive.checker.kernel import check
 from derive.circuit.model import Hop, Loop
-from derive.derivation.step import (
+from derive.derivation.laws import (
     Change,
     ChooseUnknowns,
     Crossing,
-    Derivation,
     GivenValue,
     JunctionRule,
     LoopRule,
@@ -33,6 +32,7 @@ from derive.derivation.step import (
     PathRule,
     SameCurrent,
 )
+from derive.derivation.step import Derivation
 from tests.checker.sound import (
     E1,
     E2,

@@ -30,19 +30,11 @@ from derive.algebra.term import (
 from derive.checker.kernel import Refusal, check
 from derive.circuit.elaborate import load
 from derive.circuit.model import Given, Tie
-from derive.derivation.step import (
-    Define,
-    Derivation,
-    Exchange,
-    GivenValue,
-    LeftBetween,
-    Levels,
-    LookAtAll,
-    PutBack,
-    Replace,
-    Step,
-    StepId,
-)
+from derive.derivation.algebra import Define
+from derive.derivation.exchanges import Exchange, LeftBetween, Levels, LookAtAll, PutBack, Replace
+from derive.derivation.laws import GivenValue
+from derive.derivation.step import Derivation, Step
+from derive.derivation.step_id import StepId
 from derive.source import Source
 
 KINDS = {"E": emf, "R": resistance, "r": resistance, "I": current}

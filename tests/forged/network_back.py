@@ -18,14 +18,9 @@ from derive.algebra.term import (
     current,
     number,
 )
-from derive.derivation.step import (
-    Agree,
-    Define,
-    Exchange,
-    LookBetween,
-    PutInValues,
-    StepId,
-)
+from derive.derivation.algebra import Define, PutInValues
+from derive.derivation.exchanges import Agree, Exchange, LookBetween
+from derive.derivation.step_id import StepId
 from tests.forged.network import (
     CELLS,
     E1,

@@ -9,10 +9,7 @@ from derive.algebra.term import (
     Sum,
     constant,
 )
-from derive.derivation.step import (
-    Exchange,
-    LookBetween,
-)
+from derive.derivation.exchanges import Exchange, LookBetween
 from tests.forged.network import (
     BRIDGE,
     CELLS,

@@ -16,16 +16,11 @@ from derive.algebra.term import (
     current,
     number,
 )
-from derive.circuit.model import AskCurrentIn
-from derive.derivation.step import (
-    Conclude,
-    Exchange,
-    Join,
-    LookBetween,
-    PartLaw,
-    PartRule,
-    PutInValues,
-)
+from derive.circuit.question import AskCurrentIn
+from derive.derivation.algebra import PutInValues
+from derive.derivation.exchanges import Exchange, Join, LookBetween
+from derive.derivation.laws import PartLaw, PartRule
+from derive.derivation.step import Conclude
 from tests.forged.network import (
     BRIDGE,
     R1,

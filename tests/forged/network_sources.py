@@ -11,7 +11,8 @@ from derive.algebra.term import (
     Sum,
     current,
 )
-from derive.derivation.step import Exchange, StepId
+from derive.derivation.exchanges import Exchange
+from derive.derivation.step_id import StepId
 from tests.forged.network import (
     E1,
     E2,

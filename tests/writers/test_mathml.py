@@ -11,7 +11,7 @@ from hypothesis import given, settings
 
 from derive.algebra.dimension import AMPERE, OHM, VOLT
 from derive.algebra.term import Quantity, Sum, current, emf, product, resistance
-from derive.circuit.model import EmfSymbol
+from derive.circuit.appearance import EmfSymbol
 from derive.document.model import PointPath, SignedTerm
 from derive.typesetting.layout import Bracket, Letter, Lines, Operator, Over, Sign
 from derive.typesetting.style import Decimal, Style

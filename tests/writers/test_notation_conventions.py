@@ -23,7 +23,7 @@ from derive.algebra.term import (
     product,
     resistance,
 )
-from derive.circuit.model import EmfSymbol
+from derive.circuit.appearance import EmfSymbol
 from derive.document.model import Chain, PointName, PointPath, Relation, SignedTerm
 from derive.typesetting.style import Decimal, Style
 from derive.writers import tex_math, text_math

@@ -21,7 +21,7 @@ from derive.algebra.term import (
     emf,
     resistance,
 )
-from derive.circuit.model import EmfSymbol
+from derive.circuit.appearance import EmfSymbol
 from derive.typesetting.style import Style
 from derive.writers import tex_math, text_math
 from tests.writers.reading_back import read_tex, read_text, value_of

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from derive.algebra.dimension import OHM
 from derive.algebra.term import Symbol, SymbolKind, emf, product, resistance
-from derive.circuit.model import EmfSymbol
+from derive.circuit.appearance import EmfSymbol
 from derive.document.model import PointName, PointPath
 from derive.typesetting.layout import (
     Bracket,

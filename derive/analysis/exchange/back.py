@@ -35,16 +35,10 @@ from derive.circuit.model import Circuit, Node
 from derive.circuit.solution import general_solution
 from derive.circuit.solvability import letters_of
 from derive.circuit.values import Values
-from derive.derivation.step import (
-    BackSubstitute,
-    Exchange,
-    Goal,
-    Isolate,
-    PutBack,
-    PutInValues,
-    Replace,
-    StepId,
-)
+from derive.derivation.algebra import BackSubstitute, Isolate, PutInValues
+from derive.derivation.exchanges import Exchange, PutBack, Replace
+from derive.derivation.goal import Goal
+from derive.derivation.step_id import StepId
 
 _MOST_EXPANDED = 300
 """Products in a denominator that is still written as a sum."""

@@ -6,7 +6,7 @@ from derive.analysis.exchange.net import Begun, Net, net_of
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
-from derive.derivation.step import Exchange, LookFrom, Replace
+from derive.derivation.exchanges import Exchange, LookFrom, Replace
 
 
 def begin(circuit: Circuit, begun: Begun, builder: Builder, sizes: Sizes) -> Net:

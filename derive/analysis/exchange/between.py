@@ -15,15 +15,12 @@ from derive.analysis.exchange.net import Net
 from derive.analysis.exchange.trial import rests_on_values
 from derive.analysis.rounding import rounded
 from derive.analysis.sizes import Sizes
-from derive.circuit.model import AskResistance, Circuit
+from derive.circuit.model import Circuit
+from derive.circuit.question import AskResistance
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    Conclude,
-    LeftBetween,
-    LookBetween,
-    LookFrom,
-    StepId,
-)
+from derive.derivation.exchanges import LeftBetween, LookBetween, LookFrom
+from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 
 _MEANS = Means(levels=True, meshes=True)
 FROM_A_GAP = Means(levels=False, meshes=True)

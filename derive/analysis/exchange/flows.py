@@ -7,8 +7,10 @@ from collections.abc import Iterable
 
 from derive.algebra.term import Symbol, Term, negate
 from derive.analysis.exchange.net import Exchanged
-from derive.circuit.model import Battery, Circuit
-from derive.derivation.step import Exchange, StepId
+from derive.circuit.elements import Battery
+from derive.circuit.model import Circuit
+from derive.derivation.exchanges import Exchange
+from derive.derivation.step_id import StepId
 
 Carrier = tuple[Symbol, int]
 """An arm, and how often its current has changed before."""

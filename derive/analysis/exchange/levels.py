@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from derive.algebra.term import ONE, ZERO, Quotient, Sum, Symbol, Term, number
 from derive.analysis.exchange.net import Net, is_emf
 from derive.analysis.sizes import Sizes, node_levels
-from derive.derivation.step import Levels
+from derive.derivation.exchanges import Levels
 
 _MOST_PLACES = 60
 """Larger networks are not searched."""

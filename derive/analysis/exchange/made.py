@@ -39,8 +39,10 @@ from derive.analysis.exchange.net import Exchanged, is_emf
 from derive.analysis.put_in import fraction_term
 from derive.analysis.rounding import rounded
 from derive.circuit.solvability import letters_of
+from derive.derivation.algebra import BackSubstitute, Define, PutInValues
 from derive.derivation.builder import Builder
-from derive.derivation.step import BackSubstitute, Define, Exchange, PutInValues, StepId
+from derive.derivation.exchanges import Exchange
+from derive.derivation.step_id import StepId
 
 _LONGEST_NESTED = 12
 """Letters in a nested formula; a longer one is left to the names of its parts."""

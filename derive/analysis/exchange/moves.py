@@ -22,7 +22,7 @@ from derive.algebra.term import Symbol, Term
 from derive.analysis.exchange.levels import equal_levels
 from derive.analysis.exchange.net import Exchanged, Net, is_emf
 from derive.analysis.sizes import Sizes
-from derive.derivation.step import Exchange, Join, Levels, Replace
+from derive.derivation.exchanges import Exchange, Join, Levels, Replace
 
 Move = Exchanged | Levels | Join
 

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from derive.algebra.term import Symbol, SymbolKind
-from derive.circuit.model import Battery, Circuit, CurrentSource, is_gap
+from derive.circuit.elements import Battery, CurrentSource, is_gap
+from derive.circuit.model import Circuit
 from derive.circuit.topology import Edge, Graph, blocks
-from derive.derivation.step import Exchange, LookAtAll, LookBetween, LookFrom, Replace
+from derive.derivation.exchanges import Exchange, LookAtAll, LookBetween, LookFrom, Replace
 
 Ends = tuple[int, int]
 Row = list[tuple[Symbol, bool]]

@@ -16,7 +16,8 @@ from derive.analysis.exchange.trial import tried
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
-from derive.derivation.step import Join, LeftBetween, LookAtAll, StepId
+from derive.derivation.exchanges import Join, LeftBetween, LookAtAll
+from derive.derivation.step_id import StepId
 
 SIMPLE = Means(levels=True)
 """Exchanges that lead from a battery to one resistance."""

@@ -13,7 +13,7 @@ from derive.analysis.exchange.net import Begun, Exchanged, is_emf
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit, Given
 from derive.derivation.builder import Builder
-from derive.derivation.step import Exchange, Join, Levels, Replace
+from derive.derivation.exchanges import Exchange, Join, Levels, Replace
 
 
 @dataclass(frozen=True, slots=True)

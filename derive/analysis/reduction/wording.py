@@ -15,7 +15,8 @@ from derive.analysis.reduction.verdict import (
     Reduced,
     ReductionVerdict,
 )
-from derive.circuit.model import Battery, Circuit, CurrentSource, Element
+from derive.circuit.elements import Battery, CurrentSource, Element
+from derive.circuit.model import Circuit
 
 Pieces = tuple[Piece, ...]
 Part = tuple[Sequence[Arm], ReductionVerdict]

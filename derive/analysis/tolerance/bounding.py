@@ -11,37 +11,23 @@ from derive.analysis.rounding import magnitude, prefix
 from derive.analysis.tolerance.extremes import Extremes, extremes, shape_of
 from derive.analysis.tolerance.moving import Moving, Unsettled, moving, spread, toleranced
 from derive.bounds import MOST_CORNERS, MOST_TOLERANCES
-from derive.circuit.model import (
+from derive.circuit.model import Circuit
+from derive.circuit.question import (
     AskEfficiency,
     AskLoadingError,
     AskMatchedLoad,
     AskPreferred,
     AskResistance,
     AskShortCircuit,
-    Circuit,
 )
 from derive.circuit.values import letters_without_value
 from derive.derivation.builder import Builder
-from derive.derivation.step import (
-    AcrossRule,
-    ChargeRule,
-    Conclude,
-    Derivation,
-    End,
-    Goal,
-    Lasts,
-    NoRange,
-    OverTime,
-    PartRule,
-    PathRule,
-    PotentialRule,
-    Range,
-    Round,
-    Share,
-    Shares,
-    StepId,
-    Unbounded,
-)
+from derive.derivation.further import Lasts, OverTime
+from derive.derivation.goal import Goal
+from derive.derivation.laws import AcrossRule, ChargeRule, PartRule, PathRule, PotentialRule
+from derive.derivation.spread import End, NoRange, Range, Share, Shares, Unbounded
+from derive.derivation.step import Conclude, Derivation, Round
+from derive.derivation.step_id import StepId
 
 _LAWS = (PartRule, PathRule, AcrossRule, PotentialRule, Lasts, OverTime)
 _QUOTIENTS = (AskShortCircuit, AskEfficiency, AskMatchedLoad)

@@ -24,7 +24,7 @@ from derive.analysis.tolerance.turning import (
     value,
     zeros_between,
 )
-from derive.derivation.step import Unbounded
+from derive.derivation.spread import Unbounded
 
 Point = tuple[tuple[Symbol, Fraction], ...]
 Lines = tuple[list[Fraction], ...]

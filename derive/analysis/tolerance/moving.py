@@ -23,11 +23,12 @@ from derive.algebra.term import (
     Symbol,
     Term,
 )
-from derive.circuit.model import Circuit, CurrentSource, Given, Passage
+from derive.circuit.elements import CurrentSource
+from derive.circuit.model import Circuit, Given, Passage
 from derive.circuit.solvability import branch_emfs
 from derive.circuit.topology import Forest, fundamental_loops, graph_of, spanning_forest
 from derive.circuit.values import Values
-from derive.derivation.step import Unbounded
+from derive.derivation.spread import Unbounded
 
 
 class Unsettled(Exception):  # noqa: N818  (a finding about the circuit)
