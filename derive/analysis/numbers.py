@@ -27,7 +27,8 @@ from derive.analysis.equations import (
     row_equation,
     scaled,
 )
-from derive.analysis.plan import LinearRow, best_plan, eliminate
+from derive.analysis.number_plan import best_plan
+from derive.analysis.plan import LinearRow, eliminate
 from derive.analysis.sought import sought_unknowns
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import BackSubstitute, Combine, Isolate, Scaled

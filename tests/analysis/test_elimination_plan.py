@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from derive.algebra.polynomial import Poly, Ring
 from derive.algebra.term import resistance
+from derive.analysis.number_plan import best_plan
 from derive.analysis.plan import (
     Elimination,
     LinearRow,
     Singular,
-    best_plan,
     eliminate,
     row_weight,
     weight,
