@@ -18,7 +18,7 @@ from multiprocessing import Pool
 from statistics import median
 
 from derive.diagnostic import Rejected
-from tests.differential.checks import CHECKS, net_of
+from tests.differential.checks import CHECKS, MOST, net_of
 
 SIZES = {
     "numbers": 100_000, "letters": 1_000, "symbolic": 100, "methods": 2_000, "names": 1_000,
@@ -38,7 +38,8 @@ def one(job: tuple[str, int]) -> tuple[int, float, list[str]]:
         faults = [f"refused: {fault.diagnostics[0].message}"]
     except Exception:
         faults = [traceback.format_exc(limit=-3)]
-    return net_of(seed).loops, time.process_time() - began, faults
+    loops = net_of(seed, most=MOST.get(check, 7)).loops
+    return loops, time.process_time() - began, faults
 
 
 def chunks(first: int, count: int) -> Iterator[range]:

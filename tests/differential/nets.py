@@ -191,9 +191,7 @@ def _forest(edges: list[tuple[int, int]], order: list[int]) -> set[int]:
     return taken
 
 
-def random_net(
-    rng: random.Random, loops: int, *, sources: bool = True, ideal: bool = True
-) -> Net:
+def random_net(rng: random.Random, loops: int, *, sources: bool = True, ideal: bool = True) -> Net:
     """Return a network with one solution: ideal batteries on a tree, sources off another one."""
     edges = _graph(rng, loops)
     order = list(range(len(edges)))
