@@ -26,15 +26,9 @@ from derive.algebra.term import (
     total,
 )
 from derive.analysis.closed import ClosedForm, ClosedForms
-from derive.analysis.equations import (
-    DRIVING,
-    Collected,
-    Letters,
-    Scale,
-    by_battery,
-    choose_scale,
-    letters_dimension,
-)
+from derive.analysis.equations import Collected
+from derive.analysis.expressions import DRIVING, by_battery
+from derive.analysis.letters import Letters, Scale, choose_scale, letters_dimension
 from derive.analysis.named import NamedElimination
 from derive.analysis.numbers import exact_value, put_in
 from derive.analysis.plan import Singular
