@@ -35,7 +35,7 @@ from derive.circuit.model import Circuit, Given, Tie, Valuation
 from derive.circuit.question import AskCurrents, AskValue
 from derive.derivation.step import Conclude
 from derive.diagnostic import Rejected
-from derive.pipeline import Options
+from derive.options import Options
 from derive.source import Source
 from tests.answering import answered
 from tests.hidden_values import hide

@@ -39,7 +39,7 @@ from derive.circuit.model import Circuit, Given, Tie
 from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
 from derive.derivation.exchanges import LeftBetween, LookFrom
 from derive.derivation.step import Derivation, Round, Step
-from derive.pipeline import prove
+from derive.proving import prove
 from derive.source import Source
 from tests.checker.mutate import Mutant, mutants
 

@@ -17,7 +17,7 @@ from derive.circuit.model import Circuit, Given, Rating
 from derive.derivation.further import AgainstRating, Load
 from derive.derivation.laws import Rated
 from derive.derivation.step import Derivation, Round, Silent, Step
-from derive.pipeline import prove
+from derive.proving import prove
 from derive.source import Source
 from tests.checker.mutate import mutants
 

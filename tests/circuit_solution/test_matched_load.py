@@ -18,7 +18,8 @@ from derive.circuit.model import Circuit, Given, Tie, Valuation
 from derive.circuit.question import AskMatchedLoad
 from derive.derivation.step import Conclude, Derivation
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 from tests.circuit_solution.test_energy_and_batteries import value_of
 from tests.random_circuits import in_letters, nodal_currents, random_circuit
