@@ -19,10 +19,11 @@ from derive.analysis.sought import NoSuchValue
 from derive.analysis.tested import LongTest, NoVoltage
 from derive.analysis.transient import NoDelay
 from derive.circuit.floating import why_no_resistance, why_not_fixed
-from derive.circuit.model import Circuit, Tie
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskTransient
 from derive.circuit.solvability import NoUniqueSolution
 from derive.circuit.unfound import negative_resistance, no_such_resistance, not_fixed
+from derive.circuit.valuation import Tie
 from derive.circuit.values import letters_without_value
 from derive.circuit.verdicts import why_not_solvable
 from derive.diagnostic import Diagnostic

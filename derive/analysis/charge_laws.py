@@ -35,13 +35,8 @@ from derive.algebra.term import (
     voltage_across,
 )
 from derive.algebra.term import replace as put_in
-from derive.analysis.laws import (
-    NoPath,
-    charge_on,
-    part_rule,
-    passage_crossings,
-    shortest_way,
-)
+from derive.analysis.laws import NoPath, charge_on, passage_crossings, shortest_way
+from derive.analysis.relations import part_rule
 from derive.circuit.elements import Battery, CurrentSource, is_gap
 from derive.circuit.islands import Cluster, Plates, joined
 from derive.circuit.model import Circuit, Passage

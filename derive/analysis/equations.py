@@ -40,7 +40,8 @@ from derive.analysis.loops import LoopChoice
 from derive.analysis.plan import LinearRow
 from derive.analysis.sought import SoughtVoltages
 from derive.analysis.system import TreeChoice
-from derive.circuit.model import CONDITIONS, Circuit, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import CONDITIONS, Tie
 from derive.derivation.algebra import Isolate, PutInValues, Substitute
 from derive.derivation.builder import Builder
 from derive.derivation.goal import Goal

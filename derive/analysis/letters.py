@@ -12,7 +12,8 @@ from derive.algebra.polynomial import Poly, Ring
 from derive.algebra.term import Symbol, SymbolKind, symbols
 from derive.analysis.laws import given_values
 from derive.circuit.elements import CurrentSource
-from derive.circuit.model import CONDITIONS, Circuit, Given, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import CONDITIONS, Given, Tie
 from derive.derivation.builder import Builder
 from derive.derivation.step_id import StepId
 

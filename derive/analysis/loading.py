@@ -24,8 +24,8 @@ from derive.algebra.unit import Unit
 from derive.analysis.conclude import formula_of, rounded_value
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.expressions import by_battery
-from derive.analysis.laws import part_rule
 from derive.analysis.letters import letters_dimension
+from derive.analysis.relations import part_rule
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
 from derive.circuit.elements import Instrument, Meter

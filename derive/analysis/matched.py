@@ -37,9 +37,9 @@ from derive.analysis.by_voltage import ties
 from derive.analysis.conclude import rounded_value
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.expressions import by_battery
-from derive.analysis.laws import part_rule
 from derive.analysis.letters import letters_dimension
 from derive.analysis.put_in import fraction_term
+from derive.analysis.relations import part_rule
 from derive.analysis.solve import Currents
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskMatchedLoad

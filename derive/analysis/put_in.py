@@ -32,7 +32,8 @@ from derive.analysis.letters import Letters, Scale, choose_scale, letters_dimens
 from derive.analysis.named import NamedElimination
 from derive.analysis.numbers import exact_value, put_in
 from derive.analysis.plan import Singular
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.derivation.algebra import PutInValues
 from derive.derivation.builder import Builder
 from derive.derivation.step_id import StepId

@@ -21,7 +21,8 @@ from derive.checker import laws
 from derive.checker.dual import NOUGHT, Dual, solve
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.system import equations
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.derivation.spread import Unbounded
 
 Monomials = Mapping[tuple[tuple[Symbol, int], ...], Fraction]

@@ -35,7 +35,7 @@ from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, read_rules, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Capacitor
-from derive.circuit.model import Initial, Tie
+from derive.circuit.valuation import Initial, Tie
 from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
 from derive.derivation.laws import PartLaw
 from derive.derivation.step_id import StepId

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from derive.algebra.term import ZERO, Equation, Negative, Symbol, SymbolKind, Term, constant
 from derive.checker.polynomial import Refused
 from derive.circuit.elements import Battery, CurrentSource, own_quantity
-from derive.circuit.model import Circuit, Given, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.laws import ChooseUnknowns
 
 

@@ -10,8 +10,9 @@ from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Element, Instrument
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskReading
+from derive.circuit.valuation import Given
 from derive.derivation.algebra import Define
 from derive.derivation.exchanges import PutBack
 from derive.derivation.further import LoadingError, MeterError

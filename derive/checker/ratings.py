@@ -7,7 +7,7 @@ from derive.checker import laws, naming
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Resistor
-from derive.circuit.model import Rating
+from derive.circuit.valuation import Rating
 from derive.derivation.further import AgainstRating, Load, PowerBalance
 from derive.derivation.laws import PartLaw, Rated
 

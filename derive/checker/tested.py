@@ -28,8 +28,9 @@ from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Battery, Capacitor, CurrentSource
-from derive.circuit.model import Branch, Circuit, Given, Tested, Tie
+from derive.circuit.model import Branch, Circuit, Tested
 from derive.circuit.question import AskVoltage
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.algebra import Define
 from derive.derivation.step import BySource, Conclude, Derivation
 

@@ -21,7 +21,7 @@ from derive.algebra.term import (
     SymbolKind,
     Term,
 )
-from derive.circuit.model import Given, Valuation
+from derive.circuit.valuation import Given, Valuation
 from derive.document import wording as w
 from derive.document.live import (
     BalanceRecipe,

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from derive.analysis.transient import inverse_power_of_e
-from derive.circuit.model import Given
+from derive.circuit.valuation import Given
 from derive.contract import contract_of
 from derive.diagnostic import Rejected
 from derive.pipeline import Solution, formula, solve

@@ -13,7 +13,8 @@ from derive.analysis.answers import derive
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, Given, Rating
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Rating
 from derive.derivation.further import AgainstRating, Load
 from derive.derivation.laws import Rated
 from derive.derivation.step import Derivation, Round, Silent, Step

@@ -14,8 +14,9 @@ from derive.analysis.answers import derive
 from derive.analysis.matched import NoMatch, Unmatched
 from derive.checker.kernel import check
 from derive.circuit.elements import Resistor
-from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskMatchedLoad
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.derivation.step import Conclude, Derivation
 from derive.diagnostic import Rejected
 from derive.options import Options
