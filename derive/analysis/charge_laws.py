@@ -428,7 +428,7 @@ def _is_level(circuit: Circuit, passage: Passage) -> bool:
 def _level_way(circuit: Circuit, start: Station, goal: Station) -> tuple[Crossing, ...]:
     """Return a way past nothing but parts without a voltage."""
     steps: dict[Station, list[tuple[Station, tuple[Crossing, ...]]]] = {}
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         places = stations(circuit, index)
         if not branch.passages:
             steps.setdefault(places[0], []).append((places[1], ()))

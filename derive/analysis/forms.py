@@ -54,7 +54,7 @@ def control_voltages(circuit: Circuit) -> tuple[Symbol, ...]:
 
     Those that the author gives are not among them.
     """
-    given = {condition.symbol for condition in circuit.conditions}
+    given = circuit.stated
     found: dict[Symbol, None] = {}
     for valuation in circuit.values:
         if isinstance(valuation.value, Tie):

@@ -237,7 +237,7 @@ def ways(circuit: Circuit, past: Collection[str] = ()) -> Ways:
     The capacitors in `past`, whose voltages are known, may be passed as well.
     """
     steps: Ways = {}
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         flow = branch.current if index < len(circuit.branches) else None
         places = stations(circuit, index)
         if not branch.passages:
@@ -285,7 +285,7 @@ def across_rule(circuit: Circuit, part: str, past: Collection[str] = ()) -> Acro
     index, position = circuit.find_branch(part)
     places = stations(circuit, index)
     first, last = places[position], places[position + 1]
-    passage = (*circuit.branches, *circuit.idle)[index].passages[position]
+    passage = circuit.all_branches[index].passages[position]
     if isinstance(passage.element, CurrentSource):
         low, high = (first, last) if passage.along else (last, first)
     else:

@@ -78,7 +78,7 @@ def values_of_forms(
             constant(value, symbol.dimension),
         )
     found = {}
-    said = {condition.symbol for condition in circuit.conditions}
+    said = circuit.stated
     for symbol, step in closed.steps.items():
         if symbol in said:
             found[symbol] = step  # what is given as nothing has its value
@@ -170,7 +170,7 @@ def _with_letters_left(
     images = {s: ring.constant(v) for s, v in known.items()}
     values = (*letters.steps.values(), *closed.definitions.values())
     found = {}
-    said = {condition.symbol for condition in circuit.conditions}
+    said = circuit.stated
     for symbol, step in closed.steps.items():
         if symbol in said:
             found[symbol] = step

@@ -34,7 +34,7 @@ def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
     """
     index, position = circuit.find_branch(part)
     idle = index >= len(circuit.branches)
-    branch = (*circuit.branches, *circuit.idle)[index]
+    branch = circuit.all_branches[index]
     passage = branch.passages[position]
     element = passage.element
     # What no current flows in is told by a zero; a walk that is idle is its own.

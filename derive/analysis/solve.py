@@ -202,7 +202,7 @@ def add_walks(
     known = dict(found)
     if not found:
         return known
-    given = {condition.symbol for condition in circuit.conditions}
+    given = circuit.stated
     for rule in same_currents(circuit):
         if rule.walk in given:
             continue

@@ -51,7 +51,7 @@ def look(circuit: Circuit, step: LookBetween | LookFrom | LookAtAll) -> Seen:
     flows: dict[Carrier, Term] = {}
     ends: Ends | None = None
     whole = isinstance(step, LookAtAll)
-    shown = circuit.branches if whole else (*circuit.branches, *circuit.idle)
+    shown = circuit.branches if whole else circuit.all_branches
     for k, branch in enumerate(shown):
         at = stations(circuit, k)
         if not branch.passages:

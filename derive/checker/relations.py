@@ -27,7 +27,7 @@ from derive.derivation.laws import PartLaw
 
 def part_relation(circuit: Circuit, kind: PartLaw, part: str) -> Equation:
     """Return a relation of one part. The internal resistance of a battery is a part as well."""
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         still = index >= len(circuit.branches)
         for passage in branch.passages:
             element, inner = passage.element, passage.element.resistance
@@ -94,7 +94,7 @@ def over_time(circuit: Circuit, kind: Kept, part: str, time: Duration) -> Equati
 
 def _leaving(circuit: Circuit, battery: str) -> Term:
     """Return the current that leaves a battery at its + terminal."""
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         for passage in branch.passages:
             if isinstance(passage.element, Battery) and passage.element.name == battery:
                 if index >= len(circuit.branches):

@@ -147,7 +147,7 @@ def _edges(circuit: Circuit) -> Iterator[tuple[Symbol, _Edge]]:
     that depend on nothing are left out, except for a test source, which no circuit has at first.
     """
     ends = walks.part_ends(circuit)
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         for passage in branch.passages:
             element, (enter, leave) = next(ends)
             along, internal, symbol = passage.along, None, element.resistance
@@ -264,7 +264,7 @@ def _check_same_current(circuit: Circuit, one: Symbol, other: Circuit, its: Symb
 def _carried(circuit: Circuit, flow: Symbol) -> dict[Symbol, bool]:
     """Return the parts that carry a current, and whether it flows along each of them."""
     index, along = _branch_of(circuit, flow)
-    branch: Branch = (*circuit.branches, *circuit.idle)[index]
+    branch: Branch = circuit.all_branches[index]
     names = {*branch.resistances, *(b.emf for b in branch.batteries)}
     names |= {p.element.source for p in branch.sources if isinstance(p.element, CurrentSource)}
     return {s: edge.along == along for s, edge in _edges(circuit) if s in names}
@@ -274,7 +274,7 @@ def _branch_of(circuit: Circuit, flow: Symbol) -> tuple[int, bool]:
     for walk in circuit.walks:
         if walk.current == flow:
             return walk.branch, walk.along
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         if branch.current == flow:
             return index, True
     raise Refused(f"{flow.name} is no current")

@@ -94,7 +94,7 @@ def follow(circuit: Circuit, origin: str, to: str, rows: tuple[Crossing, ...]) -
 def follow_past(circuit: Circuit, part: str, rows: tuple[Crossing, ...]) -> None:
     """Walk along the rows from one end of a part to the other, which counts as the higher one."""
     joined = _joined(circuit)
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         for position, passage in enumerate(branch.passages):
             element = passage.element
             if element.name != part:
@@ -147,7 +147,7 @@ def rows_between(circuit: Circuit) -> tuple[tuple[Crossing, tuple[Place, Place]]
 def part_ends(circuit: Circuit) -> Iterator[tuple[Element, tuple[Place, Place]]]:
     """Yield each part with the places where its branch or its walk comes in and goes out."""
     joined = _joined(circuit)
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         for position, passage in enumerate(branch.passages):
             enter, leave = (
                 _at(circuit, joined, index, branch, k) for k in (position, position + 1)
@@ -159,7 +159,7 @@ def places_of_points(circuit: Circuit) -> dict[str, Place]:
     """Return the place of every point."""
     joined = _joined(circuit)
     named = (point for node in circuit.nodes for point in node.points)
-    met = (point for b in (*circuit.branches, *circuit.idle) for s in b.stations for point in s)
+    met = (point for b in circuit.all_branches for s in b.stations for point in s)
     return {point: _place(circuit, joined, point) for point in (*named, *met)}
 
 
@@ -189,7 +189,7 @@ def _joined(circuit: Circuit) -> dict[Place, Place]:
     for branch in circuit.branches:
         if not branch.passages:
             _join(joined, branch.tail, branch.head)
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         for position, passage in enumerate(branch.passages):
             if is_wire(passage.element):
                 one, other = (
@@ -217,7 +217,7 @@ def is_wire(element: Element) -> bool:
 def _row_ends(
     circuit: Circuit, joined: dict[Place, Place]
 ) -> Iterator[tuple[Crossing, tuple[Place, Place]]]:
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         flow = branch.current if index < len(circuit.branches) else None
         for position, passage in enumerate(branch.passages):
             before, after = (
@@ -256,7 +256,7 @@ def _place(circuit: Circuit, joined: dict[Place, Place], point: str) -> Place:
     node = circuit.node_of(point)
     if node is not None:
         return joined[node]
-    everything = (*circuit.branches, *circuit.idle)
+    everything = circuit.all_branches
     for index, branch in enumerate(everything):
         last = len(branch.stations) - 1
         for position, names in enumerate(branch.stations):

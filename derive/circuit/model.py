@@ -219,9 +219,14 @@ class Circuit:
         return None
 
     @property
+    def all_branches(self) -> tuple[Branch, ...]:
+        """Those in which a current flows, then those in which none can; a hop counts so too."""
+        return (*self.branches, *self.idle)
+
+    @property
     def elements(self) -> tuple[Element, ...]:
         """Every element, in file order of the branches, those without current last."""
-        return tuple(p.element for b in (*self.branches, *self.idle) for p in b.passages)
+        return tuple(p.element for b in self.all_branches for p in b.passages)
 
     @property
     def named_idle(self) -> tuple[Branch, ...]:
@@ -262,6 +267,11 @@ class Circuit:
         return tuple(v for v in self.values if v.symbol.kind in CONDITIONS)
 
     @property
+    def stated(self) -> frozenset[Symbol]:
+        """The currents and voltages that the author gives."""
+        return frozenset(condition.symbol for condition in self.conditions)
+
+    @property
     def given_currents(self) -> dict[int, WalkCurrent]:
         """The walks whose current the author gives, by their branches."""
         given = {condition.symbol for condition in self.conditions}
@@ -276,7 +286,7 @@ class Circuit:
     def symbols(self) -> tuple[Symbol, ...]:
         """The symbols that the author named: currents, emfs, resistances, each once."""
         found: dict[Symbol, None] = {}
-        for branch in (*self.branches, *self.idle):
+        for branch in self.all_branches:
             found[branch.current] = None
             found.update(dict.fromkeys(branch.resistances))
             found.update(dict.fromkeys(battery.emf for battery in branch.batteries))
@@ -301,7 +311,7 @@ class Circuit:
     def element(self, name: str) -> Element:
         """Return an element by its name. Raises KeyError."""
         index, position = self.find_branch(name)
-        return (*self.branches, *self.idle)[index].passages[position].element
+        return self.all_branches[index].passages[position].element
 
     @property
     def has_numbers(self) -> bool:
@@ -334,7 +344,7 @@ class Circuit:
 
         The `idle` branches are counted on after the others. Raises KeyError for an unknown name.
         """
-        for index, branch in enumerate((*self.branches, *self.idle)):
+        for index, branch in enumerate(self.all_branches):
             for position, passage in enumerate(branch.passages):
                 if passage.element.name == part:
                     return index, position
@@ -360,7 +370,7 @@ class Circuit:
     def points(self) -> tuple[str, ...]:
         """Every named point, those of the nodes first."""
         found = [point for node in self.nodes for point in node.points]
-        for branch in (*self.branches, *self.idle):
+        for branch in self.all_branches:
             found += [point for names in branch.stations for point in names]
         return tuple(dict.fromkeys(found))
 

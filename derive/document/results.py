@@ -90,7 +90,7 @@ def _flowing(telling: Telling) -> list[Conclude]:
     Before them those about values that are sought; currents that are given need no word.
     """
     left = {branch.current for branch in telling.circuit.idle}
-    left |= {condition.symbol for condition in telling.circuit.conditions}
+    left |= telling.circuit.stated
     found = [step for step in telling.current_conclusions() if step.symbol not in left]
     return [*value_conclusions(telling), *found]
 
