@@ -20,10 +20,10 @@ from derive.analysis.by_voltage import law_by_voltage
 from derive.analysis.charges import Charges, derive_charges
 from derive.analysis.charges_asked import clusters_asked_for
 from derive.analysis.conclude import answer, conclude, rounded_value
-from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
-from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.laws import CHECK, across_rule, loop_rule, path_rule
+from derive.analysis.letters import read_letters
 from derive.analysis.loading import answer_loading_error
 from derive.analysis.matched import answer_matched_load
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
@@ -37,6 +37,7 @@ from derive.analysis.power import balance, shares
 from derive.analysis.preferred import answer_preferred
 from derive.analysis.ratings import compare_with_ratings, rate_lamps
 from derive.analysis.reduction import Criterion, judge
+from derive.analysis.relations import part_rule
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
 from derive.analysis.tells import tell

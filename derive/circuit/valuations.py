@@ -11,10 +11,10 @@ from derive.algebra.term import Symbol, SymbolKind, constant
 from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints
 from derive.circuit.expressions import Expressions, Reading
-from derive.circuit.model import Given, Tie, Valuation
 from derive.circuit.numbers import Numbers, as_written
 from derive.circuit.register import METERS, RESISTORS, VALUED, Kind, Register
 from derive.circuit.ties import MOST_BITS, check_ties
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.diagnostic import Note
 from derive.language.syntax import (
     Addend,

@@ -9,7 +9,7 @@ from derive.cli.console import Console, Voice
 from derive.cli.each import gravest, guarded, with_circuit
 from derive.cli.results import Built
 from derive.cli.status import DONE
-from derive.pipeline import Options
+from derive.options import Options
 from derive.source import Source
 
 

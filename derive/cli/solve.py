@@ -27,7 +27,8 @@ from derive.engines.pages import Wanted
 from derive.source import Source
 
 if TYPE_CHECKING:
-    from derive.pipeline import Options, Solution
+    from derive.options import Options
+    from derive.pipeline import Solution
 
 _ENDINGS = {
     "tex": Ending.TEX,

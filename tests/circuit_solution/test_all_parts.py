@@ -10,7 +10,7 @@ import pytest
 import sympy
 
 from derive.diagnostic import Rejected
-from derive.pipeline import Options
+from derive.options import Options
 from tests import random_parts
 from tests.answering import answered
 from tests.random_parts import Answer, Part, Scene

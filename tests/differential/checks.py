@@ -18,7 +18,7 @@ from fractions import Fraction
 import sympy
 
 from derive.diagnostic import Rejected
-from derive.pipeline import Group, Options
+from derive.options import Group, Options
 from derive.writers.answers_json import Contract
 from tests.answering import answered
 from tests.differential import oracle
