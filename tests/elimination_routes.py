@@ -1,0 +1,301 @@
+"""What a solution makes a person write, measured alike for several routes to the unknowns.
+
+A mark is a letter, a digit, a sign (+, −, ·, =), a fraction bar, a pair of brackets or a reference to
+an equation; units are left out. The planner's own way of counting is not used.
+
+The routes besides the planner's are those of textbooks: Gauss's elimination in the order of the
+file, the first equation that holds the unknown being the pivot, and Cramer's rule (G. Cramer,
+"Introduction à l'analyse des lignes courbes algébriques", 1750, from memory) with determinants
+expanded along the first row (P. S. Laplace, 1772, from memory), nothing being written for a zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from derive.algebra.term import (
+    Equation,
+    Negative,
+    Number,
+    Power,
+    Product,
+    Quantity,
+    Quotient,
+    Sum,
+    Symbol,
+    Term,
+)
+from derive.analysis.equations import Collected, collect
+from derive.analysis.letters import Letters, read_letters
+from derive.analysis.loops import LoopChoice, choose_loops
+from derive.analysis.named import eliminate_with_names
+from derive.analysis.numbers import carry_out, solve_numbers
+from derive.analysis.plan import Elimination, LinearRow, eliminate
+from derive.analysis.system import TreeChoice, choose_tree
+from derive.circuit.model import Circuit
+from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate
+from derive.derivation.builder import Builder
+from derive.derivation.step import Derivation
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What there is to write."""
+
+    marks: int = 0
+    longest: int = 0
+    """Digits of the largest whole number, numerators and denominators alike."""
+    fractions: int = 0
+    """Fraction bars."""
+
+    def __add__(self, other: Cost) -> Cost:
+        return Cost(
+            self.marks + other.marks,
+            max(self.longest, other.longest),
+            self.fractions + other.fractions,
+        )
+
+
+NOTHING = Cost()
+SIGN = Cost(1)
+LETTER = Cost(1)
+BAR = Cost(1, 0, 1)
+
+
+def of_number(value: Fraction) -> Cost:
+    """Return the digits of a number, its minus sign too."""
+    above, below = str(abs(value.numerator)), str(value.denominator)
+    found = Cost(len(above) + (value < 0), len(above))
+    return found if below == "1" else found + BAR + Cost(len(below), len(below))
+
+
+def of_term(term: Term) -> Cost:
+    """Return what there is to write for a term."""
+    match term:
+        case Number(value) | Quantity(value, _):
+            return of_number(value)
+        case Symbol():
+            return LETTER
+        case Negative(inner):
+            return SIGN + of_term(inner)
+        case Sum(terms):
+            joined = sum((1 for item in terms[1:] if not isinstance(item, Negative)), 0)
+            return sum((of_term(item) for item in terms), Cost(joined))
+        case Product(factors):
+            return _product(factors)
+        case Quotient(above, below):
+            return of_term(above) + BAR + of_term(below)
+        case Power(base, exponent):
+            return of_term(base) + of_number(Fraction(exponent))
+        case _:
+            raise AssertionError(term)
+
+
+def _product(factors: Sequence[Term]) -> Cost:
+    found = NOTHING
+    for before, factor in zip((None, *factors), factors, strict=False):
+        if isinstance(factor, Sum):
+            found += SIGN  # a pair of brackets
+        numbers = (Number, Quantity, Quotient)
+        if isinstance(before, numbers) and isinstance(factor, numbers):
+            found += SIGN
+        found += of_term(factor)
+    return found
+
+
+def of_equation(equation: Equation) -> Cost:
+    """Return both sides and the sign between them."""
+    return of_term(equation.left) + SIGN + of_term(equation.right)
+
+
+def of_steps(derivation: Derivation) -> Cost:
+    """Return what the algebra of a derivation makes a person write.
+
+    A line that goes on with what was put in has one sign of equality and no new left side.
+    """
+    found = NOTHING
+    for step in derivation.steps:
+        match step:
+            case Combine(parts=parts, conclusion=conclusion):
+                for part in parts:
+                    size = part.multiplier
+                    size = size.term if isinstance(size, Negative) else size
+                    found += SIGN + LETTER + (NOTHING if size == Number(Fraction(1)) else of_term(size))
+                found += of_equation(conclusion)
+            case BackSubstitute(conclusion=conclusion):
+                found += SIGN + of_term(conclusion.right)
+            case Isolate(conclusion=conclusion) | Define(conclusion=conclusion):
+                found += of_equation(conclusion)
+    return found
+
+
+# The system of a circuit
+
+
+@dataclass(frozen=True)
+class System:
+    """The loop equations of a circuit in its unknowns."""
+
+    circuit: Circuit
+    letters: Letters
+    collected: Collected
+
+    @property
+    def rows(self) -> tuple[LinearRow, ...]:
+        """Return the collected equations."""
+        return self.collected.rows
+
+
+def system(
+    circuit: Circuit,
+    *,
+    numbers: bool,
+    loops: LoopChoice | None = None,
+    tree: Callable[[Circuit, LoopChoice], TreeChoice] | None = None,
+) -> System:
+    """Return the equations that the program collects, or those of other loops and trees."""
+    builder = Builder()
+    letters = read_letters(circuit, builder, numbers=numbers)
+    choice = loops or choose_loops(circuit)
+    chosen = choose_tree(circuit, choice.loops) if tree is None else tree(circuit, choice)
+    return System(circuit, letters, collect(circuit, letters, choice, chosen, builder))
+
+
+def _after(found: System, write: Callable[[Builder], object]) -> Cost:
+    """Return what is written after the equations have been collected."""
+    builder = Builder()
+    letters = read_letters(found.circuit, builder, numbers=found.letters.numeric)
+    choice = choose_loops(found.circuit)
+    tree = choose_tree(found.circuit, choice.loops)
+    collect(found.circuit, letters, choice, tree, builder)
+    before = len(builder.finish().steps)
+    write(builder)
+    whole = builder.finish()
+    return of_steps(Derivation(whole.steps[before:]))
+
+
+def file_order(rows: Sequence[LinearRow]) -> tuple[Elimination, ...]:
+    """Return Gauss's plan: unknowns in order, the first open equation that holds each."""
+    work, still, plan = list(rows), list(range(len(rows))), []
+    for unknown in range(len(rows)):
+        pivot = next(k for k in still if work[k].coefficients[unknown])
+        still.remove(pivot)
+        plan.append(Elimination(unknown, pivot))
+        for k in still:
+            if work[k].coefficients[unknown]:
+                work[k] = eliminate(work[k], work[pivot], unknown).row
+    return tuple(plan)
+
+
+def planned_numbers(found: System) -> Cost:
+    """Return what the program writes with the numbers put in."""
+    return _after(found, lambda builder: solve_numbers(found.circuit, found.collected, builder))
+
+
+def by_plan(found: System, plan: tuple[Elimination, ...]) -> Cost:
+    """Return what an elimination with numbers makes a person write."""
+    return _after(found, lambda builder: carry_out(plan, found.collected, builder))
+
+
+def gauss_numbers(found: System) -> Cost:
+    """Return the same for Gauss's plan."""
+    return by_plan(found, file_order(found.rows))
+
+
+# Cramer's rule
+
+
+def cramer_numbers(found: System) -> Cost:
+    """Return what Cramer's rule makes a person write: every determinant, then every quotient."""
+    table = [[c.constant_value for c in row.coefficients] for row in found.rows]
+    right = [row.right.constant_value for row in found.rows]
+    whole, cost = _determinant(table)
+    cost += LETTER + SIGN + SIGN + of_number(whole)
+    for column in range(len(table)):
+        changed = [
+            [right[k] if j == column else value for j, value in enumerate(line)]
+            for k, line in enumerate(table)
+        ]
+        above, written = _determinant(changed)
+        cost += LETTER + SIGN + written + SIGN + of_number(above)
+        cost += LETTER + SIGN + LETTER + BAR + LETTER
+        shown = of_number(above) + BAR + of_number(whole)
+        cost += SIGN + shown
+        value = above / whole
+        if abs(value.denominator) != abs(whole) or abs(value.numerator) != abs(above):
+            cost += SIGN + of_number(value)
+    return cost
+
+
+def _determinant(table: list[list[Fraction]]) -> tuple[Fraction, Cost]:
+    """Return the value and what there is to write for a determinant along its first row."""
+    size = len(table)
+    if size == 1:
+        return table[0][0], of_number(table[0][0])
+    whole, cost, terms = Fraction(0), NOTHING, 0
+    for column, entry in enumerate(table[0]):
+        if not entry:
+            continue
+        minor = [line[:column] + line[column + 1 :] for line in table[1:]]
+        value, written = _determinant(minor)
+        if not any(map(any, minor)) or written == NOTHING:
+            continue
+        whole += entry * value * (-1) ** column
+        terms += 1
+        cost += written
+        if entry != 1:
+            cost += of_number(entry) + (SIGN if size == 2 else NOTHING)
+        if size > 2:
+            cost += SIGN  # brackets
+        if terms > 1:
+            cost += SIGN
+    return whole, cost
+
+
+# Letters
+
+
+def planned_letters(found: System) -> Cost | None:
+    """Return what the elimination with names makes a person write; None where it is not used."""
+    return _named(found, None)
+
+
+def gauss_letters(found: System) -> Cost | None:
+    """Return the same in the order of the file."""
+    return _named(found, tuple(file_order(found.rows)))
+
+
+def _named(found: System, plan: tuple[Elimination, ...] | None) -> Cost | None:
+    done = []
+
+    def write(builder: Builder) -> None:
+        done.append(
+            eliminate_with_names(found.letters, found.collected, builder, plan=plan)
+        )
+
+    cost = _after(found, write)
+    return cost if done[0] is not None else None
+
+
+def every_plan(size: int) -> Iterator[tuple[Elimination, ...]]:
+    """Yield every order of unknowns with every order of pivots."""
+    from itertools import permutations
+
+    for unknowns in permutations(range(size)):
+        for pivots in permutations(range(size)):
+            yield tuple(Elimination(u, p) for u, p in zip(unknowns, pivots, strict=True))
+
+
+def possible(rows: Sequence[LinearRow], plan: Iterable[Elimination]) -> bool:
+    """Tell whether no pivot of a plan is zero."""
+    work, still = list(rows), set(range(len(rows)))
+    for move in plan:
+        still.discard(move.pivot)
+        if not work[move.pivot].coefficients[move.unknown]:
+            return False
+        for k in still:
+            if work[k].coefficients[move.unknown]:
+                work[k] = eliminate(work[k], work[move.pivot], move.unknown).row
+    return True
