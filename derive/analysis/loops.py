@@ -52,8 +52,9 @@ def choose_loops(circuit: Circuit) -> LoopChoice:
     for loop in chosen:
         basis.add(_mask(loop))
     windows = False
-    if not chosen and len(circuit.nodes) == 2 and not _self_loops(circuit):
-        passed = [k for k in window_order(circuit) if not circuit.branches[k].sources]
+    passed = [k for k in window_order(circuit) if not circuit.branches[k].sources]
+    resisting = all(circuit.branches[k].resistances for k in passed)
+    if not chosen and len(circuit.nodes) == 2 and not _self_loops(circuit) and resisting:
         chosen = [_between(circuit, a, b) for a, b in pairwise(passed)]
         windows = True
         for loop in chosen:

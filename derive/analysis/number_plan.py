@@ -173,19 +173,20 @@ class _Search:
         others = [k for k, entry in enumerate(entries) if entry and k != unknown]
         if not others:
             return cost
-        letters = numbers = 1  # the sign of equality
-        for k in others:
-            size = abs(entries[k])
-            digits = 0 if size == 1 else written(size)
-            letters += 2 + digits
-            numbers += 1 + digits + (digits > 0) + self._values[k]
+        lead = entries[unknown]
+        # Signs of equality, signs between the terms, and one in front where the first is negative.
+        shared = len(others) + (right * lead < 0 if right else (entries[others[0]] * lead > 0) - 1)
+        if lead not in (1, -1):
+            shared += 1 + written(abs(lead))
         if right:
-            digits = written(right)
-            letters, numbers = letters + digits, numbers + digits
-        lead = abs(entries[unknown])
-        if lead != 1:
-            below = 1 + written(lead)
-            letters, numbers = letters + below, numbers + below
+            shared += written(right)
+        letters = numbers = 1 + shared
+        for k in others:
+            digits = 0 if entries[k] in (1, -1) else written(entries[k])
+            letters += 1 + digits
+            numbers += digits + (digits > 0) + self._values[k]
+        if letters == 2:
+            return cost + letters  # I1 = I2 = 5 A
         return cost + letters + numbers
 
 
