@@ -14,7 +14,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import permutations
+from typing import Any
 
+from derive.algebra.dimension import VOLT
+from derive.algebra.polynomial import Poly, cancel
 from derive.algebra.term import (
     Equation,
     Negative,
@@ -26,11 +30,15 @@ from derive.algebra.term import (
     Sum,
     Symbol,
     Term,
+    symbols,
 )
+from derive.analysis.closed import derive_closed_forms
 from derive.analysis.equations import Collected, collect
+from derive.analysis.expressions import by_battery, row_equation
 from derive.analysis.letters import Letters, read_letters
 from derive.analysis.loops import LoopChoice, choose_loops
-from derive.analysis.named import eliminate_with_names
+from derive.analysis.named import carry_out_named, eliminate_with_names
+from derive.analysis.named_plan import named_plan
 from derive.analysis.numbers import carry_out, solve_numbers
 from derive.analysis.plan import Elimination, LinearRow, eliminate
 from derive.analysis.system import TreeChoice, choose_tree
@@ -118,6 +126,8 @@ def of_steps(derivation: Derivation) -> Cost:
     found = NOTHING
     for step in derivation.steps:
         match step:
+            case Combine(parts=(_,)):
+                pass  # what is cancelled at once is not shown
             case Combine(parts=parts, conclusion=conclusion):
                 for part in parts:
                     size = part.multiplier
@@ -163,8 +173,13 @@ def system(
     return System(circuit, letters, collect(circuit, letters, choice, chosen, builder))
 
 
-def _after(found: System, write: Callable[[Builder], object]) -> Cost:
-    """Return what is written after the equations have been collected."""
+def _after(
+    found: System, write: Callable[[Builder], object], only: Sequence[Symbol | None] = ()
+) -> Cost:
+    """Return what is written after the equations have been collected.
+
+    With `only`, lines for other currents are not counted.
+    """
     builder = Builder()
     letters = read_letters(found.circuit, builder, numbers=found.letters.numeric)
     choice = choose_loops(found.circuit)
@@ -173,7 +188,16 @@ def _after(found: System, write: Callable[[Builder], object]) -> Cost:
     before = len(builder.finish().steps)
     write(builder)
     whole = builder.finish()
-    return of_steps(Derivation(whole.steps[before:]))
+    steps = [
+        step
+        for step in whole.steps[before:]
+        if not only or not isinstance(step, BackSubstitute | Isolate) or step.conclusion.left in only
+    ]
+    if only:  # nor names that stand in those lines alone
+        lines = [s.conclusion for s in steps if isinstance(s, Combine | Isolate)]
+        used = {symbol for line in lines for symbol in symbols(line.right)}
+        steps = [step for step in steps if not isinstance(step, Define) or step.symbol in used]
+    return of_steps(Derivation(tuple(steps)))
 
 
 def file_order(rows: Sequence[LinearRow]) -> tuple[Elimination, ...]:
@@ -211,14 +235,14 @@ def cramer_numbers(found: System) -> Cost:
     """Return what Cramer's rule makes a person write: every determinant, then every quotient."""
     table = [[c.constant_value for c in row.coefficients] for row in found.rows]
     right = [row.right.constant_value for row in found.rows]
-    whole, cost = _determinant(table)
+    whole, cost = _determinant(table, of_number)
     cost += LETTER + SIGN + SIGN + of_number(whole)
     for column in range(len(table)):
         changed = [
             [right[k] if j == column else value for j, value in enumerate(line)]
             for k, line in enumerate(table)
         ]
-        above, written = _determinant(changed)
+        above, written = _determinant(changed, of_number)
         cost += LETTER + SIGN + written + SIGN + of_number(above)
         cost += LETTER + SIGN + LETTER + BAR + LETTER
         shown = of_number(above) + BAR + of_number(whole)
@@ -229,24 +253,27 @@ def cramer_numbers(found: System) -> Cost:
     return cost
 
 
-def _determinant(table: list[list[Fraction]]) -> tuple[Fraction, Cost]:
+def _determinant(table: list[list[Any]], of: Callable[[Any], Cost]) -> tuple[Any, Cost]:
     """Return the value and what there is to write for a determinant along its first row."""
     size = len(table)
     if size == 1:
-        return table[0][0], of_number(table[0][0])
-    whole, cost, terms = Fraction(0), NOTHING, 0
+        entry = table[0][0]
+        return entry, of(entry) + (SIGN if hasattr(entry, "terms") and len(entry) > 1 else NOTHING)
+    whole, cost, terms = table[0][0] * 0, NOTHING, 0
     for column, entry in enumerate(table[0]):
         if not entry:
             continue
         minor = [line[:column] + line[column + 1 :] for line in table[1:]]
-        value, written = _determinant(minor)
-        if not any(map(any, minor)) or written == NOTHING:
+        value, written = _determinant(minor, of)
+        if written == NOTHING or not all(any(line) for line in minor):
             continue
-        whole += entry * value * (-1) ** column
+        whole = whole + entry * value * (-1) ** column
         terms += 1
         cost += written
         if entry != 1:
-            cost += of_number(entry) + (SIGN if size == 2 else NOTHING)
+            numbers = not hasattr(entry, "terms")
+            cost += of(entry)
+            cost += SIGN if (numbers and size == 2) or (not numbers and len(entry) > 1) else NOTHING
         if size > 2:
             cost += SIGN  # brackets
         if terms > 1:
@@ -258,31 +285,100 @@ def _determinant(table: list[list[Fraction]]) -> tuple[Fraction, Cost]:
 
 
 def planned_letters(found: System) -> Cost | None:
-    """Return what the elimination with names makes a person write; None where it is not used."""
-    return _named(found, None)
+    """Return what the program writes for two unknowns, or with names for more of them.
 
-
-def gauss_letters(found: System) -> Cost | None:
-    """Return the same in the order of the file."""
-    return _named(found, tuple(file_order(found.rows)))
-
-
-def _named(found: System, plan: tuple[Elimination, ...] | None) -> Cost | None:
-    done = []
-
-    def write(builder: Builder) -> None:
-        done.append(
-            eliminate_with_names(found.letters, found.collected, builder, plan=plan)
+    None where there is no elimination with names.
+    """
+    if len(found.rows) == 2:
+        return _after(
+            found,
+            lambda builder: derive_closed_forms(
+                found.circuit, found.letters, found.collected, builder
+            ),
+            (*found.collected.unknowns, None),
         )
-
-    cost = _after(found, write)
+    done = []
+    cost = _after(
+        found,
+        lambda builder: done.append(eliminate_with_names(found.letters, found.collected, builder)),
+    )
     return cost if done[0] is not None else None
+
+
+def named_by(found: System, choices: Iterable[Elimination]) -> Cost | None:
+    """Return what the same writing makes of other eliminations; None where a divisor may vanish."""
+    plan = named_plan(found.letters, found.collected, choices)
+    if plan is None:
+        return None
+    return _after(found, lambda builder: carry_out_named(plan, found.collected, builder))
+
+
+def gauss_letters(found: System) -> Cost:
+    """Return what plain elimination writes, in the order of the file, sums written out.
+
+    Of two unknowns each is led to one fraction, as the program does; of more the last equations are
+    solved for their unknowns.
+    """
+    work, still, cost = list(found.rows), list(range(len(found.rows))), NOTHING
+    plan = file_order(found.rows)
+    unknowns = found.collected.unknowns
+    ring = found.letters.ring
+    for move in plan:
+        still.remove(move.pivot)
+        for k in still:
+            if work[k].coefficients[move.unknown]:
+                made = eliminate(work[k], work[move.pivot], move.unknown)
+                work[k] = made.row
+                for above, below in (made.own, made.pivot):
+                    size = of_poly(above) if below == 1 else of_poly(above) + BAR + of_poly(below)
+                    cost += SIGN + LETTER + (NOTHING if above in (1, -1) and below == 1 else size)
+                cost += of_equation(row_equation(made.row, unknowns, VOLT))
+    for move in plan:
+        row = work[move.pivot]
+        lead = row.coefficients[move.unknown]
+        cost += LETTER + SIGN + of_poly(row.right) + BAR + of_poly(lead)
+        for k, entry in enumerate(row.coefficients):
+            if entry and k != move.unknown:
+                cost += SIGN + LETTER + of_poly(entry)
+    if len(work) == 2:
+        first = work[plan[0].pivot]
+        last = work[plan[1].pivot]
+        lead = first.coefficients[plan[0].unknown]
+        other = first.coefficients[plan[1].unknown]
+        if other:
+            below = last.coefficients[plan[1].unknown]
+            cost += SIGN + of_poly(first.right) + SIGN + of_poly(other) + of_poly(last.right)
+            cost += BAR + of_poly(below) + BAR + of_poly(lead)
+            above, under = cancel(first.right * below - other * last.right, lead * below)
+            cost += SIGN + of_poly(above) + BAR + of_poly(under)
+    assert ring is found.rows[0].right.ring
+    return cost
+
+
+def of_poly(poly: Poly) -> Cost:
+    """Return what there is to write for a polynomial, emfs with one factor taken together."""
+    return of_term(by_battery(poly, VOLT))
+
+
+def cramer_letters(found: System) -> Cost:
+    """Return what Cramer's rule writes in letters: every determinant, expanded and tidied."""
+    table = [list(row.coefficients) for row in found.rows]
+    right = [row.right for row in found.rows]
+    whole, cost = _determinant(table, of_poly)
+    cost += LETTER + SIGN + SIGN + of_poly(whole)
+    for column in range(len(table)):
+        changed = [
+            [right[k] if j == column else value for j, value in enumerate(line)]
+            for k, line in enumerate(table)
+        ]
+        above, written = _determinant(changed, of_poly)
+        cost += LETTER + SIGN + written + SIGN + of_poly(above)
+        cost += LETTER + SIGN + LETTER + BAR + LETTER
+    return cost
 
 
 def every_plan(size: int) -> Iterator[tuple[Elimination, ...]]:
     """Yield every order of unknowns with every order of pivots."""
-    from itertools import permutations
-
     for unknowns in permutations(range(size)):
         for pivots in permutations(range(size)):
             yield tuple(Elimination(u, p) for u, p in zip(unknowns, pivots, strict=True))

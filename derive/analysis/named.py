@@ -71,10 +71,13 @@ def eliminate_with_names(
     zero when the numbers are put in.
     """
     plan = plan_with_names(letters, collected, first, zeros)
-    return None if plan is None else _write(plan, collected, builder)
+    return None if plan is None else carry_out_named(plan, collected, builder)
 
 
-def _write(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElimination:
+def carry_out_named(
+    plan: NamedPlan, collected: Collected, builder: Builder
+) -> NamedElimination:
+    """Write the steps of a plan."""
     unknowns = collected.unknowns
     definitions: dict[Symbol, StepId] = {}
 

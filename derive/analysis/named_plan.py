@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import islice
 
 from derive.algebra.dimension import AMPERE, VOLT, Dimension
 from derive.algebra.laplace import laplace
@@ -24,7 +23,8 @@ from derive.algebra.term import (
 )
 from derive.analysis.equations import Collected
 from derive.analysis.letters import Letters, letters_dimension
-from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate, row_weight, weight
+from derive.analysis.marks import found_weight, multiplier_weight, row_weight, source_weight
+from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate
 
 _EXACT = 3
 _BEAM = 30
@@ -96,6 +96,14 @@ class _State:
     point: Mapping[Symbol, Fraction]
     """The test point: positive resistances, and the names made of them."""
 
+    @property
+    def sets(self) -> _Sets:
+        return self.open, self.left
+
+
+_Sets = tuple[tuple[int, ...], tuple[int, ...]]
+"""The equations that are still open, and the unknowns still in them."""
+
 
 @dataclass(frozen=True, slots=True)
 class NamedPlan:
@@ -123,6 +131,23 @@ def plan_with_names(
     start = _start(collected, taken)
     best = _best(start, _Divisors(letters, collected.rows, zeros), first, taken)
     return None if best is None else NamedPlan(start.names, start.rows, best.path)
+
+
+def named_plan(
+    letters: Letters, collected: Collected, choices: Iterable[Elimination]
+) -> NamedPlan | None:
+    """Return the plan with these eliminations; None where one divides by what may vanish."""
+    taken = {s.name for s in (*letters.images, *collected.unknowns)}
+    start = _start(collected, taken)
+    divisors = _Divisors(letters, collected.rows, ())
+    state = start
+    for level, choice in enumerate(choices, 1):
+        if not state.rows[choice.pivot].row.coefficients[choice.unknown]:
+            return None
+        if not divisors.safe(state, choice):
+            return None
+        state = _apply(state, choice, level, taken)
+    return NamedPlan(start.names, start.rows, state.path)
 
 
 def _start(collected: Collected, taken: set[str]) -> _State:
@@ -221,7 +246,7 @@ def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str])
         rows[number] = NamedRow(LinearRow(polys[:-1], polys[-1]), rows[number].unit)
     return replace(
         state,
-        cost=state.cost + sum(2 + weight(found.value) for found in namer.names),
+        cost=state.cost + sum(2 + source_weight(found.value) for found in namer.names),
         rows=tuple(rows),
         names=(*state.names, *namer.names),
         point=_extended(state.point, namer.names),
@@ -267,10 +292,11 @@ class _Divisors:
         self._rows = rows
         self._known: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
 
-    def safe(self, state: _State) -> bool:
-        """Tell whether the last pivot of a state is sure not to be zero."""
-        numbers = tuple(sorted(set(range(len(self._rows))) - set(state.open)))
-        columns = tuple(sorted(set(range(len(self._rows))) - set(state.left)))
+    def safe(self, state: _State, choice: Elimination) -> bool:
+        """Tell whether the next pivot of a state is sure not to be zero."""
+        size = range(len(self._rows))
+        numbers = tuple(k for k in size if k not in state.open or k == choice.pivot)
+        columns = tuple(k for k in size if k not in state.left or k == choice.unknown)
         if (numbers, columns) not in self._known:
             chosen = [[self._rows[k].coefficients[c] for c in columns] for k in numbers]
             minor = laplace(chosen, self._ring)
@@ -286,18 +312,42 @@ def _cannot_vanish(poly: Poly) -> bool:
 def _best(
     state: _State, divisors: _Divisors, first: tuple[int, ...], taken: set[str]
 ) -> _State | None:
-    """Search the orders of elimination level by level for the one with the least to write."""
+    """Search the orders of elimination level by level for the one with the least to write.
+
+    Of the ways that remove the same unknowns by the same equations the cheapest is kept. The order
+    of the file is always among those that are tried.
+    """
     size = len(state.rows)
     width = 10**6 if size <= _EXACT else _BEAM if size <= 6 else 4
-    level = [state]
+    level, plain = [state], state
     for depth in range(size):
         wanted = first[depth] if depth < len(first) else None
-        following = [s for old in level for s in _successors(old, wanted, depth + 1, taken)]
-        following.sort(key=lambda s: (s.cost, _order(s)))
-        level = list(islice(filter(divisors.safe, following), width))
-        if not level:
+        following: dict[_Sets, _State] = {}
+        for old in level:
+            for choice in _choices(old, wanted, divisors):
+                new = _apply(old, choice, depth + 1, taken)
+                known = following.get(new.sets)
+                if known is None or (new.cost, _order(new)) < (known.cost, _order(known)):
+                    following[new.sets] = new
+        if not following:
             return None
+        ranked = sorted(following.values(), key=lambda s: (s.cost, _order(s)))
+        level = ranked[:width]
+        if not first and plain is not None:
+            plain = _in_file_order(plain, following)
+            if plain is not None and plain not in level:
+                level.append(plain)
     return level[0]
+
+
+def _in_file_order(state: _State, following: Mapping[_Sets, _State]) -> _State | None:
+    """Return what the first unknown and the first equation that holds it lead to."""
+    unknown, *left = state.left
+    for pivot in state.open:
+        if state.rows[pivot].row.coefficients[unknown]:
+            still = tuple(k for k in state.open if k != pivot)
+            return following.get((still, tuple(left)))
+    return None
 
 
 def _order(state: _State) -> tuple[tuple[int, int], ...]:
@@ -305,19 +355,20 @@ def _order(state: _State) -> tuple[tuple[int, int], ...]:
     return tuple((-move.choice.unknown, move.choice.pivot) for move in state.path)
 
 
-def _successors(state: _State, wanted: int | None, level: int, taken: set[str]) -> Iterator[_State]:
+def _choices(state: _State, wanted: int | None, divisors: _Divisors) -> Iterator[Elimination]:
     for unknown in state.left:
         if wanted is not None and wanted in state.left and unknown != wanted:
             continue
         for pivot in state.open:
-            if state.rows[pivot].row.coefficients[unknown]:
-                yield _apply(state, Elimination(unknown, pivot), level, taken)
+            choice = Elimination(unknown, pivot)
+            held = state.rows[pivot].row.coefficients[unknown]
+            if held and divisors.safe(state, choice):
+                yield choice
 
 
 def _apply(state: _State, choice: Elimination, level: int, taken: set[str]) -> _State:
     pivot = state.rows[choice.pivot]
-    lead = pivot.row.coefficients[choice.unknown]
-    cost = row_weight(pivot.row) + (0 if lead in (1, -1) else 2 * weight(lead))
+    cost = found_weight(pivot.row, choice.unknown)
     rows, made = list(state.rows), []
     for number in state.open:
         old = state.rows[number]
@@ -328,7 +379,7 @@ def _apply(state: _State, choice: Elimination, level: int, taken: set[str]) -> _
         new = NamedRow(own.row, old.unit * letters_dimension(above) / letters_dimension(below))
         rows[number] = new
         made.append(Made(number, own, new, (old, pivot)))
-        cost += sum(weight(m) for m in (own.own[0], own.pivot[0]) if m not in (1, -1))
+        cost += multiplier_weight(own.own) + multiplier_weight(own.pivot)
     bare = replace(
         state,
         cost=state.cost + cost,

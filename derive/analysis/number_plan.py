@@ -5,12 +5,13 @@ depends on the sets X and P alone, up to a factor (it is a Schur complement), an
 of common factors. So plans are paths through the pairs (X, P), and the cheapest one is found
 by the shortest-path method of Dijkstra (1959). The cost of a step is what a person has to write for
 it: the equations that it makes, what stands in the margin, and the line that finds the unknown in
-the end. Beyond `_EXACT` unknowns only the best states of each level are kept.
+the end. Beyond `_EXACT` unknowns only the best states of each level are kept, and with them what
+Gauss's elimination in the order of the file leads to.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
@@ -35,7 +36,8 @@ def best_plan(rows: tuple[LinearRow, ...], first: tuple[int, ...] = ()) -> tuple
     start = tuple(_row(row) for row in rows)
     search = _Search(_solution(start), first)
     everything = tuple(range(len(rows)))
-    level = {(everything, everything): _State(0, start, everything, everything, ())}
+    plain: _State | None = _State(0, start, everything, everything, ())
+    level = {(everything, everything): plain}
     for _ in rows:
         following: dict[_Sets, _State] = {}
         for state in level.values():
@@ -49,7 +51,18 @@ def best_plan(rows: tuple[LinearRow, ...], first: tuple[int, ...] = ()) -> tuple
         if len(rows) > _EXACT:
             ranked = ranked[: _BEAM if len(rows) <= _MEDIUM else 1]
         level = {(state.open, state.left): state for state in ranked}
+        if not first and plain is not None:
+            plain = _in_file_order(plain, following)
+            level.setdefault((plain.open, plain.left), plain)
     return next(iter(level.values())).path
+
+
+def _in_file_order(state: _State, following: Mapping[_Sets, _State]) -> _State:
+    """Return what the first unknown and the first equation that holds it lead to."""
+    unknown, *left = state.left
+    pivot = next(k for k in state.open if state.rows[k].entries[unknown])
+    still = tuple(k for k in state.open if k != pivot)
+    return following[still, tuple(left)]
 
 
 def written(value: Fraction | int) -> int:

@@ -1,4 +1,4 @@
-"""Rows of a linear system, one elimination, and how much there is to write.
+"""Rows of a linear system, and one elimination.
 
 The plan is found in `number_plan` with the numbers put in, and in `named_plan` in letters.
 """
@@ -37,32 +37,6 @@ class Combination:
     """Multiplier of the row itself, as numerator and denominator."""
     pivot: tuple[Poly, Poly]
     """Multiplier of the pivot row."""
-
-
-def weight(poly: Poly) -> int:
-    """Return how much there is to write: letters, digits of coefficients, fractions.
-
-    >>> from derive.algebra.polynomial import Ring
-    >>> from derive.algebra.term import resistance
-    >>> a, b = Ring((resistance("R1"), resistance("R2"))).generators
-    >>> weight(a + b), weight(a * b - 12 * a), weight(a - a)
-    (2, 5, 0)
-    """
-    cost = 0
-    for exponents, coefficient in poly.terms():
-        letters = sum(exponents)
-        cost += letters
-        if abs(coefficient) != 1 or not letters:
-            cost += len(str(abs(coefficient.numerator)))
-        if coefficient.denominator != 1:
-            cost += 2 + len(str(coefficient.denominator))
-    return cost
-
-
-def row_weight(row: LinearRow) -> int:
-    """Return how much there is to write for an equation."""
-    unknowns = sum(1 + weight(c) for c in row.coefficients if c)
-    return unknowns + max(1, weight(row.right))
 
 
 def eliminate(row: LinearRow, pivot: LinearRow, unknown: int) -> Combination:
