@@ -27,7 +27,7 @@ from derive.analysis.marks import found_weight, multiplier_weight, row_weight, s
 from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate
 
 _EXACT = 3
-_BEAM = 30
+_BEAM = 8
 """Beyond `_EXACT` unknowns only the best states of each level are kept."""
 
 _COEFFICIENTS = "abcdfghk"
