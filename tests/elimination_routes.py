@@ -36,15 +36,22 @@ from derive.analysis.closed import derive_closed_forms
 from derive.analysis.equations import Collected, collect
 from derive.analysis.expressions import by_battery, row_equation
 from derive.analysis.letters import Letters, read_letters
-from derive.analysis.loops import LoopChoice, choose_loops
+from derive.analysis.loops import LoopChoice, _candidates, _directed, _score, choose_loops
 from derive.analysis.named import carry_out_named, eliminate_with_names
 from derive.analysis.named_plan import named_plan
-from derive.analysis.numbers import carry_out, solve_numbers
+from derive.analysis.numbers import carry_out, other_currents, solve_numbers
 from derive.analysis.plan import Elimination, LinearRow, eliminate
-from derive.analysis.system import TreeChoice, choose_tree
-from derive.circuit.model import Circuit
-from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate
+from derive.analysis.system import (
+    TreeChoice,
+    _omitted,
+    _rooted,
+    _spanning_trees,
+    choose_tree,
+)
+from derive.circuit.model import Circuit, Loop
+from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate, Substitute
 from derive.derivation.builder import Builder
+from derive.derivation.laws import JunctionRule, LoopRule
 from derive.derivation.step import Derivation
 
 
@@ -132,7 +139,9 @@ def of_steps(derivation: Derivation) -> Cost:
                 for part in parts:
                     size = part.multiplier
                     size = size.term if isinstance(size, Negative) else size
-                    found += SIGN + LETTER + (NOTHING if size == Number(Fraction(1)) else of_term(size))
+                    found += (
+                        SIGN + LETTER + (NOTHING if size == Number(Fraction(1)) else of_term(size))
+                    )
                 found += of_equation(conclusion)
             case BackSubstitute(conclusion=conclusion):
                 found += SIGN + of_term(conclusion.right)
@@ -158,19 +167,13 @@ class System:
         return self.collected.rows
 
 
-def system(
-    circuit: Circuit,
-    *,
-    numbers: bool,
-    loops: LoopChoice | None = None,
-    tree: Callable[[Circuit, LoopChoice], TreeChoice] | None = None,
-) -> System:
-    """Return the equations that the program collects, or those of other loops and trees."""
+def system(circuit: Circuit, *, numbers: bool) -> System:
+    """Return the equations that the program collects."""
     builder = Builder()
     letters = read_letters(circuit, builder, numbers=numbers)
-    choice = loops or choose_loops(circuit)
-    chosen = choose_tree(circuit, choice.loops) if tree is None else tree(circuit, choice)
-    return System(circuit, letters, collect(circuit, letters, choice, chosen, builder))
+    choice = choose_loops(circuit)
+    tree = choose_tree(circuit, choice.loops)
+    return System(circuit, letters, collect(circuit, letters, choice, tree, builder))
 
 
 def _after(
@@ -191,7 +194,9 @@ def _after(
     steps = [
         step
         for step in whole.steps[before:]
-        if not only or not isinstance(step, BackSubstitute | Isolate) or step.conclusion.left in only
+        if not only
+        or not isinstance(step, BackSubstitute | Isolate)
+        or step.conclusion.left in only
     ]
     if only:  # nor names that stand in those lines alone
         lines = [s.conclusion for s in steps if isinstance(s, Combine | Isolate)]
@@ -394,4 +399,50 @@ def possible(rows: Sequence[LinearRow], plan: Iterable[Elimination]) -> bool:
         for k in still:
             if work[k].coefficients[move.unknown]:
                 work[k] = eliminate(work[k], work[move.pivot], move.unknown).row
+    return True
+
+
+# Other loops and other trees
+
+
+def whole(
+    circuit: Circuit,
+    loops: LoopChoice,
+    tree: TreeChoice | None = None,
+) -> Cost:
+    """Return what all the work with numbers makes a person write, from the laws to each current."""
+    builder = Builder()
+    letters = read_letters(circuit, builder, numbers=True)
+    collected = collect(circuit, letters, loops, tree or choose_tree(circuit, loops.loops), builder)
+    values = solve_numbers(circuit, collected, builder)
+    other_currents(circuit, letters, collected, values, builder)
+    derivation = builder.finish()
+    laws = (JunctionRule, LoopRule, Substitute)
+    return sum(
+        (of_equation(s.conclusion) for s in derivation.steps if isinstance(s, laws)),
+        of_steps(derivation),
+    )
+
+
+def every_tree(circuit: Circuit) -> Iterator[TreeChoice]:
+    """Yield every choice of the currents that the junction rule removes."""
+    omitted = _omitted(circuit)
+    for tree in _spanning_trees(circuit):
+        yield _rooted(circuit, tree, omitted)
+
+
+def easiest_loops(circuit: Circuit) -> list[Loop]:
+    """Return the loops of a circuit, those with the fewest terms first."""
+    candidates = sorted(_candidates(circuit), key=lambda loop: _score(circuit, loop))
+    return [_directed(circuit, loop) for loop in candidates]
+
+
+def are_independent(loops: Sequence[Loop]) -> bool:
+    """Tell whether no loop is a sum of others, branches counted modulo two."""
+    sums: set[int] = {0}
+    for loop in loops:
+        mask = sum(1 << hop.branch for hop in loop.hops)
+        if mask in sums:
+            return False
+        sums |= {known ^ mask for known in sums}
     return True

@@ -74,9 +74,7 @@ def eliminate_with_names(
     return None if plan is None else carry_out_named(plan, collected, builder)
 
 
-def carry_out_named(
-    plan: NamedPlan, collected: Collected, builder: Builder
-) -> NamedElimination:
+def carry_out_named(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElimination:
     """Write the steps of a plan."""
     unknowns = collected.unknowns
     definitions: dict[Symbol, StepId] = {}
