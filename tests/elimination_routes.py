@@ -37,7 +37,7 @@ from derive.analysis.equations import Collected, collect
 from derive.analysis.expressions import by_battery, row_equation
 from derive.analysis.letters import Letters, read_letters
 from derive.analysis.loops import LoopChoice, _candidates, _directed, _score, choose_loops
-from derive.analysis.named import carry_out_named, eliminate_with_names
+from derive.analysis.named import carry_out_named, eliminate_with_names, names_fit
 from derive.analysis.named_plan import named_plan
 from derive.analysis.numbers import carry_out, other_currents, solve_numbers
 from derive.analysis.plan import Elimination, LinearRow, eliminate
@@ -113,7 +113,7 @@ def _product(factors: Sequence[Term]) -> Cost:
     for before, factor in zip((None, *factors), factors, strict=False):
         if isinstance(factor, Sum):
             found += SIGN  # a pair of brackets
-        numbers = (Number, Quantity, Quotient)
+        numbers = (Number, Quantity, Quotient, Negative)
         if isinstance(before, numbers) and isinstance(factor, numbers):
             found += SIGN
         found += of_term(factor)
@@ -290,11 +290,11 @@ def _determinant(table: list[list[Any]], of: Callable[[Any], Cost]) -> tuple[Any
 
 
 def planned_letters(found: System) -> Cost | None:
-    """Return what the program writes for two unknowns, or with names for more of them.
+    """Return what the program writes: with names, or each unknown as a fraction at once.
 
     None where there is no elimination with names.
     """
-    if len(found.rows) == 2:
+    if not names_fit(found.letters, found.collected):
         return _after(
             found,
             lambda builder: derive_closed_forms(

@@ -50,12 +50,14 @@ MOST_UNKNOWNS = 7
 def names_fit(letters: Letters, collected: Collected) -> bool:
     """Tell whether an elimination with names is worth writing.
 
-    Numbers with units among the letters would leave the units of the names open.
+    Numbers with units among the letters would leave the units of the names open; and where each
+    equation holds one unknown there is nothing to eliminate.
     """
     pure = all(sum(m) == 1 for p in letters.images.values() for m in p.monomials())
     if collected.controls or collected.forms.dependent or collected.forms.sought:
         return False
-    return pure and 3 <= len(collected.unknowns) <= MOST_UNKNOWNS
+    coupled = any(sum(map(bool, row.coefficients)) > 1 for row in collected.rows)
+    return pure and coupled and 3 <= len(collected.unknowns) <= MOST_UNKNOWNS
 
 
 def eliminate_with_names(
