@@ -68,7 +68,7 @@ class Symbol:
     dimension: Dimension
 
     def __hash__(self) -> int:
-        """Hash the name alone: symbols are looked up all the time, and names hardly ever clash."""
+        """Hash the name alone: symbols are hashed often, and hardly ever share a name."""
         return hash(self.name)
 
 

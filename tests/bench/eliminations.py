@@ -166,7 +166,7 @@ def optimum(name: str, circuit: Circuit, most: int) -> Iterator[tuple[str, float
     found = numbers_of(circuit)
     if found is not None and len(found.rows) <= most:
         plans = (p for p in routes.every_plan(len(found.rows)) if routes.possible(found.rows, p))
-        best = min((routes.by_plan(found, plan).marks, plan) for plan in plans)
+        best = min(routes.by_plan(found, plan).marks for plan in plans)
         yield "numbers", _ratio(name, "numbers", routes.planned_numbers(found).marks, best)
     found = letters_of(circuit)
     if found is None or not 3 <= len(found.rows) <= most:
@@ -174,15 +174,15 @@ def optimum(name: str, circuit: Circuit, most: int) -> Iterator[tuple[str, float
     ours = routes.planned_letters(found)
     if ours is None:
         return
-    tried = ((routes.named_by(found, p), p) for p in routes.every_plan(len(found.rows)))
-    best = min((cost.marks, plan) for cost, plan in tried if cost is not None)
+    tried = (routes.named_by(found, plan) for plan in routes.every_plan(len(found.rows)))
+    best = min(cost.marks for cost in tried if cost is not None)
     yield "letters", _ratio(name, "letters", ours.marks, best)
 
 
-def _ratio(name: str, kind: str, ours: int, best: tuple[int, object]) -> float:
-    if ours > best[0]:
-        print(f"  {name:9} {kind}: {ours} marks, the best plan has {best[0]}")
-    return ours / best[0]
+def _ratio(name: str, kind: str, ours: int, best: int) -> float:
+    if ours > best:
+        print(f"  {name:9} {kind}: {ours} marks, the best plan has {best}")
+    return ours / best
 
 
 def choices(name: str, circuit: Circuit, most: int) -> Iterator[tuple[str, float]]:

@@ -63,18 +63,8 @@ def test_an_example_is_accepted_and_its_changes_are_not(path: Path, numbers_firs
     circuit = example(path)
     derivation = derived(circuit, numbers_first=numbers_first)
     assert check(circuit, derivation).refusal is None
-    stride = max(307, 9 * len(derivation.steps))  # some thirty changes
+    stride = max(307, 9 * len(derivation.steps))  # some thirty changes; tests/bench tries more
     assert refuse_changes(circuit, derivation, start=len(path.stem), stride=stride)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("numbers_first", [False, True], ids=["letters", "numbers"])
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_many_changes_of_an_example_are_refused(path: Path, numbers_first: bool) -> None:
-    circuit = example(path)
-    derivation = derived(circuit, numbers_first=numbers_first)
-    stride = max(151, 3 * len(derivation.steps))  # some 100 changes; tests/bench tries more
-    assert refuse_changes(circuit, derivation, start=0, stride=stride)
 
 
 @pytest.mark.parametrize("seed", range(12))

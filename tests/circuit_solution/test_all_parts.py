@@ -105,13 +105,6 @@ def test_dependent_sources_too(seed: int) -> None:
     compare(seed, dependent=True)
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("block", range(10))
-def test_many_more(block: int) -> None:
-    for seed in range(3000 + block * 20, 3020 + block * 20):
-        compare(seed, dependent=seed % 2 == 0)
-
-
 @pytest.mark.parametrize("seed", range(4000, 4012))
 def test_numbers_go_in_first_although_a_letter_is_left(seed: int) -> None:
     """With the letter's own value put in, both routes give what numpy gives."""
