@@ -26,7 +26,8 @@ from derive.algebra.term import (
 from derive.analysis.equations import Collected
 from derive.analysis.expressions import by_battery, minus, row_equation, scaled
 from derive.analysis.letters import Letters, letters_dimension
-from derive.analysis.named_plan import NamedPlan, NamedRow, Naming, plan_with_names
+from derive.analysis.named_plan import NamedPlan, plan_with_names
+from derive.analysis.naming import NamedRow, Naming
 from derive.derivation.algebra import Combine, Define, Isolate, Scaled
 from derive.derivation.builder import Builder
 from derive.derivation.goal import Goal

@@ -12,55 +12,19 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from derive.algebra.dimension import AMPERE, VOLT, Dimension
+from derive.algebra.dimension import VOLT
 from derive.algebra.laplace import laplace
-from derive.algebra.name import natural_key, unused_name
-from derive.algebra.polynomial import Poly, Ring
-from derive.algebra.term import (
-    Symbol,
-    SymbolKind,
-    auxiliary,
-)
+from derive.algebra.polynomial import Poly
+from derive.algebra.term import Symbol, SymbolKind
 from derive.analysis.equations import Collected
 from derive.analysis.letters import Letters, letters_dimension
 from derive.analysis.marks import found_weight, multiplier_weight, row_weight, source_weight
+from derive.analysis.naming import Named, NamedRow, Namer, Naming, extended, in_ring, ring_of
 from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate
 
 _EXACT = 3
 _BEAM = 8
 """Beyond `_EXACT` unknowns only the best states of each level are kept."""
-
-_COEFFICIENTS = "abcdfghk"
-_SOURCES = "euvwxyz"
-"""First letters of the names for coefficients and for right sides, by level."""
-
-
-@dataclass(frozen=True, slots=True)
-class NamedRow:
-    """Σ coefficient · unknown = right, in letters and names."""
-
-    row: LinearRow
-    unit: Dimension
-    """Dimension of the right side."""
-
-    @property
-    def coefficient(self) -> Dimension:
-        """Dimension of the coefficients."""
-        return self.unit / AMPERE
-
-
-@dataclass(frozen=True, slots=True)
-class Naming:
-    """A name and what it stands for."""
-
-    symbol: Symbol
-    value: Poly
-    """In the letters and names that came before."""
-
-    @property
-    def is_bare(self) -> bool:
-        """Whether it stands for a sum of letters alone; such sums may be written out again."""
-        return all(s.kind is not SymbolKind.AUXILIARY for s in self.value.symbols)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,78 +122,10 @@ def _start(collected: Collected, taken: set[str]) -> _State:
     return _named(_State(0, rows, everything, everything, (), (), point), everything, 0, taken)
 
 
-class _Namer:
-    """Gives each sum of one level a name, the same sum the same name."""
-
-    def __init__(
-        self,
-        level: int,
-        taken: set[str],
-        known: Iterable[Naming],
-        point: Mapping[Symbol, Fraction],
-    ) -> None:
-        self.level = level
-        self.point = point
-        self.taken = taken
-        self.sums = {n.symbol: n.value for n in known if n.is_bare}
-        self.made: dict[Poly, Symbol] = {}
-        self.names: list[Naming] = []
-
-    def coefficient(self, poly: Poly, unit: Dimension) -> Poly | _Named:
-        return poly if len(poly) < 2 else self._name(poly, unit, _COEFFICIENTS)
-
-    def source(self, poly: Poly, unit: Dimension) -> Poly | _Named:
-        # E1 − E2 on the right of a loop equation is short enough.
-        least = 2 if self.level else 3
-        return poly if len(poly) < least else self._name(poly, unit, _SOURCES)
-
-    def _name(self, poly: Poly, unit: Dimension, stock: str) -> _Named:
-        bare = self._expanded(poly)
-        size = -bare if self._is_negative(bare) else bare
-        if size not in self.made:
-            letter = stock[self.level]
-            count = 1 + sum(naming.symbol.name.startswith(letter) for naming in self.names)
-            symbol = auxiliary(unused_name(f"{letter}{count}", self.taken), unit)
-            self.made[size] = symbol
-            self.names.append(Naming(symbol, size))
-        return _Named(self.made[size], size != bare)
-
-    def _is_negative(self, poly: Poly) -> bool:
-        """Tell the sign: that of all terms, or else that of a coefficient at the test point."""
-        signs = {c > 0 for c in poly.coefficients()}
-        if len(signs) == 1:
-            return signs == {False}
-        if not self.point.keys() >= set(poly.symbols):
-            return False  # it holds emfs, whose signs are not known
-        return poly.evaluate(self.point) < 0
-
-    def _expanded(self, poly: Poly) -> Poly:
-        """Return R6 for R5 + R6 − R5: with sums of letters written out, where that gets shorter."""
-        if len({c > 0 for c in poly.coefficients()}) == 1:
-            return poly
-        letters = {s for s in poly.symbols if s not in self.sums}
-        letters.update(s for n in poly.symbols if n in self.sums for s in self.sums[n].symbols)
-        ring = Ring(sorted(letters, key=_written_order))
-        images = {
-            s: self.sums[s].compose({}, ring) if s in self.sums else ring.symbol(s)
-            for s in poly.symbols
-        }
-        bare = poly.compose(images, ring)
-        return bare if bare and len(bare) <= len(poly) else poly
-
-
-@dataclass(frozen=True, slots=True)
-class _Named:
-    """A name in place of a sum, perhaps with the opposite sign."""
-
-    symbol: Symbol
-    opposite: bool
-
-
 def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str]) -> _State:
     """Give a name to every sum in some rows; on level 0 short right sides stay as they are."""
-    namer = _Namer(level, taken, state.names, state.point)
-    entries: dict[int, tuple[Poly | _Named, ...]] = {}
+    namer = Namer(level, taken, state.names, state.point)
+    entries: dict[int, tuple[Poly | Named, ...]] = {}
     for number in state.open:
         named_row = state.rows[number]
         row = named_row.row
@@ -239,46 +135,18 @@ def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str])
             entries[number] = (*left, namer.source(row.right, named_row.unit))
         else:
             entries[number] = (*row.coefficients, row.right)
-    ring = _ring(entry for row in entries.values() for entry in row)
+    ring = ring_of(entry for row in entries.values() for entry in row)
     rows = list(state.rows)
     for number, row_entries in entries.items():
-        polys = tuple(_in_ring(entry, ring) for entry in row_entries)
+        polys = tuple(in_ring(entry, ring) for entry in row_entries)
         rows[number] = NamedRow(LinearRow(polys[:-1], polys[-1]), rows[number].unit)
     return replace(
         state,
         cost=state.cost + sum(2 + source_weight(found.value) for found in namer.names),
         rows=tuple(rows),
         names=(*state.names, *namer.names),
-        point=_extended(state.point, namer.names),
+        point=extended(state.point, namer.names),
     )
-
-
-def _extended(
-    point: Mapping[Symbol, Fraction], names: Iterable[Naming]
-) -> Mapping[Symbol, Fraction]:
-    found = dict(point)
-    for naming in names:
-        if found.keys() >= set(naming.value.symbols):
-            found[naming.symbol] = naming.value.evaluate(found)
-    return found
-
-
-def _in_ring(entry: Poly | _Named, ring: Ring) -> Poly:
-    if isinstance(entry, Poly):
-        return entry.compose({}, ring)
-    return -ring.symbol(entry.symbol) if entry.opposite else ring.symbol(entry.symbol)
-
-
-def _ring(entries: Iterable[Poly | _Named]) -> Ring:
-    """Return a ring for the letters and names that are held, the letters first."""
-    held: dict[Symbol, None] = {}
-    for entry in entries:
-        held.update(dict.fromkeys(entry.symbols if isinstance(entry, Poly) else (entry.symbol,)))
-    return Ring(sorted(held, key=_written_order))
-
-
-def _written_order(symbol: Symbol) -> tuple[bool, tuple[tuple[int, int, str], ...]]:
-    return (symbol.kind is SymbolKind.AUXILIARY, natural_key(symbol.name))
 
 
 class _Divisors:
@@ -319,7 +187,8 @@ def _best(
     """
     size = len(state.rows)
     width = 10**6 if size <= _EXACT else _BEAM if size <= 6 else 4
-    level, plain = [state], state
+    level = [state]
+    plain: _State | None = None if first else state
     for depth in range(size):
         wanted = first[depth] if depth < len(first) else None
         following: dict[_Sets, _State] = {}
@@ -333,7 +202,7 @@ def _best(
             return None
         ranked = sorted(following.values(), key=lambda s: (s.cost, _order(s)))
         level = ranked[:width]
-        if not first and plain is not None:
+        if plain is not None:
             plain = _in_file_order(plain, following)
             if plain is not None and plain not in level:
                 level.append(plain)

@@ -36,7 +36,7 @@ def best_plan(rows: tuple[LinearRow, ...], first: tuple[int, ...] = ()) -> tuple
     start = tuple(_row(row) for row in rows)
     search = _Search(_solution(start), first)
     everything = tuple(range(len(rows)))
-    plain: _State | None = _State(0, start, everything, everything, ())
+    plain = _State(0, start, everything, everything, ())
     level = {(everything, everything): plain}
     for _ in rows:
         following: dict[_Sets, _State] = {}
@@ -51,7 +51,7 @@ def best_plan(rows: tuple[LinearRow, ...], first: tuple[int, ...] = ()) -> tuple
         if len(rows) > _EXACT:
             ranked = ranked[: _BEAM if len(rows) <= _MEDIUM else 1]
         level = {(state.open, state.left): state for state in ranked}
-        if not first and plain is not None:
+        if not first:
             plain = _in_file_order(plain, following)
             level.setdefault((plain.open, plain.left), plain)
     return next(iter(level.values())).path
@@ -181,7 +181,10 @@ class _Search:
 
     def _found(self, row: _Row, unknown: int) -> int:
         """Return what there is to write for I1 = (12 − 3 I2)/7 = (12 − 3 · 5)/7 = −3/7."""
-        *entries, right = row.entries if row.unit == 1 else [e * row.unit for e in row.entries]
+        shown: Sequence[Fraction | int] = row.entries
+        if row.unit != 1:
+            shown = [entry * row.unit for entry in row.entries]
+        *entries, right = shown
         cost = 2 + self._values[unknown]
         others = [k for k, entry in enumerate(entries) if entry and k != unknown]
         if not others:
@@ -190,7 +193,7 @@ class _Search:
         # Signs of equality, signs between the terms, and one in front where the first is negative.
         shared = len(others) + (right * lead < 0 if right else (entries[others[0]] * lead > 0) - 1)
         if lead not in (1, -1):
-            shared += 1 + written(abs(lead))
+            shared += 1 + written(lead)
         if right:
             shared += written(right)
         letters = numbers = 1 + shared
