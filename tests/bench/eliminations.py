@@ -188,7 +188,7 @@ def _ratio(name: str, kind: str, ours: int, best: int) -> float:
 def choices(name: str, circuit: Circuit, most: int) -> Iterator[tuple[str, float]]:
     """Yield how much longer the whole work is than with the best tree, and with the best loops."""
     base = choose_loops(circuit)
-    if not 2 <= len(base.loops) <= most or circuit.sought or circuit.dependent:
+    if not 2 <= len(base.loops) <= most or circuit.sought or numbers_of(circuit) is None:
         return
     ours = routes.whole(circuit, base).marks
     trees = list(islice(routes.every_tree(circuit), 101))
