@@ -25,7 +25,7 @@ SIZES = {
     "directions": 1_000, "order": 1_000, "loops": 1_000, "scales": 1_000, "superposition": 1_000,
     "reciprocity": 1_000, "tellegen": 1_000,
 }  # fmt: skip
-_CHUNK = 1_000
+_CHUNK = 250
 
 
 def one(job: tuple[str, int]) -> tuple[int, float, list[str]]:
