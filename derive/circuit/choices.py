@@ -34,7 +34,7 @@ def read_choices(
     """Return the choices of a file. Without a graph only the names are looked at."""
     loops: list[tuple[Loop, Span]] = []
     junctions: dict[str, None] = {}
-    eliminate: dict[Symbol, None] = {}
+    eliminate: dict[Symbol, str] = {}
     methods: list[UseMethod] = []
     last_junction: Name | None = None
     last_current: Name | None = None
@@ -136,7 +136,7 @@ def _add_current(
     graph: Graph | None,
     register: Register,
     complaints: Complaints,
-    eliminate: dict[Symbol, None],
+    eliminate: dict[Symbol, str],
 ) -> None:
     if register.find(name, "a current", (Kind.CURRENT,)) is None or graph is None:
         return
@@ -149,15 +149,16 @@ def _add_current(
         )  # fmt: skip
         return
     unknown = graph.branches[walk.branch].current
-    if unknown in eliminate:
+    before = eliminate.get(unknown)
+    if before is not None:
         complaints.error(
             "eliminated-twice",
             f"the current {name.text} is eliminated twice"
-            + (f", since it is that of {unknown.name}" if unknown.name != name.text else ""),
+            + (f", since it is that of {before}" if before != name.text else ""),
             name.span,
             "name each current once: eliminate I3, I1",
         )
-    eliminate[unknown] = None
+    eliminate[unknown] = name.text
 
 
 def _methods(

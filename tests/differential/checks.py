@@ -166,8 +166,9 @@ def methods(seed: int) -> Iterator[str]:
         chosen = rng.sample(named, rng.randint(1, len(named) - 1))
         text = net.text(f"use junction {', '.join(chosen)}", "ask currents")
         yield from told("other junctions", text, NUMBERS)
+    # The walks of a single loop all have one current.
     free = [walk.name for walk in net.walks if walk.source is None and walk.tail != walk.head]
-    if free:
+    if net.loops > 1 and free:
         chosen = rng.sample(free, rng.randint(1, len(free)))
         text = net.text(f"eliminate {', '.join(chosen)}", "ask currents")
         yield from told("eliminations by the author", text, NUMBERS)
