@@ -57,7 +57,7 @@ def name(base: str, below: str = "", primes: int = 0) -> str:
     >>> name("P", "R1"), name("I", "3", 1)
     ('P_R1', 'I_3′')
     """
-    below = re.sub(r"\s+", "", below)
+    below = re.sub(r"(?<=\d),(?=\d)", ".", re.sub(r"\s+", "", below))
     return (base + (f"_{below}" if below else "") + "′" * primes).replace("µ", "μ")
 
 

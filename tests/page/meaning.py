@@ -1,0 +1,392 @@
+"""Whether what a page says follows from the derivation: sides, values, roundings, conditions.
+
+A side is worked out at two places, where every name and every unit has a value drawn at random
+from the integers modulo a prime (J. T. Schwartz, 1980, and R. Zippel, 1979, from memory: two
+different fractions agree there with a probability of their degree over the prime, which has 127
+bits). The same is done with the terms of the checked steps, so that no algebra is needed to
+compare them. Values that end a chain are compared exactly.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields, is_dataclass
+from fractions import Fraction
+from typing import Any
+
+from derive.algebra.dimension import Dimension
+from derive.algebra.term import (
+    Equation,
+    Exponential,
+    Negative,
+    Number,
+    Parallel,
+    Power,
+    Product,
+    Quantity,
+    Quotient,
+    Sum,
+    Symbol,
+    Term,
+)
+from derive.circuit.appearance import EmfSymbol
+from derive.derivation.course import RoundedCourse
+from derive.derivation.sense import Limit, SpecialCase, Toward
+from derive.derivation.step import Conclude, Derivation, IdealReading
+from derive.circuit.question import AskReading
+from tests.page import names
+from tests.page.items import Page, Prose, Row, Run, Table, Values
+from tests.page.mathematics import PREFIXES, SYMBOLS, Chain, Tree
+
+PRIME = 2**127 - 1
+_UNITS: dict[str, tuple[Fraction, tuple[int, int, int]]] = {
+    "V": (Fraction(1), (1, 0, 0)), "Ω": (Fraction(1), (0, 1, 0)), "s": (Fraction(1), (0, 0, 1)),
+    "A": (Fraction(1), (1, -1, 0)), "W": (Fraction(1), (2, -1, 0)), "S": (Fraction(1), (0, -1, 0)),
+    "C": (Fraction(1), (1, -1, 1)), "F": (Fraction(1), (0, -1, 1)), "J": (Fraction(1), (2, -1, 1)),
+    "%": (Fraction(1, 100), (0, 0, 0)), "Wh": (Fraction(3600), (2, -1, 1)),
+    "Ah": (Fraction(3600), (1, -1, 1)), "min": (Fraction(60), (0, 0, 1)),
+    "h": (Fraction(3600), (0, 0, 1)), "d": (Fraction(86400), (0, 0, 1)),
+}  # fmt: skip
+"""Units by V, Ω and s (SI Brochure, 9th edition, tables 4 and 8, from memory)."""
+Print = tuple[int, int]
+"""What a side is worth at the two places."""
+
+
+@dataclass(frozen=True)
+class Worth:
+    """A value in SI base units, its dimension, and the worth of one in its last digit."""
+
+    value: Fraction
+    dimension: tuple[int, int, int]
+    step: Fraction = Fraction(0)
+
+
+def worth(tree: Tree) -> Worth | None:
+    """Return what a side is worth that is one value; None for any other side."""
+    match tree:
+        case ("number", digits):
+            after = len(digits.partition(".")[2])
+            return Worth(Fraction(digits), (0, 0, 0), Fraction(1, 10**after))
+        case ("unit", sign):
+            prefix, unit = SYMBOLS[sign]
+            size, dimension = _UNITS[unit]
+            return Worth(size * Fraction(10) ** PREFIXES[prefix], dimension)
+        case ("-", inner):
+            found = worth(inner)
+            return found and Worth(-found.value, found.dimension, found.step)
+        case ("+", inner):
+            return worth(inner)
+        case ("quotient", above, below) if above[0] == below[0] == "number":
+            return Worth(Fraction(above[1]) / Fraction(below[1]), (0, 0, 0))
+        case ("power", base, exponent) if base[0] == "unit" or base == ("number", "10"):
+            found = worth(base)
+            assert found is not None
+            return Worth(found.value**exponent, tuple(exponent * d for d in found.dimension))
+        case ("product", *factors):
+            value, step, dimension = Fraction(1), Fraction(0), (0, 0, 0)
+            for place, factor in enumerate(factors):
+                found = worth(factor)
+                if found is None or (factor[0] not in ("unit", "power") and place):
+                    return None
+                value *= found.value
+                step = step * found.value if place else found.step
+                dimension = tuple(a + b for a, b in zip(dimension, found.dimension, strict=True))
+            return Worth(value, dimension, step)
+    return None
+
+
+class Place:
+    """A value for every name and unit."""
+
+    def __init__(self, seed: int) -> None:
+        self.seed = seed
+        self.known: dict[str, int] = {}
+        self.units = tuple(self.drawn(f"unit {k}") for k in range(3))
+
+    def drawn(self, key: str) -> int:
+        """Return the value of a key, always the same."""
+        if key not in self.known:
+            self.known[key] = random.Random(f"{self.seed} {key}").randrange(1, PRIME)
+        return self.known[key]
+
+    def tree(self, tree: Tree) -> int:
+        """Work out what a page says."""
+        match tree:
+            case ("number", digits):
+                return self.fraction(Fraction(digits))
+            case ("name", said):
+                return self.drawn(said)
+            case ("unit", sign):
+                prefix, unit = SYMBOLS[sign]
+                size, dimension = _UNITS[unit]
+                return self.quantity(size * Fraction(10) ** PREFIXES[prefix], dimension)
+            case ("-", inner):
+                return -self.tree(inner) % PRIME
+            case ("+", inner):
+                return self.tree(inner)
+            case ("sum", *terms):
+                signed = ((1 if sign == "+" else -1) * self.tree(t) for sign, t in terms)
+                return sum(signed) % PRIME
+            case ("product", *factors):
+                return _product(map(self.tree, factors))
+            case ("quotient", above, below):
+                return self.tree(above) * _inverse(self.tree(below)) % PRIME
+            case ("power", base, exponent):
+                return pow(self.tree(base), exponent, PRIME)
+            case ("parallel", *terms):
+                return _inverse(sum(_inverse(self.tree(t)) for t in terms))
+            case ("e", power):
+                return self.drawn(f"e^{self.tree(power)}")
+        raise AssertionError(tree)
+
+    def term(self, term: Term, emf: EmfSymbol) -> int:
+        """Work out a term of the derivation by its definition."""
+        match term:
+            case Number(value):
+                return self.fraction(value)
+            case Quantity(value, Dimension(volt, ohm, second)):
+                return self.quantity(value, (volt, ohm, second))
+            case Symbol():
+                return self.drawn(names.symbol(term, emf))
+            case Negative(inner):
+                return -self.term(inner, emf) % PRIME
+            case Sum(terms):
+                return sum(self.term(t, emf) for t in terms) % PRIME
+            case Product(factors):
+                return _product(self.term(f, emf) for f in factors)
+            case Quotient(above, below):
+                return self.term(above, emf) * _inverse(self.term(below, emf)) % PRIME
+            case Power(base, exponent):
+                return pow(self.term(base, emf), exponent, PRIME)
+            case Parallel(terms):
+                return _inverse(sum(_inverse(self.term(t, emf)) for t in terms))
+            case Exponential(power):
+                return self.drawn(f"e^{self.term(power, emf)}")
+
+    def fraction(self, value: Fraction) -> int:
+        """Return a number modulo the prime."""
+        return value.numerator * _inverse(value.denominator) % PRIME
+
+    def quantity(self, value: Fraction, dimension: tuple[int, ...]) -> int:
+        """Return a value with its unit modulo the prime."""
+        found = self.fraction(value)
+        for unit, power in zip(self.units, dimension, strict=True):
+            found = found * pow(unit, power, PRIME) % PRIME
+        return found
+
+
+def _inverse(value: int) -> int:
+    return pow(value % PRIME, -1, PRIME)
+
+
+def _product(values: Any) -> int:
+    found = 1
+    for value in values:
+        found = found * value % PRIME
+    return found
+
+
+PLACES = (Place(1), Place(2))
+
+
+def print_of(tree: Tree) -> Print:
+    """Return what a side of a page is worth at both places."""
+    one, other = (place.tree(tree) for place in PLACES)
+    return one, other
+
+
+def everything(value: object, kind: type) -> Iterator[Any]:
+    """Yield all that is of a kind within dataclasses and tuples."""
+    if isinstance(value, kind):
+        yield value
+    if is_dataclass(value) and not isinstance(value, type):
+        for item in fields(value):
+            yield from everything(getattr(value, item.name), kind)
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from everything(item, kind)
+
+
+@dataclass
+class Known:
+    """What the derivations prove, by prints."""
+
+    emf: EmfSymbol
+    equations: set[tuple[Print, Print]] = field(default_factory=set)
+    courses: set[tuple[Print, Print]] = field(default_factory=set)
+    """Courses in time with rounded numbers."""
+    values: dict[Print, list[Worth]] = field(default_factory=dict)
+    """Exact values by what they are the values of."""
+    limits: set[tuple[Print, Print, str, str]] = field(default_factory=set)
+    """A symbol, what it tends to, the letter that goes to 0 or ∞, and that."""
+    cases: list[tuple[Print, Print, frozenset[tuple[Print, Print]]]] = field(default_factory=list)
+    numbers: set[tuple[Fraction, tuple[int, int, int]]] = field(default_factory=set)
+    """All exact values, without their signs."""
+    loose: set[Fraction] = field(default_factory=set)
+    """Numbers of the steps that have no dimension of their own."""
+
+    def add(self, derivation: Derivation) -> None:
+        """Take the steps of a derivation, and those of the derivations within."""
+        for step in derivation.steps:
+            conclusion = getattr(step, "conclusion", None)
+            if isinstance(step, RoundedCourse):
+                self.courses.add(self._both(step.conclusion))
+            elif isinstance(conclusion, Equation):
+                self.equation(conclusion)
+            if isinstance(step, Limit) and step.limit is not None:
+                left = derivation.equation(step.premise).left
+                to = "∞" if step.to is Toward.INFINITY else "0"
+                one, other = self._print(left), self._print(step.limit)
+                self.limits.add((one, other, names.symbol(step.letter, self.emf), to))
+            if isinstance(step, SpecialCase):
+                left = derivation.equation(step.premise).left
+                assumed = frozenset(self._print_pair(e) for e in step.assumptions)
+                self.cases.append((self._print(left), self._print(step.result), assumed))
+            inner = getattr(step, "derivation", None)
+            if isinstance(inner, Derivation):
+                self.add(inner)
+                if isinstance(step, IdealReading):
+                    self._ideal(step, inner)
+            for number in _fractions(step):
+                self.loose.add(abs(number))
+
+    def _ideal(self, step: IdealReading, inner: Derivation) -> None:
+        """What is concluded of an ideal meter holds under the name that its reading has here."""
+        read = {
+            s.symbol
+            for s in inner.steps
+            if isinstance(s, Conclude) and s.question == AskReading(step.part)
+        }
+        for other in inner.steps:
+            conclusion = getattr(other, "conclusion", None)
+            if isinstance(conclusion, Equation) and conclusion.left in read:
+                self.equation(Equation(step.conclusion.left, conclusion.right))
+
+    def equation(self, equation: Equation) -> None:
+        """Take one equation."""
+        left, right = self._both(equation)
+        self.equations.add((left, right))
+        exact = _value(equation.right)
+        if exact is not None:
+            self.values.setdefault(left, []).append(exact)
+            self.numbers.add((abs(exact.value), exact.dimension))
+
+    def _print(self, term: Term) -> Print:
+        one, other = (place.term(term, self.emf) for place in PLACES)
+        return one, other
+
+    def _both(self, equation: Equation) -> tuple[Print, Print]:
+        return self._print(equation.left), self._print(equation.right)
+
+    def _print_pair(self, equation: Equation) -> tuple[Print, Print]:
+        return self._both(equation)
+
+
+def _value(term: Term) -> Worth | None:
+    match term:
+        case Number(value):
+            return Worth(value, (0, 0, 0))
+        case Quantity(value, Dimension(volt, ohm, second)):
+            return Worth(value, (volt, ohm, second))
+        case Negative(inner):
+            found = _value(inner)
+            return found and Worth(-found.value, found.dimension)
+    return None
+
+
+def _fractions(step: object) -> Iterator[Fraction]:
+    for name in fields(step):  # type: ignore[arg-type]
+        value = getattr(step, name.name)
+        if not isinstance(value, Derivation | Equation):
+            yield from everything(value, Fraction)
+
+
+def is_rounding(shown: Worth, exact: Fraction) -> bool:
+    """Tell whether digits are those of an exact value, rounded to the nearest."""
+    return abs(shown.value - exact) * 2 <= abs(shown.step)
+
+
+# --- a page -------------------------------------------------------------------------------------
+
+
+def faults(page: Page, known: Known) -> Iterator[str]:
+    """Yield every statement of a page that does not follow."""
+    for item in page.items:
+        match item:
+            case Row(chain, _, source):
+                yield from _chain(chain, source, known)
+            case Values(chains):
+                for chain in chains:
+                    yield from _chain(chain, (), known)
+            case Prose(run):
+                yield from _run(run, known)
+            case Table(rows):
+                for row in rows:
+                    for cell in row:
+                        yield from _run(cell, known)
+
+
+def _run(run: Run, known: Known) -> Iterator[str]:
+    for piece in run:
+        if isinstance(piece, Chain):
+            yield from _chain(piece, (), known)
+
+
+def _chain(chain: Chain, source: Run, known: Known) -> Iterator[str]:
+    first = print_of(chain.sides[0])
+    for relation, side in zip(chain.relations, chain.sides[1:], strict=True):
+        if not _holds(first, relation, side, source, known):
+            yield f"{chain.sides[0]} {relation} {side} {source or ''}"
+    if not chain.relations and (shown := worth(chain.sides[0])) is not None:
+        if not _is_known(shown, known):
+            yield f"value {chain.sides[0]}"
+
+
+def _is_known(shown: Worth, known: Known) -> bool:
+    size = Worth(abs(shown.value), shown.dimension, shown.step)
+    return any(
+        dimension == size.dimension and is_rounding(size, value)
+        for value, dimension in known.numbers
+    ) or any(is_rounding(size, value) for value in known.loose)
+
+
+def _holds(first: Print, relation: str, side: Tree, source: Run, known: Known) -> bool:
+    other = print_of(side)
+    if relation == "→":
+        letter, to = _condition(source)
+        return (first, other, letter, to) in known.limits
+    if source and isinstance(source[0], str) and source[0].startswith("if "):
+        assumed = _assumed(source)
+        return relation == "=" and (first, other, assumed) in known.cases
+    if relation == "=" and (first, other) in known.equations:
+        return True
+    if (first, other) in known.courses:
+        return True
+    shown = worth(side)
+    if shown is None or relation not in "=≈":
+        return False
+    for exact in known.values.get(first, ()):
+        if exact.dimension != shown.dimension and exact.value:
+            continue
+        if relation == "=" and shown.value == exact.value:
+            return True
+        if relation == "≈" and shown.value != exact.value and is_rounding(shown, exact.value):
+            return True
+    return False
+
+
+def _condition(source: Run) -> tuple[str, str]:
+    match source:
+        case ("as ", Chain(sides=(("name", letter),)), arrow) if isinstance(arrow, str):
+            return letter, arrow.replace("→", "").strip()
+    return "", ""
+
+
+def _assumed(source: Run) -> frozenset[tuple[Print, Print]]:
+    pairs = set()
+    for piece in source:
+        if isinstance(piece, Chain):
+            sides = [print_of(side) for side in piece.sides]
+            pairs |= {(one, sides[0]) for one in sides[1:]}
+    return frozenset(pairs)
