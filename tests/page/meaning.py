@@ -31,13 +31,15 @@ from derive.algebra.term import (
     Term,
 )
 from derive.circuit.appearance import EmfSymbol
-from derive.derivation.course import RoundedCourse
-from derive.derivation.sense import Limit, SpecialCase, Toward
-from derive.derivation.step import Conclude, Derivation, IdealReading
 from derive.circuit.question import AskReading
+from derive.derivation.course import RoundedCourse
+from derive.derivation.laws import ChooseUnknowns
+from derive.derivation.sense import Limit, SpecialCase, Toward
+from derive.derivation.spread import Range
+from derive.derivation.step import Conclude, Derivation, IdealReading
 from tests.page import names
 from tests.page.items import Page, Prose, Row, Run, Table, Values
-from tests.page.mathematics import PREFIXES, SYMBOLS, Chain, Tree
+from tests.page.mathematics import PREFIXES, SYMBOLS, Chain, Misread, Tree
 
 PRIME = 2**127 - 1
 _UNITS: dict[str, tuple[Fraction, tuple[int, int, int]]] = {
@@ -220,7 +222,13 @@ class Known:
     """Exact values by what they are the values of."""
     limits: set[tuple[Print, Print, str, str]] = field(default_factory=set)
     """A symbol, what it tends to, the letter that goes to 0 or ∞, and that."""
-    cases: list[tuple[Print, Print, frozenset[tuple[Print, Print]]]] = field(default_factory=list)
+    cases: list[tuple[Print, Print, frozenset[frozenset[Print]]]] = field(default_factory=list)
+    numerators: dict[Print, set[Print]] = field(default_factory=dict)
+    """What stands above the line in the formulas of a symbol."""
+    counts: set[tuple[str, int]] = field(default_factory=set)
+    """Branches ``b`` and junctions ``n``."""
+    ranges: set[tuple[Print, Fraction, Fraction]] = field(default_factory=set)
+    """A symbol, what it is at least and at most, as printed."""
     numbers: set[tuple[Fraction, tuple[int, int, int]]] = field(default_factory=set)
     """All exact values, without their signs."""
     loose: set[Fraction] = field(default_factory=set)
@@ -237,12 +245,17 @@ class Known:
             if isinstance(step, Limit) and step.limit is not None:
                 left = derivation.equation(step.premise).left
                 to = "∞" if step.to is Toward.INFINITY else "0"
-                one, other = self._print(left), self._print(step.limit)
+                one, other = self.print(left), self.print(step.limit)
                 self.limits.add((one, other, names.symbol(step.letter, self.emf), to))
             if isinstance(step, SpecialCase):
                 left = derivation.equation(step.premise).left
-                assumed = frozenset(self._print_pair(e) for e in step.assumptions)
-                self.cases.append((self._print(left), self._print(step.result), assumed))
+                assumed = frozenset(frozenset(self._both(e)) for e in step.assumptions)
+                self.cases.append((self.print(left), self.print(step.result), assumed))
+            if isinstance(step, ChooseUnknowns):
+                self.counts |= {("b", step.branches), ("n", step.junctions)}
+            if isinstance(step, Range):
+                ends = step.low.shown, step.high.shown
+                self.ranges.add((self.print(step.symbol), *ends))
             inner = getattr(step, "derivation", None)
             if isinstance(inner, Derivation):
                 self.add(inner)
@@ -267,23 +280,35 @@ class Known:
         """Take one equation."""
         left, right = self._both(equation)
         self.equations.add((left, right))
+        above = _numerator(equation.right)
+        if above is not None:
+            self.numerators.setdefault(left, set()).add(self.print(above))
         exact = _value(equation.right)
         if exact is not None:
             self.values.setdefault(left, []).append(exact)
             self.numbers.add((abs(exact.value), exact.dimension))
 
-    def _print(self, term: Term) -> Print:
+    def print(self, term: Term) -> Print:
+        """Return what a term is worth at both places."""
         one, other = (place.term(term, self.emf) for place in PLACES)
         return one, other
 
     def _both(self, equation: Equation) -> tuple[Print, Print]:
-        return self._print(equation.left), self._print(equation.right)
+        return self.print(equation.left), self.print(equation.right)
 
-    def _print_pair(self, equation: Equation) -> tuple[Print, Print]:
-        return self._both(equation)
+
+
+def _numerator(term: Term) -> Term | None:
+    match term:
+        case Quotient(above, _):
+            return above
+        case Negative(Quotient(above, _)):
+            return Negative(above)
+    return None
 
 
 def _value(term: Term) -> Worth | None:
+    """Work out a term without letters; None for one that has some."""
     match term:
         case Number(value):
             return Worth(value, (0, 0, 0))
@@ -292,6 +317,33 @@ def _value(term: Term) -> Worth | None:
         case Negative(inner):
             found = _value(inner)
             return found and Worth(-found.value, found.dimension)
+        case Sum(terms):
+            sizes = [_value(t) for t in terms]
+            if not sizes or any(size is None for size in sizes):
+                return None
+            known = [size for size in sizes if size is not None]
+            return Worth(sum((s.value for s in known), Fraction(0)), known[0].dimension)
+        case Product(factors):
+            total = Worth(Fraction(1), (0, 0, 0))
+            for factor in factors:
+                size = _value(factor)
+                if size is None:
+                    return None
+                total = Worth(
+                    total.value * size.value, _times(total.dimension, size.dimension, 1)
+                )
+            return total
+        case Quotient(above, below):
+            over, under = _value(above), _value(below)
+            if over is None or under is None:
+                return None
+            return Worth(over.value / under.value, _times(over.dimension, under.dimension, -1))
+        case Power(base, exponent):
+            size = _value(base)
+            if size is None:
+                return None
+            a, b, c = (exponent * d for d in size.dimension)
+            return Worth(size.value**exponent, (a, b, c))
     return None
 
 
@@ -328,12 +380,31 @@ def faults(page: Page, known: Known) -> Iterator[str]:
 
 
 def _run(run: Run, known: Known) -> Iterator[str]:
+    subject: Print | None = None
     for piece in run:
-        if isinstance(piece, Chain):
-            yield from _chain(piece, (), known)
+        if not isinstance(piece, Chain):
+            continue
+        if piece.relations == (">",):
+            # It is said of the current before it that it runs against its arrow then.
+            great, small = map(print_of, piece.sides)
+            above = tuple((b - a) % PRIME for a, b in zip(great, small, strict=True))
+            if subject is None or above not in known.numerators.get(subject, ()):
+                yield f"condition {piece}"
+            continue
+        if not piece.relations and piece.sides[0][0] == "name":
+            subject = print_of(piece.sides[0])
+        yield from _chain(piece, (), known)
 
 
 def _chain(chain: Chain, source: Run, known: Known) -> Iterator[str]:
+    if chain.relations == ("≤", "≤"):
+        low, middle, high = chain.sides
+        ends = worth(low), worth(high)
+        if not (ends[0] and ends[1]) or (
+            print_of(middle), ends[0].value, ends[1].value
+        ) not in known.ranges:  # fmt: skip
+            yield f"range {chain}"
+        return
     first = print_of(chain.sides[0])
     for relation, side in zip(chain.relations, chain.sides[1:], strict=True):
         if not _holds(first, relation, side, source, known):
@@ -364,6 +435,11 @@ def _holds(first: Print, relation: str, side: Tree, source: Run, known: Known) -
     if (first, other) in known.courses:
         return True
     shown = worth(side)
+    for letter, count in known.counts:
+        if (first, relation) == (print_of(("name", letter)), "=") and shown == Worth(
+            Fraction(count), (0, 0, 0), Fraction(1)
+        ):
+            return True
     if shown is None or relation not in "=≈":
         return False
     for exact in known.values.get(first, ()):
@@ -383,10 +459,95 @@ def _condition(source: Run) -> tuple[str, str]:
     return "", ""
 
 
-def _assumed(source: Run) -> frozenset[tuple[Print, Print]]:
+def _assumed(source: Run) -> frozenset[frozenset[Print]]:
     pairs = set()
     for piece in source:
         if isinstance(piece, Chain):
             sides = [print_of(side) for side in piece.sides]
-            pairs |= {(one, sides[0]) for one in sides[1:]}
+            pairs |= {frozenset((one, sides[0])) for one in sides[1:]}
     return frozenset(pairs)
+
+
+# --- in the solution ----------------------------------------------------------------------------
+
+
+def solved(tree: Tree, known: Known) -> Worth | None:
+    """Work a side out with the exact values of the solution; None where one is not known."""
+    match tree:
+        case ("name", _):
+            found = known.values.get(print_of(tree), [])
+            one = len({w.value for w in found}) == 1  # not so for two states of a switch
+            return max(found, key=lambda w: w.dimension) if one else None
+        case ("number", _) | ("unit", _):
+            return worth(tree)
+        case ("-", inner):
+            value = solved(inner, known)
+            return value and Worth(-value.value, value.dimension)
+        case ("+", inner):
+            return solved(inner, known)
+        case ("e", _):
+            return None
+        case ("power", base, exponent):
+            value = solved(base, known)
+            if value is None or (exponent < 0 and not value.value):
+                return None
+            return Worth(value.value**exponent, tuple(exponent * d for d in value.dimension))
+    parts = [t[1] for t in tree[1:]] if tree[0] == "sum" else tree[1:]
+    values = [solved(part, known) for part in parts]
+    if any(value is None for value in values):
+        return None
+    sizes = [value for value in values if value is not None]
+    match tree[0]:
+        case "sum":
+            dimensions = {v.dimension for v in sizes if v.value} or {sizes[0].dimension}
+            if len(dimensions) > 1:
+                raise Misread(f"units that do not fit: {tree}")
+            signs = [1 if sign == "+" else -1 for sign, _ in tree[1:]]
+            total = sum((s * v.value for s, v in zip(signs, sizes, strict=True)), Fraction(0))
+            return Worth(total, dimensions.pop())
+        case "product":
+            value, dimension = Fraction(1), (0, 0, 0)
+            for size in sizes:
+                value *= size.value
+                dimension = _times(dimension, size.dimension, 1)
+            return Worth(value, dimension)
+        case "quotient":
+            above, below = sizes
+            if not below.value:
+                return None
+            return Worth(above.value / below.value, _times(above.dimension, below.dimension, -1))
+        case "parallel":
+            if not all(size.value for size in sizes):
+                return None
+            return Worth(1 / sum(1 / size.value for size in sizes), sizes[0].dimension)
+    raise AssertionError(tree)
+
+
+def _times(
+    one: tuple[int, int, int], other: tuple[int, int, int], sign: int
+) -> tuple[int, int, int]:
+    a, b, c = (x + sign * y for x, y in zip(one, other, strict=True))
+    return a, b, c
+
+
+def unequal(page: Page, known: Known) -> Iterator[str]:
+    """Yield sides that are said to be equal and are not so in the solution."""
+    for row in page.rows():
+        if row.source and isinstance(row.source[0], str) and row.source[0].startswith(("if", "as")):
+            continue
+        sides = [solved(side, known) for side in row.chain.sides]
+        first = sides[0]
+        for relation, side, tree in zip(
+            row.chain.relations, sides[1:], row.chain.sides[1:], strict=True
+        ):
+            if first is None or side is None:
+                continue
+            equal = first.value == side.value and (
+                first.dimension == side.dimension or not first.value
+            )
+            if relation == "=" and not equal:
+                yield f"{row.chain.sides[0]} is {first.value}, not {tree}"
+            if relation == "≈":
+                digits = worth(tree)
+                if digits is None or equal or not is_rounding(digits, first.value):
+                    yield f"{row.chain.sides[0]} is {first.value}, not about {tree}"
