@@ -61,6 +61,20 @@ def read_latex(text: str) -> Page:
     return Page(tuple(_Body(body).items()))
 
 
+def read_fragment(text: str) -> Page:
+    """Read a fragment for ``\\input``: what stands in its own group, without definitions."""
+    begin, end = r"\begingroup", r"\endgroup"
+    if begin not in text or end not in text:
+        raise Misread("no fragment")
+    body = text.partition(begin)[2].rpartition(end)[0]
+    body = body[body.index(r"\par\lwparagraphs") :]
+    page = Page(tuple(_Body(body).items()))
+    labels = [int(n) for n in re.findall(r"\\lwlabel\{(\d+)\}\{[\w-]+-eq-\1\}", body)]
+    if labels != [row.number for row in page.rows() if row.number is not None]:
+        raise Misread(f"labels {labels}")
+    return page
+
+
 def text_of(tex: str) -> str:
     """Return running text as it is printed, without formulas."""
     found = run_of(_Body(tex).run())
@@ -153,6 +167,17 @@ class _Body:
                 self._argument()
         elif word in _INSIDE:
             self._inside(word)
+        elif word == "lwlabel":
+            self._argument()
+            self._argument()
+        elif word == "lwheading":
+            self._ends()
+            self._argument()
+            self.pieces.extend(_Body(self._argument()).run())
+            self._ends()
+        elif word in ("interdisplaylinepenalty", "clubpenalty", "widowpenalty"):
+            penalty = re.compile(r"=\d+ ?").match(self.text, self.place)
+            self.place = penalty.end() if penalty else self.place
         elif word in ("section", "lwpart"):
             self._ends()
             self.pieces.extend(_Body(self._argument()).run())
