@@ -11,10 +11,12 @@ from typing import Any
 from derive.algebra.name import identifier
 from derive.algebra.term import Equation, Quantity, Symbol, SymbolKind
 from derive.circuit.appearance import EmfSymbol
+from derive.derivation.algebra import Define
+from derive.derivation.further import Lasts
 from derive.derivation.laws import GivenValue
 from derive.derivation.step import Derivation
 from tests.page import names
-from tests.page.items import Item, Page, Prose, Row, Table
+from tests.page.items import Item, Page, Prose, Row, Run, Table
 from tests.page.mathematics import Chain, Tree
 from tests.page.meaning import PRIME, Place, Print, everything, is_rounding, worth
 
@@ -36,10 +38,20 @@ def faults(
     told = json.loads(contract)
     box = list(_box(page))
     if "switching" in told:
-        yield from _states(box, told)
+        by_identifier = {identifier(s.name): s for s in symbols}
+        currents = {names.symbol(by_identifier[identifier(n)], emf): n for n in told["currents"]}
+        yield from _states(box, told, currents)
         return
+    defined = {
+        names.symbol(step.symbol, emf)
+        for derivation in derivations
+        for step in derivation.steps
+        if isinstance(step, Define)
+    }
     rows = [item.chain for item in box if isinstance(item, Row)]
     letters = _Letters({identifier(s.name): s for s in symbols}, emf)
+    for derivation in derivations:
+        letters.give(derivation)
     for name, result in told["currents"].items():
         letters.put_in(name, result["formula"])
     for derivation in derivations:
@@ -52,6 +64,8 @@ def faults(
             yield f"no answer {name or result['ask']} = {result['exact'] or result['formula']}"
     for chain in rows:
         left = chain.sides[0]
+        if left[1] in defined:
+            continue
         if left[0] != "name" or left[1].endswith("(t)") or left[1][0] == "τ":
             continue
         if chain.relations[0] in "=≈" and not any(
@@ -91,9 +105,7 @@ def _says(
         return shown.value == exact if relation == "=" else is_rounding(shown, exact)
     if result["formula"] is None:
         return True
-    return relation == "=" and letters.tree(side) == letters.formula(
-        result["formula"]
-    )
+    return relation == "=" and letters.same(side, result["formula"])
 
 
 class _Letters:
@@ -102,13 +114,25 @@ class _Letters:
     def __init__(self, symbols: dict[str, Symbol], emf: EmfSymbol) -> None:
         self.symbols, self.emf = symbols, emf
         self.places = (Place(3), Place(4))
+        for place in self.places:
+            place.units = (1, 1, 1)  # the JSON has numbers without units, in those of the SI
         self.settled: set[str] = set()
+        self.times: list[Fraction] = []
+        """What the letter t may be worth; the subscript of an answer tells which."""
 
     def put_in(self, name: str, formula: str | None) -> None:
         """Let a current be worth what its formula in the JSON is."""
         if formula is not None:
             looks = names.symbol(self.symbols[identifier(name)], self.emf)
             self._settle(looks, self.formula(formula))
+
+    def give(self, derivation: Derivation) -> None:
+        """Let quantities be worth what is given: a page may have put that in, or not."""
+        for step in derivation.steps:
+            if isinstance(step, GivenValue):
+                looks = names.symbol(step.symbol, self.emf)
+                one, other = (p.term(step.conclusion.right, self.emf) for p in self.places)
+                self._settle(looks, (one, other))
 
     def follow(self, derivation: Derivation) -> None:
         """Let names be worth what the checked steps say, where only letters say it."""
@@ -117,8 +141,11 @@ class _Letters:
             if not isinstance(conclusion, Equation) or not isinstance(conclusion.left, Symbol):
                 continue
             looks = names.symbol(conclusion.left, self.emf)
-            own = conclusion.left.kind in _OWN and not isinstance(step, GivenValue)
+            own = conclusion.left.kind in _OWN and not isinstance(step, Define)
             numbers = next(everything(conclusion.right, Quantity), None) is not None
+            if isinstance(step, Lasts):
+                self.times.append(step.time.seconds)
+                continue
             if looks not in self.settled and not own and not numbers:
                 one, other = (place.term(conclusion.right, self.emf) for place in self.places)
                 self._settle(looks, (one, other))
@@ -127,6 +154,17 @@ class _Letters:
         self.settled.add(looks)
         for place, value in zip(self.places, worth, strict=True):
             place.known[looks] = value
+
+    def same(self, side: Tree, formula: str) -> bool:
+        """Tell whether a side of the page is a formula of the JSON."""
+        wanted = self.formula(formula)
+        for time in self.times or [None]:
+            for place in self.places:
+                if time is not None:
+                    place.known["t"] = place.fraction(time)
+            if self.tree(side) == wanted:
+                return True
+        return False
 
     def tree(self, tree: Tree) -> Print:
         """Work out a side of the page."""
@@ -165,27 +203,38 @@ class _Letters:
         raise AssertionError(ast.dump(node))
 
 
-def _states(box: list[Item], told: dict[str, Any]) -> Iterator[str]:
-    """Compare the table of both states."""
+def _states(box: list[Item], told: dict[str, Any], looks: dict[str, str]) -> Iterator[str]:
+    """Compare the table of both states: the currents by their names, the others in their order."""
     tables = [item for item in box if isinstance(item, Table)]
     if not tables:
         return
-    rows = tables[0].rows[1:]
     switching = told["switching"]
     states = (switching["before"], told, switching["changes"])
-    columns = [
-        [*state["currents"].values(), *(a for a in state["answers"] if "initial" not in a)]
-        for state in states
-    ]
-    if len(rows) != len(columns[1]):
-        yield f"{len(rows)} lines for {len(columns[1])} answers"
-        return
-    for row, *results in zip(rows, *columns, strict=True):
-        for cell, result in zip(row[1:], results, strict=True):
-            piece = cell[0] if cell else ""
-            shown = worth(piece.sides[0]) if isinstance(piece, Chain) else None
-            if shown is None or result["exact"] is None:
-                continue
-            exact = Fraction(result["exact"])
-            if not is_rounding(shown, exact):
-                yield f"{row[0]}: {cell} is not {exact}"
+    left = list(
+        zip(*([a for a in s["answers"] if "initial" not in a] for s in states), strict=True)
+    )
+    named = set(looks)
+    for row in tables[0].rows[1:]:
+        quantity = row[0][0]
+        assert isinstance(quantity, Chain)
+        told_name = str(quantity.sides[0][1])
+        if told_name in named:
+            named.remove(told_name)
+            choices = [tuple(state["currents"][looks[told_name]] for state in states)]
+        else:
+            choices = left
+        found = next((c for c in choices if all(map(_shows, row[1:], c))), None)
+        if found is None:
+            yield f"{row} is no answer"
+        elif found in left:
+            left.remove(found)
+    if left:
+        yield f"no answers to {[results[1]['ask'] for results in left]}"
+
+
+def _shows(cell: Run, result: dict[str, Any]) -> bool:
+    piece = cell[0] if cell else ""
+    shown = worth(piece.sides[0]) if isinstance(piece, Chain) else None
+    if result["exact"] is None or shown is None:
+        return result["exact"] is None or shown is not None
+    return is_rounding(shown, Fraction(result["exact"]))

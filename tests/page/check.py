@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
@@ -88,11 +89,29 @@ def unfounded(page: Page, solution: Solution, known: Known) -> Iterator[str]:
         yield f"equations are numbered {numbers}"
 
 
-def said_otherwise(page: Page) -> Iterator[str]:
+def several_words(solution: Solution) -> tuple[str, ...]:
+    """Return the names of points that are several words, the longest first."""
+    found = {
+        point.replace("_", " ")
+        for circuit, _ in states(solution)
+        for node in circuit.nodes
+        for point in (*node.points, *_stations(circuit))
+        if re.fullmatch(r"[^\W\d_]{2,}[0-9]*(_\w+)+", point)
+    }
+    return tuple(sorted(found, key=lambda words: (-len(words), words)))
+
+
+def _stations(circuit: Circuit) -> Iterator[str]:
+    for branch in (*circuit.branches, *circuit.idle):
+        for points in branch.stations:
+            yield from points
+
+
+def said_otherwise(page: Page, spaced: tuple[str, ...]) -> Iterator[str]:
     """Yield formulas for which a screen reader says something else."""
     for chain, words in page.said:
         try:
-            alike = read(tokens(words)) == chain
+            alike = read(tokens(words, spaced)) == chain
         except Misread:
             alike = False
         if not alike:
@@ -112,11 +131,12 @@ def faults(solution: Solution, texts: dict[str, str] | None = None) -> list[str]
     first = pages["latex"]
     found = [f"latex: {fault}" for fault in unfounded(first, solution, known_of(solution))]
     document = solution.document
+    spaced = several_words(solution)
     titles = bool(document.title) + bool(document.subtitle)
     for kind, page in pages.items():
         whole = replace(first, items=first.items[titles:]) if kind == "fragment" else first
         found += [f"{kind}: {fault}" for fault in differences(whole, page)]
-        found += [f"{kind}: {fault}" for fault in said_otherwise(page)]
+        found += [f"{kind}: {fault}" for fault in said_otherwise(page, spaced)]
     if TEXT in texts:
-        found += [f"text: {fault}" for fault in text_differences(first, texts[TEXT])]
+        found += [f"text: {fault}" for fault in text_differences(first, texts[TEXT], spaced)]
     return found

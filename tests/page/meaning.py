@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from fractions import Fraction
 from typing import Any
 
-from derive.algebra.dimension import Dimension
+from derive.algebra.dimension import AMPERE, Dimension
 from derive.algebra.term import (
     Equation,
     Exponential,
@@ -28,15 +28,16 @@ from derive.algebra.term import (
     Quotient,
     Sum,
     Symbol,
+    SymbolKind,
     Term,
 )
 from derive.circuit.appearance import EmfSymbol
 from derive.circuit.question import AskReading
 from derive.derivation.course import RoundedCourse
-from derive.derivation.laws import ChooseUnknowns
+from derive.derivation.laws import ChooseUnknowns, GivenValue
 from derive.derivation.sense import Limit, SpecialCase, Toward
 from derive.derivation.spread import Range
-from derive.derivation.step import Conclude, Derivation, IdealReading
+from derive.derivation.step import BySource, Conclude, Derivation, IdealReading
 from tests.page import names
 from tests.page.items import Page, Prose, Row, Run, Table, Values
 from tests.page.mathematics import PREFIXES, SYMBOLS, Chain, Misread, Tree
@@ -261,6 +262,8 @@ class Known:
                 self.add(inner)
                 if isinstance(step, IdealReading):
                     self._ideal(step, inner)
+            if isinstance(step, BySource):
+                self._by_source(step)
             for number in _fractions(step):
                 self.loose.add(abs(number))
 
@@ -275,6 +278,22 @@ class Known:
             conclusion = getattr(other, "conclusion", None)
             if isinstance(conclusion, Equation) and conclusion.left in read:
                 self.equation(Equation(step.conclusion.left, conclusion.right))
+
+    def _by_source(self, step: BySource) -> None:
+        """A resistance is the voltage of its test source over the current of that, which is 1 A."""
+        steps = step.derivation.steps
+        tests = [
+            s.symbol
+            for s in steps
+            if isinstance(s, GivenValue)
+            and s.symbol.kind is SymbolKind.SOURCE_CURRENT
+            and s.conclusion.right == Quantity(Fraction(1), AMPERE)
+        ]
+        for answer in steps:
+            if isinstance(answer, Conclude) and answer.symbol.kind is SymbolKind.VOLTAGE:
+                for source in tests:
+                    quotient = Quotient(answer.symbol, source)
+                    self.equation(Equation(step.conclusion.left, quotient))
 
     def equation(self, equation: Equation) -> None:
         """Take one equation."""

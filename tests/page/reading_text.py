@@ -17,6 +17,8 @@ from dataclasses import dataclass, field
 from tests.page.items import Figure, Item, Page, Prose, Row, Run, Table, Values, plain
 from tests.page.mathematics import SYMBOLS, Chain, Misread, Token, name, read
 
+Names = tuple[str, ...]
+"""Names of points that are several words."""
 _SIGNS = "+−·×∥/=≈><≠→≤"
 _DOWN = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789", "_")
 _UP = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
@@ -35,8 +37,10 @@ _MARGIN = "    "
 _RULE = re.compile(r"[─═]+")
 
 
-def tokens(text: str) -> list[Token]:
+def tokens(text: str, spaced: Names = ()) -> list[Token]:
     """Return the tokens of a formula on one line."""
+    for words in spaced:
+        text = text.replace(words, words.replace(" ", ""))
     if _is_path(text):
         return [_path_name(point) for point in re.split(r"   | ", text) if point]
     found: list[Token] = []
@@ -88,6 +92,8 @@ def _name(symbol: re.Match[str]) -> Token:
 
 def _is_path(text: str) -> bool:
     points = re.split(r"   | ", text)
+    if _NAME.fullmatch(text):
+        return False
     return len(points) > 1 and all(_path_name(point) for point in points)
 
 
@@ -107,40 +113,38 @@ def _closing(text: str, start: int) -> int:
     raise Misread(f"a parenthesis that is not closed: {text!r}")
 
 
-def matches(run: Run, text: str) -> bool:
+def matches(run: Run, text: str, spaced: Names = ()) -> bool:
     """Tell whether a text spells a run, its words letter by letter and its formulas as read."""
     flat = " ".join(text.split())
-    return _matches(list(run), flat, plain(flat), 0)
+    return _matches(list(run), flat, plain(flat), 0, spaced)
 
 
-def _matches(pieces: list[str | Chain], text: str, shown: str, place: int) -> bool:
+def _matches(
+    pieces: list[str | Chain], text: str, shown: str, place: int, spaced: Names
+) -> bool:
     if not pieces:
         return place == len(text)
     first, *rest = pieces
     if isinstance(first, str):
         if not shown.startswith(first, place):
             return False
-        return _matches(rest, text, shown, place + len(first))
+        return _matches(rest, text, shown, place + len(first), spaced)
     if rest and isinstance(rest[0], str):
         ends = [m.start() for m in re.finditer(re.escape(rest[0]), shown) if m.start() > place]
     else:
         ends = [len(text)]
     for end in ends:
-        if _says(text[place:end], first) and _matches(rest, text, shown, end):
+        said = _says(text[place:end], first, spaced)
+        if said and _matches(rest, text, shown, end, spaced):
             return True
     return False
 
 
-def _says(text: str, chain: Chain) -> bool:
+def _says(text: str, chain: Chain, spaced: Names) -> bool:
     try:
-        return read(tokens(text)) == chain or _signed(text) == chain
+        return read(tokens(text, spaced)) == chain
     except Misread:
         return False
-
-
-def _signed(text: str) -> Chain | None:
-    """Read a term with its sign written: ``− R₁·I₁``."""
-    return read(tokens(text)) if text[:2] in ("+ ", "− ") else None
 
 
 # --- the page -----------------------------------------------------------------------------------
@@ -188,8 +192,9 @@ def _lines(text: str) -> _Lines:
 
 
 class _Comparison:
-    def __init__(self, lines: list[str | None]) -> None:
+    def __init__(self, lines: list[str | None], spaced: Names) -> None:
         self.lines = lines
+        self.spaced = spaced
         self.place = 0
         self.begin = 0
         """Where in the line the next answer begins."""
@@ -242,14 +247,16 @@ class _Comparison:
     def _prose(self, run: Run) -> bool:
         block = self._block()
         for count in range(1, len(block) + 1):
-            if matches(run, " ".join(block[:count])):
+            if matches(run, " ".join(block[:count]), self.spaced):
                 self._step(count)
                 return True
-        return matches(run, self._piece())
+        return matches(run, self._piece(), self.spaced)
 
     def _row(self, row: Row) -> bool:
         if self.begin or not self._here().startswith(_MARGIN):
-            return row.number is None and not row.source and _says(self._piece(), row.chain)
+            return row.number is None and not row.source and _says(
+                self._piece(), row.chain, self.spaced
+            )
         block = self._block()
         count = 1
         while count < len(block) and re.match(rf" +[{_SIGNS}] ", block[count]):
@@ -268,24 +275,23 @@ class _Comparison:
                     count += more
                     break
         equation = " ".join([*(line.strip() for line in front), last])
-        alike = _says(equation, row.chain) and self._is_tag(row, " ".join(tag))
+        alike = _says(equation, row.chain, self.spaced) and self._is_tag(row, " ".join(tag))
         self._step(count)
         return alike
 
-    @staticmethod
-    def _is_tag(row: Row, tag: str) -> bool:
+    def _is_tag(self, row: Row, tag: str) -> bool:
         if row.number is not None:
             if not tag.endswith(f"({row.number})"):
                 return False
             tag = tag.removesuffix(f"({row.number})").rstrip()
-        return matches(row.source, tag)
+        return matches(row.source, tag, self.spaced)
 
     def _values(self, chains: tuple[Chain, ...]) -> bool:
         block = self._block()
         self._step(len(block))
         cells = [cell for line in block for cell in re.split(r" {4,}", line.strip())]
         try:
-            found = [read(tokens(cell)) for cell in cells]
+            found = [read(tokens(cell, self.spaced)) for cell in cells]
         except Misread:
             return False
         return sorted(map(repr, found)) == sorted(map(repr, chains))
@@ -301,13 +307,13 @@ class _Comparison:
         if len(rows) != len(table.rows):
             return False
         return all(
-            len(row) == len(cells) and all(map(_cell, cells, row))
+            len(row) == len(cells) and all(self._cell(c, t) for c, t in zip(cells, row, strict=True))
             for row, cells in zip(rows, table.rows, strict=True)
         )
 
 
-def _cell(run: Run, text: str) -> bool:
-    return matches(run, text) if run else not text.strip()
+    def _cell(self, run: Run, text: str) -> bool:
+        return matches(run, text, self.spaced) if run else not text.strip()
 
 
 def _cells(lines: list[str], count: int) -> Iterator[list[str]]:
@@ -327,9 +333,9 @@ def _cells(lines: list[str], count: int) -> Iterator[list[str]]:
     yield from rows
 
 
-def text_differences(page: Page, text: str) -> Iterator[str]:
+def text_differences(page: Page, text: str, spaced: Names = ()) -> Iterator[str]:
     """Yield what a text says otherwise than a page, figures left out."""
-    comparison = _Comparison(_lines(text).lines)
+    comparison = _Comparison(_lines(text).lines, spaced)
     for place, item in enumerate(page.items):
         if isinstance(item, Figure):
             continue

@@ -156,7 +156,7 @@ class _Tables:
     def _way(self, rule: PotentialRule) -> list[object]:
         start: Tree = ("name", names.point(rule.start))
         if not rule.crossings:
-            return ["joined by wire to ", start] if False else ["at the level of ", start]
+            return ["joined to ", start, ", no change"]
         told: list[object] = ["from ", start]
         for place, row in enumerate(rule.crossings):
             last = place == len(rule.crossings) - 1
