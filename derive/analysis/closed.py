@@ -298,9 +298,10 @@ class _Forms:
 
     def _by_loop(self, symbol: Symbol, form: ClosedForm) -> Term | None:
         """Return the numerator grouped by loops; None where that is not the same numerator."""
-        if self._shares is None:
+        places = {b.current: k for k, b in enumerate(self._circuit.branches)}
+        if self._shares is None or symbol not in places:  # a source that depends on what flows
             return None
-        branch = next(k for k, b in enumerate(self._circuit.branches) if b.current == symbol)
+        branch = places[symbol]
         found = self._shares
         value, terms = self._ring.zero, []
         for share in found.loop_shares(branch):

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from derive.algebra.name import identifier
-from derive.algebra.term import Equation, Quantity, Symbol, SymbolKind
+from derive.algebra.term import Equation, Symbol, SymbolKind
 from derive.circuit.appearance import EmfSymbol
 from derive.derivation.algebra import Define
 from derive.derivation.further import Lasts
@@ -18,7 +18,7 @@ from derive.derivation.step import Derivation
 from tests.page import names
 from tests.page.items import Item, Page, Prose, Row, Run, Table
 from tests.page.mathematics import Chain, Tree
-from tests.page.meaning import PRIME, Place, Print, everything, is_rounding, worth
+from tests.page.meaning import PRIME, Place, Print, is_rounding, worth
 
 _UNITS = {
     "V": (1, 0, 0), "Ω": (0, 1, 0), "A": (1, -1, 0), "W": (2, -1, 0), "S": (0, -1, 0),
@@ -135,18 +135,17 @@ class _Letters:
                 self._settle(looks, (one, other))
 
     def follow(self, derivation: Derivation) -> None:
-        """Let names be worth what the checked steps say, where only letters say it."""
+        """Let names be worth what the checked steps say."""
         for step in derivation.steps:
             conclusion = getattr(step, "conclusion", None)
             if not isinstance(conclusion, Equation) or not isinstance(conclusion.left, Symbol):
                 continue
             looks = names.symbol(conclusion.left, self.emf)
             own = conclusion.left.kind in _OWN and not isinstance(step, Define)
-            numbers = next(everything(conclusion.right, Quantity), None) is not None
             if isinstance(step, Lasts):
                 self.times.append(step.time.seconds)
                 continue
-            if looks not in self.settled and not own and not numbers:
+            if looks not in self.settled and not own:
                 one, other = (place.term(conclusion.right, self.emf) for place in self.places)
                 self._settle(looks, (one, other))
 
@@ -210,9 +209,12 @@ def _states(box: list[Item], told: dict[str, Any], looks: dict[str, str]) -> Ite
         return
     switching = told["switching"]
     states = (switching["before"], told, switching["changes"])
-    left = list(
-        zip(*([a for a in s["answers"] if "initial" not in a] for s in states), strict=True)
-    )
+    by_question = [{a["ask"]: a for a in state["answers"]} for state in states]
+    left = [
+        tuple(column[a["ask"]] for column in by_question)
+        for a in told["answers"]
+        if "initial" not in a
+    ]
     named = set(looks)
     for row in tables[0].rows[1:]:
         quantity = row[0][0]

@@ -140,3 +140,26 @@ def faults(solution: Solution, texts: dict[str, str] | None = None) -> list[str]
     if TEXT in texts:
         found += [f"text: {fault}" for fault in text_differences(first, texts[TEXT], spaced)]
     return found
+
+
+def caught(solution: Solution, first: Page, kind: str, text: str, known: Known) -> bool:
+    """Tell whether a changed text of one format is refused: unread, or unlike the LaTeX page."""
+    spaced = several_words(solution)
+    if kind == TEXT:
+        try:
+            return any(True for _ in text_differences(first, text, spaced))
+        except Misread:
+            return True
+    try:
+        page = READERS[kind](text)
+    except Misread:
+        return True
+    if kind == "fragment":
+        document = solution.document
+        titles = bool(document.title) + bool(document.subtitle)
+        first = replace(first, items=first.items[titles:])
+    return (
+        any(True for _ in differences(first, page))
+        or any(True for _ in said_otherwise(page, spaced))
+        or (kind == "latex" and any(True for _ in unfounded(page, solution, known)))
+    )

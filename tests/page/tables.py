@@ -203,9 +203,13 @@ class _Tables:
                 yield f"{looks}: {power}"
             if share and not self._shows(share[0], f"s_{looks}"):
                 yield f"{looks}: a share of {share[0]}"
-            is_charged = any(value.value < 0 for value in self._values(name))
-            words = {"delivers": False, "turns into heat": False}
-            if words.get(str(does[0]), True) is not is_charged:
+            size = worth(_tree(power))
+            sides = {
+                value.value < 0
+                for value in self._values(name)
+                if size is not None and is_rounding(size, abs(value.value))
+            }
+            if {"delivers": False, "turns into heat": False}.get(str(does[0]), True) not in sides:
                 yield f"{looks} {does[0]}"
 
     def _ratings(self, rows: list[Cells]) -> Iterator[str]:
@@ -244,35 +248,34 @@ class _Tables:
                 yield f"{name} from {least} to {greatest}"
 
     def _shares(self, header: Cells, rows: list[Cells]) -> Iterator[str]:
-        steps = {
-            names.symbol(step.symbol, self.known.emf): step
+        steps = [
+            step
             for _, derivation in self.circuits
             for step in derivation.steps
             if isinstance(step, Shares)
-        }
+        ]
         for place, head in enumerate(header[2:], 2):
-            step = steps.get(_named(head))
-            if step is None:
-                yield f"no shares of {head}"
-                continue
-            shares = {
-                names.symbol(s.letter, self.known.emf): (s.shown, s.value) for s in step.shares
-            }
-            for row in rows:
-                shown = worth(_tree(row[place])) if row[place] else None
-                if name := _named(row[0]):
-                    wanted = shares.get(name, (None, None))[0]
-                else:
-                    wanted = {
-                        "sum of the sizes": step.total_shown, "exactly, down": step.down,
-                        "exactly, up": step.up,
-                    }.get(_words(row[0]))  # fmt: skip
-                if (None if shown is None else shown.value) != wanted:
-                    yield f"{row[0]} of {head}: {row[place]}, not {wanted}"
-                if shown is not None and shown.value and _words(row[0]) != "sum of the sizes":
-                    sign = "+" if shown.value > 0 else "-"
-                    if _tree(row[place])[0] != sign:
-                        yield f"a sign is missing: {row[place]}"
+            own = [s for s in steps if names.symbol(s.symbol, self.known.emf) == _named(head)]
+            # Where a switch changes there is one for each state.
+            complaints = [list(self._column(step, rows, place)) for step in own]
+            if not complaints or all(complaints):
+                yield f"{head}: {complaints}"
+
+    def _column(self, step: Shares, rows: list[Cells], place: int) -> Iterator[str]:
+        shares = {names.symbol(s.letter, self.known.emf): s.shown for s in step.shares}
+        ends = {
+            "sum of the sizes": step.total_shown, "exactly, down": step.down,
+            "exactly, up": step.up,
+        }  # fmt: skip
+        for row in rows:
+            shown = worth(_tree(row[place])) if row[place] else None
+            name, words = _named(row[0]), _words(row[0])
+            wanted = shares.get(name) if name else ends.get(words)
+            if (None if shown is None else shown.value) != wanted:
+                yield f"{row[0]}: {row[place]}, not {wanted}"
+            if shown is not None and shown.value and words != "sum of the sizes":
+                if _tree(row[place])[0] != ("+" if shown.value > 0 else "-"):
+                    yield f"a sign is missing: {row[place]}"
 
     def _course(self, header: Cells, rows: list[Cells]) -> Iterator[str]:
         steps: dict[tuple[str, int], list[Fraction]] = {}
