@@ -12,7 +12,7 @@ from derive.circuit.model import Circuit
 from derive.derivation.step import Derivation
 from derive.pipeline import Solution
 from derive.writers import answers_json, html, latex, markdown, text, typst
-from tests.page import answers, meaning, tables
+from tests.page import answers, figures, meaning, tables
 from tests.page.agreement import differences
 from tests.page.items import Page
 from tests.page.mathematics import Misread, read
@@ -20,7 +20,7 @@ from tests.page.meaning import Known, everything
 from tests.page.reading_html import read_html
 from tests.page.reading_latex import read_fragment, read_latex
 from tests.page.reading_markdown import read_markdown
-from tests.page.reading_text import text_differences, tokens
+from tests.page.reading_text import text_differences, text_figures, tokens
 from tests.page.reading_typst import read_typst
 
 READERS: dict[str, Callable[[str], Page]] = {
@@ -139,6 +139,11 @@ def faults(solution: Solution, texts: dict[str, str] | None = None) -> list[str]
         found += [f"{kind}: {fault}" for fault in said_otherwise(page, spaced)]
     if TEXT in texts:
         found += [f"text: {fault}" for fault in text_differences(first, texts[TEXT], spaced)]
+    if "html" in pages and TEXT in texts:
+        comma = document.style.decimal_comma
+        known = known_of(solution)
+        found += figures.told_alike(pages, text_figures(texts[TEXT]))
+        found += figures.faults(pages["html"], states(solution), known, comma=comma)
     return found
 
 
