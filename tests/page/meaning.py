@@ -232,6 +232,8 @@ class Known:
     """A symbol, what it is at least and at most, as printed."""
     numbers: set[tuple[Fraction, tuple[int, int, int]]] = field(default_factory=set)
     """All exact values, without their signs."""
+    elsewhere: set[Print] = field(default_factory=set)
+    """Voltages and sources that have another value in the circuit with a test source."""
     loose: set[Fraction] = field(default_factory=set)
     """Numbers of the steps that have no dimension of their own."""
 
@@ -282,6 +284,11 @@ class Known:
     def _by_source(self, step: BySource) -> None:
         """A resistance is the voltage of its test source over the current of that, which is 1 A."""
         steps = step.derivation.steps
+        for other in steps:
+            conclusion = getattr(other, "conclusion", None)
+            if isinstance(conclusion, Equation) and isinstance(conclusion.left, Symbol):
+                if conclusion.left.kind is not SymbolKind.RESISTANCE:
+                    self.elsewhere.add(self.print(conclusion.left))
         tests = [
             s.symbol
             for s in steps
@@ -496,6 +503,7 @@ def solved(tree: Tree, known: Known) -> Worth | None:
         case ("name", _):
             found = known.values.get(print_of(tree), [])
             one = len({w.value for w in found}) == 1  # not so for two states of a switch
+            one = one and print_of(tree) not in known.elsewhere
             return max(found, key=lambda w: w.dimension) if one else None
         case ("number", _) | ("unit", _):
             return worth(tree)
