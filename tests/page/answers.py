@@ -62,11 +62,12 @@ def faults(
         looks = names.symbol(letters.symbols[identifier(name)], emf) if name else ""
         if not any(_is(chain, looks, result, letters) for chain in rows):
             yield f"no answer {name or result['ask']} = {result['exact'] or result['formula']}"
+    in_time = any("initial" in result for result in told["answers"])
     for chain in rows:
         left = chain.sides[0]
         if left[1] in defined:
             continue
-        if left[0] != "name" or left[1].endswith("(t)") or left[1][0] == "τ":
+        if left[0] != "name" or left[1].endswith("(t)") or in_time:
             continue
         if chain.relations[0] in "=≈" and not any(
             _is(chain, left[1] if name else "", result, letters) for name, result in wanted

@@ -12,7 +12,7 @@ from derive.circuit.model import Circuit
 from derive.derivation.step import Derivation
 from derive.pipeline import Solution
 from derive.writers import answers_json, html, latex, markdown, text, typst
-from tests.page import answers, figures, meaning, tables
+from tests.page import answers, figures, meaning, sources, tables
 from tests.page.agreement import differences
 from tests.page.items import Page
 from tests.page.mathematics import Misread, read
@@ -57,6 +57,15 @@ def states(solution: Solution) -> list[tuple[Circuit, Derivation]]:
     return found
 
 
+def every_derivation(solution: Solution) -> list[Derivation]:
+    """Return all derivations, those of circuits within others included."""
+    found = [derivation for _, derivation in states(solution)]
+    for derivation in found:
+        inner = (getattr(step, "derivation", None) for step in derivation.steps)
+        found += [d for d in inner if isinstance(d, Derivation)]
+    return found
+
+
 def known_of(solution: Solution) -> Known:
     """Return all that the derivations of a solution prove."""
     known = Known(solution.document.style.emf)
@@ -75,6 +84,7 @@ def unfounded(page: Page, solution: Solution, known: Known) -> Iterator[str]:
     yield from meaning.faults(page, known)
     yield from meaning.unequal(page, known)
     yield from tables.faults(page, states(solution), known)
+    yield from sources.faults(page, every_derivation(solution), known)
     symbols: set[Symbol] = set()
     for circuit, derivation in states(solution):
         for step in derivation.steps:

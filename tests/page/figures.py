@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 from derive.circuit.elements import (
@@ -86,6 +87,8 @@ def faults(page: Page, states: States, known: Known, *, comma: bool) -> Iterator
         elif short.startswith("Circuit diagram:"):
             circuits = [c for c, _ in states] + [t.circuit for c, _ in states for t in c.tested]
             circuits += [ideal for c, _ in states for _, ideal in c.ideal]
+            # What carries no current with a test source is left out of that figure.
+            circuits += [replace(c, idle=(), drawn=None) for c in circuits]
             if not any(_counts(short, as_drawn(circuit)) for circuit in circuits):
                 yield f"no such circuit: {short}"
             if long and not any(describes(long, circuit) for circuit in circuits):
@@ -351,6 +354,7 @@ def _network(short: str, states: States) -> Iterator[str]:
         yield f"one or many: {short}"
     points = {p for c, _ in states for b in c.branches for s in b.stations for p in s}
     points |= {p for c, _ in states for n in c.nodes for p in n.points}
+    points |= {p for c, _ in states for b in c.idle for s in b.stations for p in s}
     for point in (told[1], told[2]):
         if point and point not in points:
             yield f"no such point: {short}"

@@ -59,8 +59,7 @@ def symbol(of: Symbol, emf: EmfSymbol) -> str:
         own = quantity(first)
         return f"{own},{second}" if "_" in own else f"{own}_{second}"
     if head == "Rm":
-        own = quantity(first)
-        return f"{own},match" if "_" in own else f"{own}_match"
+        return quantity(f"{first.rstrip(chr(39))}_match{chr(39) * first.count(chr(39))}")
     if head in _WORDS:
         return name(head[0], f"{_WORDS[head]},{part}")
     if second is not None and of.kind in (SymbolKind.ENERGY, SymbolKind.CHARGE):
