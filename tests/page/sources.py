@@ -3,15 +3,17 @@
 What is cited is made true at a place drawn at random modulo a prime: names that it gives get the
 worth that it gives them, and one more name is chosen so that the last equation cited holds, in which
 it is linear. The equation must be true there. A combination, ``R1 (5) − R2 (6)``, must be the
-equation itself.
+equation itself. What a source depends on is not cited everywhere, so that equations which hold a
+dependent source are left out here.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from itertools import product
 
-from derive.algebra.term import Symbol, SymbolKind
+from derive.algebra.term import Symbol, SymbolKind, Term
 from derive.derivation.algebra import Define
 from derive.derivation.laws import (
     ChooseUnknowns,
@@ -36,6 +38,9 @@ def faults(page: Page, derivations: list[Derivation], known: Known) -> Iterator[
     for row in page.rows():
         if not any(isinstance(p, str) and re.search(r"\(\d+\)", p) for p in row.source):
             continue
+        sources = {n for d in derivations for n in _dependent(d, known)}
+        if sources & set(_names(_pair(row.chain))):
+            continue
         if not _follows(row, numbered, derivations, known):
             yield f"{row.chain} does not follow from {row.source}"
 
@@ -53,11 +58,25 @@ def _found(chain: Chain) -> Pair:
 class _Ground(Place):
     """A place where given values and names of sub-expressions are worth what they are."""
 
-    def __init__(self, derivation: Derivation, known: Known, seed: int) -> None:
+    def __init__(
+        self, derivation: Derivation, known: Known, seed: int, *, dependent: bool = True
+    ) -> None:
+        """Settle what is given; with `dependent` also sources that depend on what flows."""
         super().__init__(seed)
         self.emf = known.emf
-        settled = (GivenValue, Define, KnownCurrent, SameCurrent, PathRule)
+        settled = (GivenValue, Define, KnownCurrent, SameCurrent)
         self.steps = [s.conclusion for s in derivation.steps if isinstance(s, settled)]
+        unknown = _unknowns(derivation, known)
+        ties = [e for e in self.steps if unknown & _letters(e.right, known)]
+        if not dependent:
+            self.steps = [e for e in self.steps if e not in ties]
+        given = {e.left for e in self.steps}
+        controls = {s for tie in ties for s in everything(tie.right, Symbol)} - given
+        self.steps += [
+            s.conclusion
+            for s in derivation.steps
+            if isinstance(s, PathRule) and s.conclusion.left in controls
+        ]
         for _ in range(3):  # a tie may lead to one further down
             self.follow()
 
@@ -75,12 +94,25 @@ def _follows(
     if any(part.scaled for part in parts):
         return _is_combination(row, parts, numbered, derivations, known)
     for derivation in derivations:
-        for meant in (_pair, _found):
+        unknown = _unknowns(derivation, known)
+        for meant, dependent in product((_pair, _found), (True, False)):
             cited = [p.pair or meant(numbered[p.number]) for p in parts]
-            place = _Ground(derivation, known, 11)
-            if _implied(_pair(row.chain), cited, place, _unknowns(derivation, known)):
+            place = _Ground(derivation, known, 11, dependent=dependent)
+            if _implied(_pair(row.chain), cited, place, unknown):
                 return True
     return False
+
+
+def _dependent(derivation: Derivation, known: Known) -> Iterator[str]:
+    """Yield the sources that depend on what flows."""
+    unknown = _unknowns(derivation, known)
+    for step in derivation.steps:
+        if isinstance(step, GivenValue) and unknown & _letters(step.conclusion.right, known):
+            yield names.symbol(step.symbol, known.emf)
+
+
+def _letters(term: Term, known: Known) -> set[str]:
+    return {names.symbol(symbol, known.emf) for symbol in everything(term, Symbol)}
 
 
 def _unknowns(derivation: Derivation, known: Known) -> frozenset[str]:
