@@ -10,6 +10,7 @@ from derive.derivation.algebra import BackSubstitute, Combine, Isolate
 from derive.derivation.goal import Goal
 from derive.derivation.laws import ChooseUnknowns, PartRule, PathRule
 from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 from derive.document import wording as w
 from derive.document.model import Block, Display, Inline, Math, PointName
 from derive.document.phrase import listing, paragraph, say

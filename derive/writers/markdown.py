@@ -121,7 +121,9 @@ def _in_formula(item: Inline, style: Style) -> str:
     """Return a piece of text within a formula."""
     match item:
         case Text(text):
-            return "".join(map(_upright, re.split(f"{_SPACE}*([{''.join(_SIGNS)}]){_SPACE}*", text)))
+            return "".join(
+                map(_upright, re.split(f"{_SPACE}*([{''.join(_SIGNS)}]){_SPACE}*", text))
+            )
         case Strong(inner):
             return "".join(_in_formula(piece, style) for piece in inner)
         case Math(content):

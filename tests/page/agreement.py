@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from tests.page.items import Figure, Item, Page, Prose, Row, Run, Table, Values
+from tests.page.items import Figure, Item, Page, Row, Run, Values
 from tests.page.mathematics import Chain, Misread, Token, read
 
 

@@ -18,7 +18,7 @@ from derive.derivation.step import Derivation
 from tests.page import names
 from tests.page.items import Item, Page, Prose, Row, Run, Table
 from tests.page.mathematics import Chain, Tree
-from tests.page.meaning import PRIME, Place, Print, is_rounding, worth
+from tests.page.worth import PRIME, Place, Print, is_rounding, worth
 
 _UNITS = {
     "V": (1, 0, 0), "Ω": (0, 1, 0), "A": (1, -1, 0), "W": (2, -1, 0), "S": (0, -1, 0),
@@ -83,9 +83,7 @@ def _box(page: Page) -> Iterator[Item]:
         yield from page.items[place + 1 :]
 
 
-def _is(
-    chain: Chain, looks: str, result: dict[str, Any], letters: _Letters
-) -> bool:
+def _is(chain: Chain, looks: str, result: dict[str, Any], letters: _Letters) -> bool:
     """Tell whether a chain says what a result of the JSON says."""
     if looks and chain.sides[0] != ("name", looks):
         return False
@@ -95,9 +93,7 @@ def _is(
     )
 
 
-def _says(
-    relation: str, side: Tree, result: dict[str, Any], letters: _Letters
-) -> bool:
+def _says(relation: str, side: Tree, result: dict[str, Any], letters: _Letters) -> bool:
     shown = worth(side)
     if result["exact"] is not None:
         exact = Fraction(result["exact"])

@@ -15,8 +15,8 @@ from derive.writers import answers_json, html, latex, markdown, text, typst
 from tests.page import answers, figures, meaning, sources, tables
 from tests.page.agreement import differences
 from tests.page.items import Page
+from tests.page.known import Known, everything
 from tests.page.mathematics import Misread, read
-from tests.page.meaning import Known, everything
 from tests.page.reading_html import read_html
 from tests.page.reading_latex import read_fragment, read_latex
 from tests.page.reading_markdown import read_markdown
@@ -91,9 +91,7 @@ def unfounded(page: Page, solution: Solution, known: Known) -> Iterator[str]:
             symbols |= set(everything(step, Symbol))
         symbols |= set(everything(circuit, Symbol))
     contract = answers_json.write(solution.contract)
-    yield from answers.faults(
-        page, contract, [d for _, d in states(solution)], symbols, known.emf
-    )
+    yield from answers.faults(page, contract, [d for _, d in states(solution)], symbols, known.emf)
     numbers = [row.number for row in page.rows() if row.number is not None]
     if numbers != list(range(1, len(numbers) + 1)):
         yield f"equations are numbered {numbers}"

@@ -28,8 +28,9 @@ from derive.derivation.step import Derivation
 from derive.drawing.drawn import as_drawn, view_as_drawn
 from derive.drawing.view import View
 from tests.page import names
-from tests.page.items import Figure, Page, plain
-from tests.page.meaning import Known, print_of
+from tests.page.items import Page, plain
+from tests.page.known import Known
+from tests.page.worth import print_of
 
 States = list[tuple[Circuit, Derivation]]
 _PREFIXES = {"p": -12, "n": -9, "µ": -6, "μ": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
@@ -134,7 +135,9 @@ def _counts(short: str, circuit: Circuit) -> bool:
     junctions = {node.name for node in circuit.nodes if node.degree >= 3}
     where = told[2] or ""
     count = re.match(r" in (\d+) branch", where)
-    named = set(re.findall(r"[^ ,]+", where.partition("junction")[2].lstrip("s").replace(" and ", " ")))
+    named = set(
+        re.findall(r"[^ ,]+", where.partition("junction")[2].lstrip("s").replace(" and ", " "))
+    )
     branches = int(count[1]) if count else 1
     fits = not junctions or (named == junctions and branches == len(circuit.branches))
     return found == dict(wanted) and fits
@@ -176,7 +179,9 @@ def describes(long: str, given: Circuit) -> bool:
     open_ends = set(re.split(r", | and ", ends[1])) if ends else set()
     if open_ends != {node.name for node in circuit.nodes if node.degree == 1}:
         return False
-    joined = [set(re.split(r", | and ", m)) for m in re.findall(r"Plain wire joins ([^.]*)\.", long)]
+    joined = [
+        set(re.split(r", | and ", m)) for m in re.findall(r"Plain wire joins ([^.]*)\.", long)
+    ]
     if joined != [set(n.points) for n in circuit.nodes if len(set(n.points) | {n.name}) > 1]:
         return False
     earth = re.search(r"The sign of earth stands at (\S+?)\.", long)
@@ -256,19 +261,19 @@ def _potential(short: str, long: str, states: States, known: Known) -> Iterator[
     if met is None or met[1].split(", ") != [leg[0] for leg in legs]:
         yield f"the walk of {short} is not that of {long}"
         return
-    for circuit, derivation in states:
+    for _, derivation in states:
         for step in derivation.steps:
             if isinstance(step, LoopRule) and [c.quantity.name for c in step.crossings] == [
                 leg[0] for leg in legs
             ]:
                 by_one = Known(known.emf)
                 by_one.add(derivation)
-                if all(_legs(legs, step, circuit, by_one)):
+                if all(_legs(legs, step, by_one)):
                     return
     yield f"levels of {long}"
 
 
-def _legs(legs: list[tuple[str, ...]], step: LoopRule, circuit: Circuit, known: Known) -> Iterator[bool]:
+def _legs(legs: list[tuple[str, ...]], step: LoopRule, known: Known) -> Iterator[bool]:
     level = Fraction(0)
     for (_, way, sense, size, end), crossing in zip(legs, step.crossings, strict=True):
         (change,) = {*_values(known, names.symbol(crossing.quantity, known.emf))} or {None}
@@ -295,17 +300,21 @@ def _legs(legs: list[tuple[str, ...]], step: LoopRule, circuit: Circuit, known: 
 def _bars(short: str, long: str, known: Known) -> Iterator[str]:
     """Compare every piece with the power of its part."""
     total = re.match(rf"Two bars of the same height, ({_AMOUNT})", long)
-    sides = re.search(r"Delivered, from top to bottom: (.*?)\. Taken in, from top to bottom: (.*)\.$", long)
+    sides = re.search(
+        r"Delivered, from top to bottom: (.*?)\. Taken in, from top to bottom: (.*)\.$", long
+    )
     if total is None or sides is None:
         yield f"bars {long}"
         return
-    told = re.fullmatch(r"Two bars .*: the power delivered by (.*), and the power taken in by (.*)\.", short)
+    told = re.fullmatch(
+        r"Two bars .*: the power delivered by (.*), and the power taken in by (.*)\.", short
+    )
     for place, side in enumerate(sides.groups()):
         pieces = [piece.split(", ") for piece in side.split("; ")]
         if told is None or re.split(r", | and ", told[place + 1]) != [p[0] for p in pieces]:
             yield f"{short} has other parts than {long}"
         whole = Fraction(0)
-        for part, *charged, power in pieces:
+        for part, *_, power in pieces:
             looks = [names.below(names.quantity(part, letter)) for letter in ("", "ℰ", "ε")]
             exact = [v for look in looks for v in _values(known, f"P_{look}")]
             if not any(_near(power, abs(value)) for value in exact):
@@ -325,7 +334,11 @@ def _course(long: str, known: Known) -> Iterator[str]:
         yield f"a course: {long}"
         return
     part, start, way, end, constant, span = told.groups()
-    taus = [w for looks in ("τ", f"τ_{names.below(names.quantity(part))}") for w in _values(known, looks)]
+    taus = [
+        w
+        for looks in ("τ", f"τ_{names.below(names.quantity(part))}")
+        for w in _values(known, looks)
+    ]
     if not any(_near(constant, tau) and _near(span, 5 * tau) for tau in taus):
         yield f"time constant of {long}"
     numbers = [value for value, _ in known.numbers] + [Fraction(0)]

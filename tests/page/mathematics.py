@@ -26,9 +26,9 @@ Tree = tuple[Any, ...]
 ``("parallel", tree, …)``, ``("e", tree)``."""
 
 RELATIONS = frozenset("=≈><≠→≤")
-UNITS = frozenset("V Ω A W S C F J s % Wh Ah min h d".split())
+UNITS = frozenset(["V", "Ω", "A", "W", "S", "C", "F", "J", "s", "%", "Wh", "Ah", "min", "h", "d"])
 PREFIXES = {"p": -12, "n": -9, "µ": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
-_PLAIN = frozenset("% min h d".split())
+_PLAIN = frozenset(["%", "min", "h", "d"])
 """Units without prefixes."""
 SYMBOLS = {
     prefix + unit: (prefix, unit)
@@ -39,7 +39,7 @@ SYMBOLS = {
 """Unit symbols as they are printed, and what they are made of."""
 
 
-class Misread(Exception):
+class Misread(Exception):  # noqa: N818  (a finding about a page)
     """What stands there cannot be read."""
 
 

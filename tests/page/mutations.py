@@ -32,7 +32,9 @@ def _digit(match: re.Match[str]) -> str:
 
 def _marker(match: re.Match[str]) -> str:
     whole, marker, first = match.groups()
-    return f"{whole[:-1]}{marker}{whole[-1]}{first}" if len(whole) > 1 else f"{whole}{first}{marker}"
+    return (
+        f"{whole[:-1]}{marker}{whole[-1]}{first}" if len(whole) > 1 else f"{whole}{first}{marker}"
+    )
 
 
 def _swapped(match: re.Match[str]) -> str:

@@ -95,7 +95,9 @@ def _other_sizes(lines: list[str], rng: random.Random) -> list[str]:
         name, equals, value = line.partition(" = ")
         number, _, unit = value.partition(" ")
         if equals and unit in chosen and "*" not in value:
-            number = str(rng.choice([Fraction(number), Fraction(number) * 137, 47, "4.70", "0.330"]))
+            number = str(
+                rng.choice([Fraction(number), Fraction(number) * 137, 47, "4.70", "0.330"])
+            )
             line = f"{name} = {number} {chosen[unit]}"
         found.append(line)
     return found

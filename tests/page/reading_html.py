@@ -16,7 +16,7 @@ from html.parser import HTMLParser
 from tests.page.items import Figure, Item, Page, Prose, Row, Run, Table, Values, run_of, told
 from tests.page.mathematics import Chain, Misread, Token, name, read
 
-_VOID = frozenset("meta link br hr input mspace".split())
+_VOID = frozenset(["meta", "link", "br", "hr", "input", "mspace"])
 _SIGNS = {"⋅": "·"}
 _OPERATORS = frozenset("+−⋅×∥/=≈><≠→≤")
 _TIMES = "\N{INVISIBLE TIMES}"

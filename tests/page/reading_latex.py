@@ -23,10 +23,10 @@ _DROPPED = {
 }  # fmt: skip
 _DROPPED_WITH = {"vspace": 1, "color": 1, "lwshare": 1}
 _INSIDE = {
-    "textbf": (0, 1), "mbox": (0, 1), "lwfit": (0, 1), "lwsource": (0, 1), "lwframe": (2, 3),
-    "lwopen": (2, 3), "textsubscript": (0, 1),
+    "textbf": 0, "mbox": 0, "lwfit": 0, "lwsource": 0, "lwframe": 2, "lwopen": 2,
+    "textsubscript": 0,
 }  # fmt: skip
-"""Commands whose last argument is printed: arguments before it, arguments in all."""
+"""Commands whose last argument is printed, and how many stand before it."""
 _PRINTED = {
     "textbackslash": "\\", "textasciicircum": "^", "textasciitilde": "~", "textless": "<",
     "textgreater": ">", "textbar": "|", "textquotedbl": '"', "textasciigrave": "`",
@@ -212,8 +212,7 @@ class _Body:
             raise Misread(f"\\{word}: {self._near()}")
 
     def _inside(self, word: str) -> None:
-        before, count = _INSIDE[word]
-        for _ in range(before):
+        for _ in range(_INSIDE[word]):
             self._argument()
         inner = self._argument()
         if word == "textsubscript":
@@ -317,9 +316,7 @@ def _rows(text: str) -> list[Item]:
         body, mark, tagged = line.partition(r"\tag*")
         left, aligned, right = body.strip().partition("&")
         starts_anew = bool(left.strip()) if aligned else True
-        if body.strip() in ("&", ""):
-            end()
-        elif starts_anew and parts:
+        if body.strip() in ("&", "") or (starts_anew and parts):
             end()
         if body.strip() not in ("&", ""):
             parts.append(f"{left} {right}" if aligned else left)
@@ -369,7 +366,9 @@ def _table(inner: str, kind: str) -> Item:
     place = group(inner, 0)  # the columns, after the width of a tabularx
     if kind == "tabularx":
         place = group(inner, place)
-    body = re.sub(r"\\(toprule|midrule|bottomrule|raggedright|arraybackslash)\b ?", "", inner[place:])
+    body = re.sub(
+        r"\\(toprule|midrule|bottomrule|raggedright|arraybackslash)\b ?", "", inner[place:]
+    )
     rows = [
         tuple(run_of(_Body(cell).run()) for cell in _split(row, "&"))
         for row in _split(body, "\\\\")

@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from tests.page.items import Figure, Item, Page, Prose, Row, Run, Table, Values, plain
 from tests.page.mathematics import SYMBOLS, Chain, Misread, Token, name, read
@@ -47,10 +48,9 @@ def tokens(text: str, spaced: Names = ()) -> list[Token]:
     place = 0
     while place < len(text):
         before = found[-1][0] if found else ""
-        if before in ("number", ")", "power") and (unit := _AFTER_VALUE.match(text, place)):
-            found.append(("unit", unit[1]))
-            place = unit.end()
-        elif before in ("unit", "power") and (unit := _FURTHER_UNIT.match(text, place)):
+        if (before in ("number", ")", "power") and (unit := _AFTER_VALUE.match(text, place))) or (
+            before in ("unit", "power") and (unit := _FURTHER_UNIT.match(text, place))
+        ):
             found.append(("unit", unit[1]))
             place = unit.end()
         elif text[place] == " ":
@@ -79,7 +79,7 @@ def tokens(text: str, spaced: Names = ()) -> list[Token]:
             place = symbol.end()
         else:
             raise Misread(f"{text[place:]!r} in {text!r}")
-    for one, other in zip(found, found[1:], strict=False):
+    for one, other in pairwise(found):
         if one[0] in ("name", "number") and other[0] in ("name", "number"):
             raise Misread(f"nothing between {one} and {other} in {text!r}")
     return found
@@ -119,9 +119,7 @@ def matches(run: Run, text: str, spaced: Names = ()) -> bool:
     return _matches(list(run), flat, plain(flat), 0, spaced)
 
 
-def _matches(
-    pieces: list[str | Chain], text: str, shown: str, place: int, spaced: Names
-) -> bool:
+def _matches(pieces: list[str | Chain], text: str, shown: str, place: int, spaced: Names) -> bool:
     if not pieces:
         return place == len(text)
     first, *rest = pieces
@@ -254,8 +252,10 @@ class _Comparison:
 
     def _row(self, row: Row) -> bool:
         if self.begin or not self._here().startswith(_MARGIN):
-            return row.number is None and not row.source and _says(
-                self._piece(), row.chain, self.spaced
+            return (
+                row.number is None
+                and not row.source
+                and _says(self._piece(), row.chain, self.spaced)
             )
         block = self._block()
         count = 1
@@ -307,10 +307,10 @@ class _Comparison:
         if len(rows) != len(table.rows):
             return False
         return all(
-            len(row) == len(cells) and all(self._cell(c, t) for c, t in zip(cells, row, strict=True))
+            len(row) == len(cells)
+            and all(self._cell(c, t) for c, t in zip(cells, row, strict=True))
             for row, cells in zip(rows, table.rows, strict=True)
         )
-
 
     def _cell(self, run: Run, text: str) -> bool:
         return matches(run, text, self.spaced) if run else not text.strip()
@@ -352,5 +352,3 @@ def text_differences(page: Page, text: str, spaced: Names = ()) -> Iterator[str]
 def text_figures(text: str) -> list[str]:
     """Return the descriptions of the figures."""
     return _lines(text).figures
-
-

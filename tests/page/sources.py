@@ -25,8 +25,9 @@ from derive.derivation.laws import (
 from derive.derivation.step import Derivation
 from tests.page import names
 from tests.page.items import Page, Row, Run
+from tests.page.known import Known, everything
 from tests.page.mathematics import Chain, Tree
-from tests.page.meaning import PRIME, Known, Place, everything
+from tests.page.worth import PRIME, Place
 
 Pair = tuple[Tree, Tree]
 """Both sides of an equation."""
@@ -188,9 +189,7 @@ def _gap(pair: Pair, place: Place) -> int:
     return (place.tree(left) - place.tree(right)) % PRIME
 
 
-def _implied(
-    row: Pair, cited: Sequence[Pair], place: _Ground, unknown: frozenset[str]
-) -> bool:
+def _implied(row: Pair, cited: Sequence[Pair], place: _Ground, unknown: frozenset[str]) -> bool:
     *first, last = cited
     given = [(left[1], right) for left, right in first if left[0] == "name"]
     if len(given) != len(first):
@@ -242,5 +241,3 @@ def _names(tree: Tree | Pair) -> Iterator[str]:
     for part in tree:
         if isinstance(part, tuple):
             yield from _names(part)
-
-

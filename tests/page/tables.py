@@ -15,8 +15,10 @@ from derive.derivation.spread import Shares
 from derive.derivation.step import Derivation
 from tests.page import names
 from tests.page.items import Item, Page, Prose, Run, Table
+from tests.page.known import Known
 from tests.page.mathematics import Chain, Tree
-from tests.page.meaning import Known, Worth, is_rounding, print_of, solved, worth
+from tests.page.meaning import solved
+from tests.page.worth import Worth, is_rounding, print_of, worth
 
 Cells = tuple[Run, ...]
 
@@ -307,7 +309,7 @@ class _Tables:
                     yield f"{head} after {count}: {cell}"
 
     def _states(self, rows: list[Cells]) -> Iterator[str]:
-        (old, before), (new, after) = self.circuits
+        before, after = (derivation for _, derivation in self.circuits)
         by_state = []
         for derivation in (before, after):
             known = Known(self.known.emf)
@@ -385,5 +387,3 @@ def _stops(circuit: Circuit, loop: Loop) -> list[str]:
                 if met[-1:] != [point]:
                     met.append(point)
     return [names.point(point) for point in (met if met[0] == met[-1] else [*met, met[0]])]
-
-

@@ -27,7 +27,7 @@ _MUTATED = "against_the_arrow"
 
 
 @cache
-def _solved(name: str, options: Options = Options()) -> Solution:
+def _solved(name: str, options: Options) -> Solution:
     text = (_EXAMPLES / f"{name}.circuit").read_text("utf-8")
     return solve(Source(name, text), options)
 
@@ -64,7 +64,7 @@ def test_other_looks_say_the_same(looks: str) -> None:
 
 @pytest.mark.parametrize("kind", FORMATS)
 def test_a_changed_page_is_refused(kind: str) -> None:
-    solution = _solved(_MUTATED)
+    solution = _solved(_MUTATED, Options())
     texts = written(solution)
     first, known = READERS["latex"](texts["latex"]), known_of(solution)
     made = list(mutations(kind, texts[kind], random.Random(1), 2))
@@ -79,7 +79,7 @@ _SEEN_ALONE = {"flip a sign", "drop a minus", "change a digit", "change the last
 
 def test_a_fault_of_every_format_is_refused() -> None:
     # Where all formats were wrong alike, the derivation must tell.
-    solution = _solved(_MUTATED)
+    solution = _solved(_MUTATED, Options())
     text, known = written(solution)["latex"], known_of(solution)
     made = mutations("latex", text, random.Random(2), 3)
     for mutation in (m for m in made if m.kind in _SEEN_ALONE):
@@ -105,7 +105,9 @@ def test_what_is_no_line_of_mathematics_is_not_read(formula: str) -> None:
 
 
 def test_signs_subscripts_and_units_make_a_difference() -> None:
-    said = r"\frac{R_{12}\,\mathcal{E}_{1} - 2I_{2}'}{3\,\mathrm{k}\Omega}".replace("'", "^{\\prime}")
+    said = r"\frac{R_{12}\,\mathcal{E}_{1} - 2I_{2}'}{3\,\mathrm{k}\Omega}".replace(
+        "'", "^{\\prime}"
+    )
     others = [
         said.replace("12", "21"), said.replace("-", "+"), said.replace("k", "m"),
         said.replace(r"^{\prime}", ""), said.replace("2I", "3I"), said.replace(r"\mathcal{E}", "E"),
