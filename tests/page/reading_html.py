@@ -229,6 +229,14 @@ def _figure(element: Element) -> list[Item]:
 # --- MathML -------------------------------------------------------------------------------------
 
 
+def read_formula(text: str) -> list[Token]:
+    """Return the tokens of one ``math`` element."""
+    tree = _Tree()
+    tree.feed(text)
+    (element,) = tree.root.elements()
+    return _row(element)
+
+
 def _formula(elements: list[Element]) -> Chain:
     return read([token for element in elements for token in _row(element)])
 
