@@ -127,7 +127,8 @@ _LEFT_ALONE = {
     r"|\\lwshare\{[^}]*\}",
     "fragment": r"\A.*?\\par\\lwparagraphs|\\begin\{tikzpicture\}.*?\\end\{tikzpicture\}"
     r"|\\lwshare\{[^}]*\}|\\lwlabel[^\n]*",
-    "markdown": r"<!--.*?-->|<svg.*?</svg>|^\*Made by.*",
+    "markdown": r"<!--.*?-->|<svg.*?</svg>|^\*Made by.*"
+    r"|^(?:> )?(?:\d+ junctions?:|No junction|The potential, counted|Two bars|At the start )[^\n]*",
     "typst": r"\A.*?#set text\(lang|#drawn\(.*?\n\)\n",
     "html": r"\A.*?<main>|<svg.*?</svg>|<details class=\"described\">.*?</details>",
     "text": r"\[Figure: .*?\](?=\n)|^Made by.*",

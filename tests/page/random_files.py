@@ -7,6 +7,7 @@ Many files are refused, since a question may have no answer; that is no fault.
 from __future__ import annotations
 
 import random
+import re
 from fractions import Fraction
 
 from tests import random_parts
@@ -45,11 +46,12 @@ def random_file(rng: random.Random) -> str:
         lines = _tolerances(lines, rng)
     if rng.random() < 0.12:
         lines = _switched(lines, rng)
-    lines += _questions(scene, rng)
+    lines, inside = _internal(lines, rng)
+    lines += _questions(scene, inside, rng)
     lines += [f'circuit "{rng.choice(["A shed", "Ω & 50 % of #1", "Two ~ lamps"])}"']
     lines += [look for look in _LOOKS if rng.random() < 0.15]
     if rng.random() < 0.1:
-        lines.append("use method reduction" + rng.choice(["", " branch currents"]))
+        lines += ["use method reduction", *rng.choice([[], ["use method branch currents"]])]
     return _renamed("\n".join(lines) + "\n", scene, rng)
 
 
@@ -129,7 +131,18 @@ def _switched(lines: list[str], rng: random.Random) -> list[str]:
     return found
 
 
-def _questions(scene: Scene, rng: random.Random) -> list[str]:
+def _internal(lines: list[str], rng: random.Random) -> tuple[list[str], list[str]]:
+    """Give some batteries an internal resistance; return the lines and those batteries."""
+    text, inside = "\n".join(lines), []
+    for name, number in re.findall(r"\([-+](E(\d+))[-+]\)", text):
+        if rng.random() < 0.3:
+            text = re.sub(rf"\(([-+]){name}([-+])\)", rf"(\g<1>{name} r{number}\g<2>)", text)
+            text += f"\nr{number} = {rng.choice(['0.5', '1/3', '2'])} ohm"
+            inside.append(name)
+    return text.splitlines(), inside
+
+
+def _questions(scene: Scene, inside: list[str], rng: random.Random) -> list[str]:
     points = sorted({p for part in scene.parts for p in (part.tail, part.head)})
     named = {kind: [p.name for p in scene.parts if p.kind == kind] for kind in (
         "battery", "resistor", "lamp", "capacitor", "voltmeter", "ammeter", "open", "closed",
@@ -147,16 +160,18 @@ def _questions(scene: Scene, rng: random.Random) -> list[str]:
     part("resistor", "ask power in {}", "ask current in {}", "ask voltage across {}")
     part("resistor", "ask energy in {} over 2 h", "ask charge through {} over 1.5 min")
     part("resistor", "ask matched load {}")
-    part("battery", "ask terminal voltage of {}", "ask power of {}", "ask efficiency of {}")
+    named["real battery"] = inside
+    part("real battery", "ask terminal voltage of {}", "ask efficiency of {}")
+    part("real battery", "ask short circuit current of {}", "ask open circuit voltage of {}")
+    part("battery", "ask power of {}")
     part("battery", "ask energy of {} over 3 h", "ask charge of {} over 90 min")
-    part("battery", "ask short circuit current of {}")
     part("capacitor", "ask charge on {}", "ask energy in {}", "ask voltage across {}")
     part("capacitor", "ask transient of {0}\ninitially V({0}) = 2 V")
     part("voltmeter", "ask reading of {}", "ask loading error of {}")
     part("ammeter", "ask reading of {}")
     part("open", "ask voltage across {}")
     part("source", "ask power of {}")
-    part("lamp", "ask power in {0}\nrating {0} = 3 W", "rating {} = 6 V, 2.4 W\nask currents")
+    part("lamp", "ask power in {0}\nrating {0} = 3 W")
     asked += rng.sample(choices, min(len(choices), rng.randint(1, 4)))
     if rng.random() < 0.15:
         asked += [f"ground {rng.choice(points)}", "ask potentials"]
@@ -165,8 +180,6 @@ def _questions(scene: Scene, rng: random.Random) -> list[str]:
 
 def _renamed(text: str, scene: Scene, rng: random.Random) -> str:
     """Give some points and parts names of other kinds."""
-    import re
-
     names: dict[str, str] = {}
     points = sorted({p for part in scene.parts for p in (part.tail, part.head)})
     fresh = list(_POINTS)

@@ -16,10 +16,22 @@ import pytest
 
 from derive.pipeline import Detail, Options, Solution, solve
 from derive.source import Source
-from tests.page.check import FORMATS, READERS, caught, faults, known_of, unfounded, written
+from derive.writers import html, latex, text
+from tests.page import figures
+from tests.page.check import (
+    FORMATS,
+    READERS,
+    caught,
+    faults,
+    known_of,
+    states,
+    unfounded,
+    written,
+)
 from tests.page.mathematics import Misread, read
 from tests.page.mutations import mutations
 from tests.page.reading_tex import tokens as tex_tokens
+from tests.page.reading_text import text_figures
 from tests.page.reading_text import tokens as text_tokens
 
 _EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -28,8 +40,7 @@ _MUTATED = "against_the_arrow"
 
 @cache
 def _solved(name: str, options: Options) -> Solution:
-    text = (_EXAMPLES / f"{name}.circuit").read_text("utf-8")
-    return solve(Source(name, text), options)
+    return solve(Source(name, (_EXAMPLES / f"{name}.circuit").read_text("utf-8")), options)
 
 
 @pytest.mark.parametrize(
@@ -57,8 +68,8 @@ def test_every_format_says_what_was_proved(name: str, options: Options) -> None:
     "looks", ["decimal comma", "symbols emf epsilon", "symbols emf italic\nfigures 5"]
 )
 def test_other_looks_say_the_same(looks: str) -> None:
-    text = (_EXAMPLES / "relay_timer.circuit").read_text("utf-8").replace("24 V", "24.5 V")
-    solution = solve(Source("looks", f"{text}\n{looks}\n"))
+    given = (_EXAMPLES / "relay_timer.circuit").read_text("utf-8").replace("24 V", "24.5 V")
+    solution = solve(Source("looks", f"{given}\n{looks}\n"))
     assert faults(solution, written(solution, width=50)) == []
 
 
@@ -80,14 +91,33 @@ _SEEN_ALONE = {"flip a sign", "drop a minus", "change a digit", "change the last
 def test_a_fault_of_every_format_is_refused() -> None:
     # Where all formats were wrong alike, the derivation must tell.
     solution = _solved(_MUTATED, Options())
-    text, known = written(solution)["latex"], known_of(solution)
-    made = mutations("latex", text, random.Random(2), 3)
+    told, known = latex.write(solution.document), known_of(solution)
+    made = mutations("latex", told, random.Random(2), 3)
     for mutation in (m for m in made if m.kind in _SEEN_ALONE):
         try:
             page = READERS["latex"](mutation.text)
         except Misread:
             continue
         assert list(unfounded(page, solution, known)), mutation.shown
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong"),
+    [
+        ("slopes down by 5.67 V", "slopes down by 5.76 V"), ("slopes down by 3", "slopes up by 3"),
+        ("R1, 16.1 W", "R1, 1.61 W"), ("its minus terminal", "its plus terminal"),
+        ("then resistor R1", "then resistor R3"), ("2 batteries", "3 batteries"),
+        ("A, E1, R1, C, R3, A", "A, R1, E1, C, R3, A"), ("the arrow of I1", "the arrow of I2"),
+    ],
+)  # fmt: skip
+def test_a_figure_in_other_words_is_refused(right: str, wrong: str) -> None:
+    solution = _solved(_MUTATED, Options())
+    page = html.write(solution.document)
+    assert right in page
+    known, told = known_of(solution), READERS["html"](page.replace(right, wrong))
+    assert list(figures.faults(told, states(solution), known, comma=False))
+    pages = {"html": told, "latex": READERS["latex"](latex.write(solution.document))}
+    assert list(figures.told_alike(pages, text_figures(text.write(solution.document))))
 
 
 @pytest.mark.parametrize(
