@@ -19,7 +19,9 @@ from functools import partial
 from multiprocessing import Pool
 
 from derive.diagnostic import Rejected
-from derive.pipeline import Detail, Group, Options, Solution, solve
+from derive.document.telling import Detail
+from derive.options import Group, Options
+from derive.pipeline import Solution, solve
 from derive.source import Source
 from tests.page.check import FORMATS, READERS, caught, faults, known_of, written
 from tests.page.mutations import mutations

@@ -9,7 +9,8 @@ import pytest
 
 from derive.algebra.term import Sum, number, resistance
 from derive.document.model import AnswerLine, Chain, Document, Relation, Section
-from derive.pipeline import Group, Options, solve
+from derive.options import Group, Options
+from derive.pipeline import solve
 from derive.source import Source
 from derive.typesetting.style import Style
 from derive.writers import html, latex, markdown, text

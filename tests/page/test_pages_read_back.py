@@ -14,7 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from derive.pipeline import Detail, Options, Solution, solve
+from derive.document.telling import Detail
+from derive.options import Options
+from derive.pipeline import Solution, solve
 from derive.source import Source
 from derive.writers import html, latex, text
 from tests.page import figures
