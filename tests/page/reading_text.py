@@ -30,7 +30,7 @@ _FURTHER_UNIT = re.compile(rf"·({_UNIT})(?!{_LETTER}|[0-9₀-₉_])")
 _NUMBER = re.compile(
     r"(?:\d{1,3}(?: \d{3})+(?!\d)|\d+)(?:[.,](?:\d{3}(?: \d{3})*(?: \d{1,3})(?!\d)|\d+))?"
 )
-_BELOW = rf"(?:{_LETTER}|[0-9₀-₉_∞]|′(?=,|[0-9A-Za-z]))+"
+_BELOW = rf"(?:{_LETTER}|[0-9₀-₉_∞]|′+(?=,|[0-9A-Za-z]))+"
 _TIME = r"\d+(?:[.,/]\d+)? (?:min|h|s|d)\b"
 _NAME = re.compile(rf"({_LETTER}|∞)(?:([₀-₉]+)|_({_BELOW}(?:,(?:{_TIME}|{_BELOW}))*))?(′*)")
 _WORD = re.compile(rf"{_LETTER}{{2,}}[0-9]*(?!\w)")

@@ -92,6 +92,8 @@ def _follows(
     row: Row, numbered: dict[int | None, Chain], derivations: list[Derivation], known: Known
 ) -> bool:
     parts = list(_parts(row.source))
+    if any(part.pair is None and part.number not in numbered for part in parts):
+        return False
     if any(part.scaled for part in parts):
         return _is_combination(row, parts, numbered, derivations, known)
     for derivation in derivations:

@@ -143,3 +143,11 @@ def test_a_resistance_that_is_sought_cites_its_voltage_and_its_current(
     name: str, source: str
 ) -> None:
     assert source in _told(text.write(solve(_example(name)).document))
+
+
+def test_a_quotient_has_no_range_for_the_reason_that_no_answer_has_one() -> None:
+    # It was refused: the checker found the other reason.
+    walks = "I1: A (-E1 r1+) B (R1) C\nI2: C (R2) A\nI3: C (R3) (-E2+) A\n"
+    given = "E1 = 9 V; r1 = 1 ohm; R1 = 2 ohm ± 5 %; R2, R3 = 4 ohm; E2 = 1 ohm * I2\n"
+    solution = solve(Source("ratio", f"{walks}{given}ask efficiency of E1\n"))
+    assert faults(solution) == []
