@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from derive.algebra.name import identifier
-from derive.algebra.term import Equation, Symbol, SymbolKind
+from derive.algebra.term import Equation, Symbol, SymbolKind, Term
 from derive.circuit.appearance import EmfSymbol
 from derive.derivation.algebra import Define
 from derive.derivation.further import Lasts
@@ -17,6 +17,7 @@ from derive.derivation.laws import GivenValue
 from derive.derivation.step import Derivation
 from tests.page import names
 from tests.page.items import Item, Page, Prose, Row, Run, Table
+from tests.page.known import everything
 from tests.page.mathematics import Chain, Tree
 from tests.page.worth import PRIME, Place, Print, is_rounding, worth
 
@@ -105,6 +106,11 @@ def _says(relation: str, side: Tree, result: dict[str, Any], letters: _Letters) 
     return relation == "=" and letters.same(side, result["formula"])
 
 
+def _unknowns(term: Term) -> set[Symbol]:
+    """Return the currents, voltages and names for sub-expressions in a term."""
+    return {s for s in everything(term, Symbol) if s.kind not in _OWN}
+
+
 class _Letters:
     """The worth of every name at two places, once the names of sub-expressions are followed."""
 
@@ -126,25 +132,41 @@ class _Letters:
     def give(self, derivation: Derivation) -> None:
         """Let quantities be worth what is given: a page may have put that in, or not."""
         for step in derivation.steps:
-            if isinstance(step, GivenValue):
+            if isinstance(step, GivenValue) and not _unknowns(step.conclusion.right):
                 looks = names.symbol(step.symbol, self.emf)
                 one, other = (p.term(step.conclusion.right, self.emf) for p in self.places)
                 self._settle(looks, (one, other))
 
     def follow(self, derivation: Derivation) -> None:
-        """Let names be worth what the checked steps say."""
+        """Let names be worth what the checked steps say, each once all on its right are settled."""
+        waiting: list[Equation] = []
         for step in derivation.steps:
-            conclusion = getattr(step, "conclusion", None)
-            if not isinstance(conclusion, Equation) or not isinstance(conclusion.left, Symbol):
-                continue
-            looks = names.symbol(conclusion.left, self.emf)
-            own = conclusion.left.kind in _OWN and not isinstance(step, Define)
             if isinstance(step, Lasts):
                 self.times.append(step.time.seconds)
                 continue
-            if looks not in self.settled and not own:
-                one, other = (place.term(conclusion.right, self.emf) for place in self.places)
-                self._settle(looks, (one, other))
+            conclusion = getattr(step, "conclusion", None)
+            if isinstance(conclusion, Equation) and isinstance(conclusion.left, Symbol):
+                tied = isinstance(step, GivenValue) and _unknowns(conclusion.right)
+                if conclusion.left.kind not in _OWN or isinstance(step, Define) or tied:
+                    waiting.append(conclusion)
+        for patient in (True, False):
+            while later := [e for e in waiting if not self._take(e, patient=patient)]:
+                if len(later) == len(waiting):
+                    break
+                waiting = later
+
+    def _take(self, equation: Equation, *, patient: bool) -> bool:
+        """Settle the left side; False where something on the right has no worth yet."""
+        assert isinstance(equation.left, Symbol)
+        looks = names.symbol(equation.left, self.emf)
+        if looks in self.settled:
+            return True
+        held = {names.symbol(s, self.emf) for s in _unknowns(equation.right)}
+        if patient and not held <= self.settled:
+            return False
+        one, other = (place.term(equation.right, self.emf) for place in self.places)
+        self._settle(looks, (one, other))
+        return True
 
     def _settle(self, looks: str, worth: Print) -> None:
         self.settled.add(looks)
