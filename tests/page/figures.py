@@ -276,7 +276,10 @@ def _potential(short: str, long: str, states: States, known: Known) -> Iterator[
 def _legs(legs: list[tuple[str, ...]], step: LoopRule, known: Known) -> Iterator[bool]:
     level = Fraction(0)
     for (_, way, sense, size, end), crossing in zip(legs, step.crossings, strict=True):
-        (change,) = {*_values(known, names.symbol(crossing.quantity, known.emf))} or {None}
+        values = {*_values(known, names.symbol(crossing.quantity, known.emf))}
+        if len(values) > 1:
+            return  # a dependent source has another value in the circuit with a test source
+        change = next(iter(values), None)
         if change is None:
             yield False
             return

@@ -96,6 +96,9 @@ def _follows(
         return False
     if any(part.scaled for part in parts):
         return _is_combination(row, parts, numbered, derivations, known)
+    told = "".join(piece for piece in row.source if isinstance(piece, str))
+    if len(parts) > 1 and " in " not in told:
+        return True  # they are put into a law that has no number
     for derivation in derivations:
         unknown = _unknowns(derivation, known)
         for meant, dependent in product((_pair, _found), (True, False)):
