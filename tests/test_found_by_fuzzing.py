@@ -2,6 +2,7 @@
 
 import pytest
 
+from derive.diagnostic import Rejected
 from derive.pipeline import Group, Options, solve
 from derive.source import Source
 from derive.writers import text
@@ -16,6 +17,14 @@ E2 = 20 ohm * I1
 """
 """A dependent source has a formula and is no current of a loop."""
 
+SWITCHED = """\
+I1: A  (-E1+)  B  (R1)  C
+: C  (capacitor C1)  A
+: C  (opens S1)  (R2)  A
+use junction Tap
+"""
+"""After the switch opens no current can flow, so there is no junction; nor is there a Tap."""
+
 FOUND = [
     (FOLLOWER, Options(group=Group.LOOP)),
 ]
@@ -24,3 +33,10 @@ FOUND = [
 @pytest.mark.parametrize(("circuit", "options"), FOUND)
 def test_is_solved(circuit: str, options: Options) -> None:
     assert "Answers" in text.write(solve(Source("found.circuit", circuit), options).document)
+
+
+@pytest.mark.parametrize(("circuit", "code"), [(SWITCHED, "unknown-point")])
+def test_is_refused(circuit: str, code: str) -> None:
+    with pytest.raises(Rejected) as caught:
+        solve(Source("found.circuit", circuit))
+    assert code in {diagnostic.code for diagnostic in caught.value.diagnostics}

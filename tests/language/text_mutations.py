@@ -8,7 +8,7 @@ import unicodedata
 from functools import cache
 from pathlib import Path
 
-from tests.language.text_strategies import SEEDS, TOKENS
+from tests.language.text_strategies import SEEDS, TOKENS, mutated
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -120,3 +120,49 @@ def with_something_huge(text: str, choose: random.Random) -> str:
     """Return a file with something in it of a size that nobody writes by hand."""
     place = choose.randint(0, len(text))
     return text[:place] + choose.choice(_HUGE) + text[place:]
+
+
+def a_few_statements(text: str, choose: random.Random) -> str:
+    """Return a circuit of two or three loops with some statements of a file, changed somehow."""
+    lines = choose.choice(_SMALL).splitlines()
+    lines += choose.choices(_ASKED, k=choose.choice((0, 1, 1, 2)))
+    own = [line for line in text.splitlines() if line.strip() and len(line) < 200]
+    if choose.random() < 0.4:
+        lines.append(_renamed(choose.choice(own or [""]), choose))
+    choose.shuffle(lines)
+    changes = (with_names_swapped, with_tokens_swapped, with_any_characters, mutated)
+    change = choose.choices(changes, (8, 3, 1, 2))[0]
+    text = "\n".join(lines)
+    return text if choose.random() < 0.25 else change(text, choose)
+
+
+_ASKED = (
+    "ask power in R1", "ask voltage A B", "ask resistance A B", "ground A", "use loop A B A",
+    "use loop A (R1) B (E1) A", "eliminate I1", "ask reducible", "ask voltage across R1",
+    "use method reduction", "use method branch currents", "ask terminal voltage of E1",
+    "ask charge on C1", "ask transient of C1", "uncharged C1", "initially V(C1) = 2 V",
+    "ask matched load R1", "ask energy in R1 over 2 h", "ask reading of M1", "ask value of R1",
+    "ask loading error of M1", "R1 = ?", "I1 = 2 A", "V(A,B) = 3 V", "E1 = ?", "R1 = 2 R2",
+    "rating L1 = 6 V, 3 W", "ask potentials", "use junction B", "place A at 0 0", "figures 4",
+    "ask E12 value of R1", "ask short-circuit current of E1", "ask open-circuit voltage of E1",
+    "ask efficiency of E1", "ask charge of E1 over 3 min", "R2 = 5 ohm ± 10 %", "E2 = 2 ohm * I1",
+    "bridge diamond", "batteries cells", "resistors zigzag", "symbols emf script", ": A B",
+    ": A (R9) B", ": B (-E9+) A", ": C (closes S9) B", ": A (<- J9) C", ": B (capacitor C9) A",
+)  # fmt: skip
+_SMALL = (
+    "I1: A (-E1 r1+) B (R1) A\nE1 = 6 V; r1 = 1 ohm; R1 = 2 ohm",
+    "I1: A (-E1+) B\nI2: B (R1) A\nI3: B (R2) (closed S1) A\nE1 = 6 V\nR1, R2 = 3 ohm",
+    ": A (-E1+) (R1) B\n: A (-E2+) (R2) B\n: A (R3) B\nE1, E2 = 5 V ± 5 %; R1 = 1 ohm",
+    "I1: A (-E1+) B (R1) C\n: C (capacitor C1) A\n: C (opens S1) (lamp L1) A\nC1 = 2 µF; E1 = 9 V",
+    "I1: A (J1 ->) B (R1) A\n: B (ammeter M1) (R2) A\n: B (voltmeter M2) A\nJ1 = 2 A; M2 = 10 kΩ",
+)
+
+
+def _renamed(line: str, choose: random.Random) -> str:
+    """Return a statement with its names taken from a small circuit, so that it may fit one."""
+    names = ("A", "B", "C", "R1", "R2", "E1", "I1", "C1", "S1", "L1", "M1", "J1", "r1", "I2")
+    return re.sub(
+        r"\b[A-Za-z][0-9]?\b",
+        lambda found: choose.choice(names) if choose.random() < 0.5 else found[0],
+        line,
+    )
