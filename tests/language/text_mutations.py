@@ -106,7 +106,9 @@ def with_any_characters(text: str, choose: random.Random) -> str:
             case 2:
                 sign = any_character(choose)
             case _:
-                sign = unicodedata.normalize(choose.choice(("NFD", "NFKC")), text[place : place + 3])
+                sign = unicodedata.normalize(
+                    choose.choice(("NFD", "NFKC")), text[place : place + 3]
+                )
         text = text[:place] + sign + text[place + choose.choice((0, 0, 1)) :]
     return text
 
