@@ -13,7 +13,7 @@ from derive.cli.console import Bar, Console, Heard, Notes, Voice, print_answers
 from derive.cli.record import Record
 from derive.cli.results import Built, Target
 from derive.cli.status import BAD_CIRCUIT, BAD_USAGE, DONE, ENGINE_FAILED
-from derive.diagnostic import Rejected, render
+from derive.diagnostic import Rejected, printable, render
 from derive.engines import files
 from derive.engines.files import Refused, Unreadable
 from derive.engines.ours import Ending
@@ -82,7 +82,8 @@ def _once(name: str, found: Built, owners: dict[str, str], console: Console) -> 
         owner = owners.setdefault(written.path, name)
         if owner != name:
             console.complain(
-                f"{owner} and {name} were both written to {written.path}\n"
+                f"{printable(owner)} and {printable(name)} were both written to "
+                f"{printable(written.path)}\n"
                 "  hint: rename one of them, or give each a folder of its own with --out"
             )
             return replace(found, status=BAD_USAGE)
@@ -155,7 +156,7 @@ def _summary(names: Sequence[str], built: Sequence[Built], seconds: float) -> st
     words += f", in {seconds:.1f} s"
     if engines:
         words += f"; pages by {' and '.join(sorted(engines))}"
-    lines = [words, *(f"  failed: {name}" for name in failed[:_MOST_NAMED])]
+    lines = [words, *(f"  failed: {printable(name)}" for name in failed[:_MOST_NAMED])]
     if len(failed) > _MOST_NAMED:
         lines.append(f"  failed: {len(failed) - _MOST_NAMED} more")
     return "\n".join(lines)
@@ -178,25 +179,32 @@ def guarded(name: str, voice: Voice, work: Callable[[str, Voice], Built]) -> Bui
         return work(name, voice)
     except Unreadable as fault:
         hint = f"\n  hint: {fault.hint}" if fault.hint else ""
-        voice.complain(f"{'standard input' if name == '-' else name} {fault}{hint}")
+        voice.complain(f"{_shown(name)} {fault}{hint}")
         return Built(BAD_USAGE)
     except Refused as fault:
-        voice.complain(f"{fault}\n  hint: choose a folder with --out, or move the file away")
+        voice.complain(
+            f"{printable(str(fault))}\n  hint: choose a folder with --out, or move the file away"
+        )
         return Built(BAD_USAGE)
     except BrokenPipeError:
         raise
     except OSError as fault:
-        place = f"{fault.filename}: " if fault.filename else ""
-        voice.complain(f"{name}: the result cannot be written: {place}{fault.strerror}")
+        place = f"{printable(str(fault.filename))}: " if fault.filename else ""
+        voice.complain(f"{_shown(name)}: the result cannot be written: {place}{fault.strerror}")
         return Built(ENGINE_FAILED)
     except Exception as fault:
         if os.environ.get("LOOPWALK_TRACEBACK"):
             raise
         voice.complain(
-            f"{name}: the program failed ({type(fault).__name__}: {fault})\n"
+            f"{_shown(name)}: the program failed ({type(fault).__name__}: {printable(str(fault))})\n"
             "  hint: this is a fault of Loopwalk, not of the circuit; please report the file"
         )
         return Built(ENGINE_FAILED)
+
+
+def _shown(name: str) -> str:
+    """Return a name that can be told from the words around it."""
+    return "standard input" if name == "-" else printable(name) or "''"
 
 
 def gravest(statuses: list[int]) -> int:
@@ -205,7 +213,9 @@ def gravest(statuses: list[int]) -> int:
 
 
 def _told_of_twins(one: str, other: str) -> str:
-    if one == other or (one != "-" and os.path.realpath(one) == os.path.realpath(other)):
+    same = one == other or (one != "-" and os.path.realpath(one) == os.path.realpath(other))
+    one, other = _shown(one), _shown(other)
+    if same:
         return f"{other} is named twice; both would be written to the same files"
     return (
         f"{one} and {other} would be written to the same files\n"

@@ -17,6 +17,7 @@ from derive.cli.console import Bar, Console, Notes
 from derive.cli.each import Work, guarded
 from derive.cli.results import Built
 from derive.cli.status import ENGINE_FAILED
+from derive.diagnostic import printable
 
 _LOADED_ONCE = ["derive.pipeline", "derive.writers.latex"]
 """What takes long to import, and every process needs."""
@@ -96,5 +97,6 @@ def _result(name: str, future: Future[tuple[Notes, Built]]) -> tuple[Notes, Buil
         return future.result()
     except BrokenProcessPool:
         notes = Notes()
-        notes.complain(f"{name}: its process was killed from outside; run the command again")
+        told = f"{printable(name)}: its process was killed from outside; run the command again"
+        notes.complain(told)
         return notes, Built(ENGINE_FAILED)

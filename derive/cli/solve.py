@@ -20,7 +20,7 @@ from derive.cli.results import (
     to_standard_output,
 )
 from derive.cli.status import BAD_USAGE
-from derive.diagnostic import render
+from derive.diagnostic import printable, render
 from derive.engines import files
 from derive.engines.ours import Ending
 from derive.engines.pages import Wanted
@@ -72,7 +72,9 @@ class Request:
         from derive import pipeline
 
         def work(source: Source) -> Built:
-            options = replace(self.options, announce=lambda words: voice.say(f"{name}: {words}"))
+            options = replace(
+                self.options, announce=lambda words: voice.say(f"{printable(name)}: {words}")
+            )
             solution = pipeline.solve(source, options)
             for warning in solution.warnings:
                 voice.say(render(warning, source))
