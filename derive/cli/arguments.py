@@ -81,7 +81,7 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _subcommand(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: argparse._SubParsersAction[_Parser],
     name: str,
     summary: str,
     description: str,
@@ -93,7 +93,7 @@ def _subcommand(
 
 
 def _bare_subcommand(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: argparse._SubParsersAction[_Parser],
     name: str,
     summary: str,
     description: str,
