@@ -12,7 +12,7 @@ import signal
 import sys
 import threading
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,7 +34,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         with _stopped_in_order():
             return _command(sys.argv[1:] if argv is None else argv)
     except KeyboardInterrupt:
-        print("loopwalk: stopped", file=sys.stderr)
+        _say("loopwalk: stopped")
         return INTERRUPTED
     except BrokenPipeError:
         # Whoever reads our output has had enough; the interpreter must not complain at its end.
@@ -43,8 +43,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     except Exception as fault:
         if os.environ.get("LOOPWALK_TRACEBACK"):
             raise
-        print(f"loopwalk: {_broken(fault)}", file=sys.stderr)
+        _say(f"loopwalk: {_broken(fault)}")
         return ENGINE_FAILED
+
+
+def _say(message: str) -> None:
+    """Tell the last words; they may be about a standard error that takes none."""
+    with suppress(OSError):
+        print(message, file=sys.stderr, flush=True)
 
 
 def _broken(fault: Exception) -> str:

@@ -195,8 +195,9 @@ def guarded(name: str, voice: Voice, work: Callable[[str, Voice], Built]) -> Bui
     except Exception as fault:
         if os.environ.get("LOOPWALK_TRACEBACK"):
             raise
+        told = printable(f"{type(fault).__name__}: {fault}")
         voice.complain(
-            f"{_shown(name)}: the program failed ({type(fault).__name__}: {printable(str(fault))})\n"
+            f"{_shown(name)}: the program failed ({told})\n"
             "  hint: this is a fault of Loopwalk, not of the circuit; please report the file"
         )
         return Built(ENGINE_FAILED)
