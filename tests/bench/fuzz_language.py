@@ -17,7 +17,6 @@ and the texts if any failed, hung or took too much.
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import random
 import subprocess
@@ -27,8 +26,7 @@ import time
 from collections import Counter
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.bench.fuzz_tally import LIMIT, MEMORY, Tally
 

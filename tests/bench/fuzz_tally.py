@@ -122,7 +122,8 @@ class Tally:
         try:
             assert plain.write(solve(source, options).document)
         except Rejected as refused:
-            assert all(render(diagnostic, source) for diagnostic in refused.diagnostics)
+            for diagnostic in refused.diagnostics:
+                render(diagnostic, source)
             self.results["not solved"] += 1
             return False
         self.results["solved"] += 1
