@@ -4,50 +4,24 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from pathlib import Path
-from typing import Protocol
 
-from derive.cli.console import Bar, Console, Heard, Notes, Voice, print_answers
+from derive.cli.console import Bar, Console, Heard, Notes, print_answers
 from derive.cli.record import Record
 from derive.cli.results import Built, Target
 from derive.cli.status import BAD_CIRCUIT, BAD_USAGE, DONE, ENGINE_FAILED
-from derive.diagnostic import Rejected, printable, render
-from derive.engines import files
-from derive.engines.files import Refused, Unreadable
+from derive.cli.work import Work, guarded, shown
 from derive.engines.ours import Ending
-from derive.source import Source
 
 _GRAVEST = (BAD_USAGE, BAD_CIRCUIT, ENGINE_FAILED, DONE)
 """With several files the command ends with the first of these that occurred."""
+
 _MOST_NAMED = 20
 """Failed files that are listed in the end."""
+
 _WORTH_A_PROCESS = 3
 """Files for which another process is started."""
-
-
-class Work(Protocol):
-    """What a command does with each of its files; it can be sent to other processes."""
-
-    @property
-    def files(self) -> tuple[str, ...]:
-        """The files, in the order of the command line."""
-
-    @property
-    def endings(self) -> Mapping[str, Ending]:
-        """The endings of the results of one file, by format."""
-
-    @property
-    def out(self) -> Path | None:
-        """The folder for the results; None for standard output."""
-
-    @property
-    def asked(self) -> str:
-        """What is asked for, as a text that tells it from everything else."""
-
-    def build(self, name: str, voice: Voice) -> Built:
-        """Work on one file."""
 
 
 def run_all(work: Work, console: Console, jobs: int | None = None, *, rebuild: bool = False) -> int:
@@ -82,8 +56,7 @@ def _once(name: str, found: Built, owners: dict[str, str], console: Console) -> 
         owner = owners.setdefault(written.path, name)
         if owner != name:
             console.complain(
-                f"{printable(owner)} and {printable(name)} were both written to "
-                f"{printable(written.path)}\n"
+                f"{shown(owner)} and {shown(name)} were both written to {shown(written.path)}\n"
                 "  hint: rename one of them, or give each a folder of its own with --out"
             )
             return replace(found, status=BAD_USAGE)
@@ -101,7 +74,7 @@ def _in_turn(work: Work, console: Console, jobs: int | None, *, rebuild: bool) -
     with console.progress(count) as bar:
         made = _made(work, left, console, bar, _at_once(jobs, len(left)))
         for number, name in enumerate(work.files, 1):
-            console.start(f"[{number}/{count}] {name} …")
+            console.start(f"[{number}/{count}] {shown(name)} …")
             found = there.get(name)
             if found is not None:
                 bar.advance()
@@ -156,56 +129,10 @@ def _summary(names: Sequence[str], built: Sequence[Built], seconds: float) -> st
     words += f", in {seconds:.1f} s"
     if engines:
         words += f"; pages by {' and '.join(sorted(engines))}"
-    lines = [words, *(f"  failed: {printable(name)}" for name in failed[:_MOST_NAMED])]
+    lines = [words, *(f"  failed: {shown(name)}" for name in failed[:_MOST_NAMED])]
     if len(failed) > _MOST_NAMED:
         lines.append(f"  failed: {len(failed) - _MOST_NAMED} more")
     return "\n".join(lines)
-
-
-def with_circuit(name: str, voice: Voice, work: Callable[[Source], Built]) -> Built:
-    """Read a file and work on it; show what is wrong with the circuit if that is how it ends."""
-    source = files.read(name)
-    try:
-        return work(source)
-    except Rejected as verdict:
-        for diagnostic in verdict.diagnostics:
-            voice.say(render(diagnostic, source))
-        return Built(BAD_CIRCUIT)
-
-
-def guarded(name: str, voice: Voice, work: Callable[[str, Voice], Built]) -> Built:
-    """Work on one file; whatever happens, the other files get their turn."""
-    try:
-        return work(name, voice)
-    except Unreadable as fault:
-        hint = f"\n  hint: {fault.hint}" if fault.hint else ""
-        voice.complain(f"{_shown(name)} {fault}{hint}")
-        return Built(BAD_USAGE)
-    except Refused as fault:
-        voice.complain(
-            f"{printable(str(fault))}\n  hint: choose a folder with --out, or move the file away"
-        )
-        return Built(BAD_USAGE)
-    except BrokenPipeError:
-        raise
-    except OSError as fault:
-        place = f"{printable(str(fault.filename))}: " if fault.filename else ""
-        voice.complain(f"{_shown(name)}: the result cannot be written: {place}{fault.strerror}")
-        return Built(ENGINE_FAILED)
-    except Exception as fault:
-        if os.environ.get("LOOPWALK_TRACEBACK"):
-            raise
-        told = printable(f"{type(fault).__name__}: {fault}")
-        voice.complain(
-            f"{_shown(name)}: the program failed ({told})\n"
-            "  hint: this is a fault of Loopwalk, not of the circuit; please report the file"
-        )
-        return Built(ENGINE_FAILED)
-
-
-def _shown(name: str) -> str:
-    """Return a name that can be told from the words around it."""
-    return "standard input" if name == "-" else printable(name) or "''"
 
 
 def gravest(statuses: list[int]) -> int:
@@ -215,7 +142,7 @@ def gravest(statuses: list[int]) -> int:
 
 def _told_of_twins(one: str, other: str) -> str:
     same = one == other or (one != "-" and os.path.realpath(one) == os.path.realpath(other))
-    one, other = _shown(one), _shown(other)
+    one, other = shown(one), shown(other)
     if same:
         return f"{other} is named twice; both would be written to the same files"
     return (

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from derive.cli import setting
 from derive.cli.console import Voice
-from derive.cli.each import with_circuit
 from derive.cli.results import (
     Built,
     Made,
@@ -20,14 +19,16 @@ from derive.cli.results import (
     to_standard_output,
 )
 from derive.cli.status import BAD_USAGE
-from derive.diagnostic import printable, render
+from derive.cli.work import shown, with_circuit
+from derive.diagnostic import render
 from derive.engines import files
 from derive.engines.ours import Ending
 from derive.engines.pages import Wanted
 from derive.source import Source
 
 if TYPE_CHECKING:
-    from derive.pipeline import Options, Solution
+    from derive.options import Options
+    from derive.pipeline import Solution
 
 _ENDINGS = {
     "tex": Ending.TEX,
@@ -73,7 +74,7 @@ class Request:
 
         def work(source: Source) -> Built:
             options = replace(
-                self.options, announce=lambda words: voice.say(f"{printable(name)}: {words}")
+                self.options, announce=lambda words: voice.say(f"{shown(name)}: {words}")
             )
             solution = pipeline.solve(source, options)
             for warning in solution.warnings:

@@ -46,7 +46,8 @@ def distribute(
     """Return the tokens of each stretch: as little longer than it would be anyway, cells upright.
 
     Where that leaves a choice the tokens are spread evenly, and a single one has the longest wire.
-    `orders` are the possible orders of the tokens, the best first. A mark that comes first on a stretch stands at the corner.
+    `orders` are the possible orders of the tokens, the best first. A mark that comes first on a
+    stretch stands at the corner.
     """
     best: tuple[float, tuple[Load, ...]] | None = None
     turned = [False, *(corner(a, b) for a, b in pairwise(stretches))]
