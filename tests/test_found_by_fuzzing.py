@@ -39,10 +39,19 @@ ask power in R1
 ROW = "I1: A (-E1+) " + " ".join(f"P{k} (R{k})" for k in range(1, 100)) + " A"
 """The ways to lay so many parts along four stretches of wire are not counted out."""
 
+RUNGS = "\n".join(f": P{k} (Ra{k}) P{k + 1}\n: P{k + 1} (Rb{k}) G" for k in range(3))
+FADING = f"""\
+: G (-E1+) P0
+{RUNGS}
+E1 = 12 V; {"; ".join(f"Ra{k} = 1e15 ohm; Rb{k} = 1e-15 ohm" for k in range(3))}
+"""
+"""The last rung takes a share of the power with more than a hundred noughts."""
+
 FOUND = [
     (FOLLOWER, Options(group=Group.LOOP)),
     (TINY, Options()),
     (ROW, Options()),
+    (FADING, Options()),
 ]
 
 
