@@ -11,7 +11,7 @@ and written as text.
 
 The texts are read in chunks, each in a process of its own. Prints how many were accepted, refused
 (by the codes of the messages) and solved, the slowest texts, and the largest memory; ends with 1
-and the texts if any failed, hung or took too much.
+and the texts if any failed, hung or took too much. Ctrl-C ends it with the counts so far.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.bench.fuzz_tally import LIMIT, MEMORY, Tally
 
-CHUNK = 20_000
+CHUNK = 5_000
 CHUNK_SECONDS = 3600
 """After which a chunk has hung in something that no signal interrupts."""
 SHARES = {
@@ -73,21 +73,17 @@ def _all(chosen: argparse.Namespace) -> int:
     guided = round(chosen.texts * chosen.guided) if _has_atheris() else 0
     if chosen.guided and not guided:
         print("atheris is not installed: no text is guided by coverage")
-    plan: list[tuple[str, int]] = [(GUIDED, guided)]
+    shares = {GUIDED: guided}
     for origin, share in SHARES.items():
-        plan.append((origin, round((chosen.texts - guided) * share / 100)))
+        shares[origin] = round((chosen.texts - guided) * share / 100)
     begun = time.monotonic()
     total = Tally()
     origins: dict[str, Counter[str]] = {}
     with tempfile.TemporaryDirectory(prefix="fuzz-") as scratch:
         corpus = chosen.kept or f"{scratch}/corpus"
-        seed = chosen.seed
-        for origin, texts in plan:
-            for begin in range(0, texts, CHUNK):
-                seed += 1
-                part = _run_chunk(
-                    origin, min(CHUNK, texts - begin), seed, chosen.solved, Path(scratch), corpus
-                )
+        try:
+            for seed, (origin, texts) in enumerate(_plan(shares), chosen.seed * 100_000):
+                part = _run_chunk(origin, texts, seed, chosen.solved, Path(scratch), corpus)
                 origins.setdefault(origin, Counter()).update(part.results)
                 total.add(part)
                 print(
@@ -96,8 +92,20 @@ def _all(chosen: argparse.Namespace) -> int:
                     file=sys.stderr,
                     flush=True,
                 )
+        except KeyboardInterrupt:
+            print("stopped: this is what was read until then")
     print(_table(origins, total, time.monotonic() - begun))
     return bool(total.failures) or total.memory > MEMORY
+
+
+def _plan(shares: dict[str, int]) -> list[tuple[str, int]]:
+    """Return chunks with their origins and sizes, in such an order that any part is a mixture."""
+    chunks = [
+        ((begin + CHUNK / 2) / texts, origin, min(CHUNK, texts - begin))
+        for origin, texts in shares.items()
+        for begin in range(0, texts, CHUNK)
+    ]
+    return [(origin, texts) for _, origin, texts in sorted(chunks)]
 
 
 def _run_chunk(
