@@ -36,7 +36,7 @@ ask power in R1
 """
 """No prefix of a unit is that small."""
 
-ROW = "I1: A (-E1+) " + " ".join(f"P{k} (R{k})" for k in range(1, 100)) + " A"
+ROW = "I1: A (-E1+) " + " ".join(f"P{k} (R{k})" for k in range(1, 50)) + " A"
 """The ways to lay so many parts along four stretches of wire are not counted out."""
 
 RUNGS = "\n".join(f": P{k} (Ra{k}) P{k + 1}\n: P{k + 1} (Rb{k}) G" for k in range(3))

@@ -32,7 +32,7 @@ TEXTS = st.lists(
     max_size=20,
 ).map(lambda signs: "x" + "".join(signs))
 """An empty title is told differently."""
-SOME = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+SOME = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 def document_of(words: str) -> Document:
@@ -135,7 +135,7 @@ E1 = 2 V; R1 = 3 ohm
 """
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
 @given(TEXTS.map(lambda words: re.sub(r'["“”„\n]', " ", words)))
 def test_a_whole_circuit(words: str) -> None:
     """From the file to every format: its words are refused as a whole, or they are said."""

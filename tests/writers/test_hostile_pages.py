@@ -203,14 +203,14 @@ def test_extreme_values_together(browser: Browser, tmp_path: Path) -> None:
     rng = random.Random(3)
     with watched(browser, text, tmp_path / "page.html") as (page, _):
         fields = page.locator("#values input").count()
-        for _ in range(4):
+        for _ in range(2):
             for field in range(fields):
                 typed = rng.choice(["1e15", "1e-15", "999999999999/7", "0.123456789012345", "3"])
                 page.fill(f'[data-input="{field}"]', typed, timeout=5000)
             assert page.text_content("[role=status]")
 
 
-@pytest.mark.parametrize("words", TRIES)
+@pytest.mark.parametrize("words", [" ".join(TRIES[k::5]) for k in range(5)])
 def test_markdown_shown_with_its_html(words: str) -> None:
     """A renderer that lets HTML through finds our comment and our figures, nothing else."""
     told = markdown.write(solve(Source("hostile.circuit", CIRCUIT.format(words=words))).document)
