@@ -9,10 +9,12 @@ from fractions import Fraction
 from itertools import pairwise
 
 from derive.algebra.term import Symbol, SymbolKind
+from derive.analysis.rounding import magnitude
 from derive.drawing.power_bars import PowerShare, PowerShares, Use
 from derive.drawing.straight_walk import Leg, PotentialWalk
 
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+_ABOVE = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 FIGURES = 3
 
 WALKED = "The potential, counted from the start of the walk{start}, runs level along wire."
@@ -119,19 +121,25 @@ def amount(value: Fraction, unit: str, *, comma: bool = False) -> str:
 
     >>> amount(Fraction(-1, 47), "A"), amount(Fraction(12), "V"), amount(Fraction(1199, 10), "V")
     ('−21.3 mA', '12 V', '120 V')
+    >>> amount(Fraction(1, 3 * 10**20), "W")
+    '3.33 · 10⁻²¹ W'
     """
     if not value:
         return f"0 {unit}"
     size = abs(value)
-    magnitude = len(str(size.numerator)) - len(str(size.denominator))
-    if Fraction(10) ** magnitude > size:
-        magnitude -= 1
-    place = Fraction(10) ** (magnitude - FIGURES + 1)
+    power = magnitude(size)
+    place = Fraction(10) ** (power - FIGURES + 1)
     rounded = int(size / place + Fraction(1, 2)) * place
-    exponent = min(max(3 * (magnitude // 3), min(_PREFIXES)), max(_PREFIXES))
-    if -1 <= magnitude < 3:
-        exponent = 0
-    text = f"{float(rounded / Fraction(10) ** exponent):.12f}".rstrip("0").rstrip(".")
+    exponent = 0 if -1 <= power < 3 else 3 * (power // 3)
+    scale = exponent if exponent in _PREFIXES else power
+    digits = ("−" if value < 0 else "") + _short(rounded, scale)
     if comma:
-        text = text.replace(".", ",")
-    return f"{'−' if value < 0 else ''}{text} {_PREFIXES[exponent]}{unit}"
+        digits = digits.replace(".", ",")
+    if exponent not in _PREFIXES:
+        return f"{digits} · 10{str(power).translate(_ABOVE)} {unit}"
+    return f"{digits} {_PREFIXES[exponent]}{unit}"
+
+
+def _short(value: Fraction, exponent: int) -> str:
+    """Return the digits of a value over a power of ten, without zeros at the end."""
+    return f"{float(value / Fraction(10) ** exponent):.12f}".rstrip("0").rstrip(".")
