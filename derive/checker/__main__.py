@@ -48,7 +48,7 @@ require, symbols, anything, NOTHING = (
 )  # fmt: skip
 
 ALGEBRA = ("collect", "substitute", "combine", "isolate", "go back", "put in values")
-TRUE_ALONE = ("same current", "known current", "part", "over time", "lasts", "loading error")
+TRUE_ALONE = ("same current", "known current", "part", "over time", "loading error")
 """Laws of one part, and of what is meant: what they say of the circuit is all that they say."""
 NAMING = ("name", "change", "initially")
 HEADS = {

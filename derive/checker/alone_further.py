@@ -14,10 +14,10 @@ from random import SystemRandom
 from typing import Any
 
 Data = Any
-solved: Any = None
+solved: Any = globals().get("solved")
 """The module `alone_solved`, set by who loads this file."""
 
-FAR = Fraction(10) ** 60
+FAR = Fraction(10) ** 120
 """As good as without bound, and its reciprocal as good as zero, where letters are below 10¹³."""
 PREFERRED = (
     *(10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30),
@@ -40,12 +40,10 @@ def check_line(state: Any, kind: str, line: Data, left: Data, right: Data) -> No
         "put back": put_back, "agree": agree, "ideal reading": nested, "by a test source": nested,
         "efficiency": efficiency, "largest": largest, "balance": balance,
         "share of power": share, "preferred value": preferred, "initially": initially,
-        "course": course, "rounded course": rounded_course, "course at": course_at,
+        "lasts": lasts, "left between": left_between, "course": course, "rounded course": rounded_course, "course at": course_at,
         "limit": limit, "special case": special_case, "trend": trend, "units": units,
         "range": bounds, "shares": shares,
     }  # fmt: skip
-    if kind == "left between":
-        return
     require(kind in known, f"{kind} is no kind of line that is known")
     known[kind](state, line, left, right)
 
@@ -319,6 +317,15 @@ def put_back(state: Any, line: Data, left: Data, right: Data) -> None:
         state.names[left] = right
 
 
+def left_between(state: Any, line: Data, left: Data, right: Data) -> None:
+    """What an emf sees that was made on the way: its value over its current."""
+    name = left.removeprefix("R(").removesuffix(")")
+    for world in (state.world, state.any) if state.network["holds"] else (state.world,):
+        if name in state.names:
+            flow = _flows(state, world, state.network["arms"])[name]
+            world.known[left] = world.symbol(name) / flow
+
+
 def agree(state: Any, line: Data, *_: Data) -> None:
     """Two ways led to the same."""
     one, other = line["lines"]
@@ -353,6 +360,15 @@ def balance(state: Any, line: Data, left: Data, right: Data) -> None:
     require(sorted(told) == sorted(sources | drains), "a power is left out, or counted twice")
     for k, stated in zip(line["totals"], (left, right), strict=False):
         require(state.world.symbol(state.rule(k)[0]) == state.world.value(stated), "a total is another one")
+
+
+def lasts(state: Any, line: Data, left: Data, right: Data) -> None:
+    """How long currents flow."""
+    asked = [f"t({question[-1]})" for question in state.circuit["questions"]]
+    same = left in asked and state.world.does(left) == state.world.value(right)
+    require(same, "no question asks for this time")
+    if left not in state.names:
+        state.tell(left, right)
 
 
 def share(state: Any, line: Data, left: Data, right: Data) -> None:
@@ -483,8 +499,9 @@ def _numbers(term: Data, time: str) -> tuple[Fraction, Fraction, set[Fraction]]:
     return end, start - end, last.rates
 
 
-def rounded_course(state: Any, line: Data, left: Data, right: Data) -> None:
+def rounded_course(state: Any, line: Data, *_: Data) -> None:
     """The numbers of a course, each rounded to so many figures."""
+    left, right = line["near"]
     told = state.lines[: state.here][line["course"]]
     require(told["kind"] == "course" and told["equation"][0] == left, "another course is rounded")
     exact, near = (_numbers(term, told["time"]) for term in (told["equation"][1], right))
@@ -539,11 +556,12 @@ def limit(state: Any, line: Data, *_: Data) -> None:
             f"it does not depend on {letter}")  # fmt: skip
     value = _at(state, term, **{letter: FAR if line["to"] == "infinity" else 1 / FAR})
     if line["limit"] is None:
-        require(abs(value) > FAR / 10**25, "it stays finite")
+        require(abs(value) > 10**40, "it stays finite")
         return
     require(letter not in state.letters(line["limit"], state.names), f"{letter} is still there")
     there = _at(state, line["limit"])
-    require(abs(value - there) * 10**25 <= max(abs(there), 1 / Fraction(10) ** 30), "it comes to something else")
+    near = abs(value - there) * 10**40 <= max(abs(there), 1)
+    require(near, "it comes to something else")
     _same_unit(state, term, line["limit"])
 
 
@@ -598,7 +616,7 @@ def trend(state: Any, line: Data, *_: Data) -> None:
     slope, here, rate = (values[1] - values[0]) * FAR / 2, _at(state, term), _at(state, line["rate"])
     told = {"increases": rate, "decreases": -rate, "gets smaller in size": -rate * here}
     wanted = told[line["response"]]
-    require(abs(slope - wanted) * 10**25 <= abs(slope), "its slope is another one")
+    require(abs(slope - wanted) * 10**40 <= abs(slope), "its slope is another one")
     require(_plus_only(line["rate"], state.names) and rate > 0, "its slope may have either sign")
     weak = line["response"] == "gets smaller in size"
     over = [line["rate"], term, letter] if weak else [line["rate"], letter]
@@ -689,7 +707,7 @@ def shares(state: Any, line: Data, *_: Data) -> None:
         value, off = reach[letter]
         ends = [_worth(state, name, **{letter: value + way * off / FAR}) for way in (-1, 1)]
         slope, told = (ends[1] - ends[0]) * FAR / 2, Fraction(text)
-        require(abs(told - slope) * 10**25 <= abs(slope), f"the share of {letter} is another one")
+        require(abs(told - slope) * 10**40 <= abs(slope), f"the share of {letter} is another one")
         whole += abs(told)
         _nearest(Fraction(shown), told, place)
     require(Fraction(line["total"][0]) == whole, "the shares add up to something else")

@@ -19,7 +19,7 @@ from typing import Any
 Data = Any
 Row = dict[Data, Fraction]
 """A sum of unknowns by their coefficients; the unknown None is one."""
-ZERO, ONE, NOTHING = ZERO, Fraction(1), ["number", "0"]
+ZERO, ONE, NOTHING = Fraction(0), Fraction(1), ["number", "0"]
 WIRES = ("wire", "gap")
 TIMES = {"s": 1, "min": 60, "h": 3600, "d": 86400}
 
@@ -267,7 +267,7 @@ class World(Terms):
         if not self._forms:
             self._forms = solve(self.laws(self.parts))
             for name, term in self.said.items():
-                if name not in self.letters or name in self.found:
+                if name not in self.parts or name in self.found:
                     there = self.value(term) if name in self.found else self.does(name)
                     require(there == self.symbol(name), f"{name} is not what it is said to be")
         return self._forms

@@ -263,6 +263,7 @@ def _line(  # noqa: C901  (one case for each kind of step)
             line["time"] = step.time.name
         case RoundedCourse():
             line["course"], line["figures"] = step.course, step.figures
+            line["near"] = line.pop("equation")  # it is no equation that holds
         case CourseAt():
             line |= {
                 "course": step.course, "time_constants": step.time_constants,
