@@ -67,43 +67,60 @@ class State:
     def __init__(self, data: Data) -> None:
         """Prepare to check a circuit with its lines."""
         self.circuit, self.lines, self.here = data["circuit"], data["lines"], 0
-        naming = [line["equation"] for line in self.lines if line["kind"] in NAMING]
-        self.named = {left: right for left, right in reversed(naming)}
-        """What names stand for, also those to come, by which alone nothing is proved."""
         self.names: dict[str, Data] = {}
-        """Those so far."""
+        """What names stand for, so far."""
         self.free: set[int] = set()
         """Lines that hold for any values, not just for those that the author gives."""
         self.answers: list[Data] = []
         self.counts, self.remarks = Counter[str](), 0
-        self.world = self._world(numbers=True)
-        self.any = self._world(numbers=False)
+        self.stated: set[str] = set()
+        """Values that have been stated."""
+        parts = {part["name"] for part in self.circuit["parts"]}
+        parts |= {branch["current"] for branch in self.circuit["branches"]}
+        naming = [line["equation"] for line in self.lines if line["kind"] in NAMING]
+        self.named = {left: right for left, right in reversed(naming) if left not in parts}
+        """The names to come as well; by these alone nothing is proved."""
+        self.told: dict[str, Callable[[Any], Fraction]] = {}
+        """What else lines tell, as functions of a world."""
+        self._find_what_is_told()
+        self.any = solved.World(self.circuit, self.named, self.told, ())
+        self._numbers()
         self.network: Data = None
         self.networks: dict[int, Data] = {}
+        self.special: set[str] = set()
+        """Currents that are known for some values only."""
+        self.flows: list[str] = []
+        """Currents in parts of networks that have got a name."""
 
-    def _world(self, *, numbers: bool) -> Any:
-        """Return the circuit with the author's numbers, or with any.
+    def _numbers(self) -> None:
+        """Let those numbers count that have been stated; all where values are found by lines."""
+        everything = self.told.keys() & self.circuit["values"].keys() or self.circuit["sought"]
+        numbers = self.circuit["values"].keys() if everything else self.stated
+        self.world = solved.World(self.circuit, self.named, self.told, set(numbers))
 
-        Values that are sought, and sources that follow what flows, are what lines say of them in
-        letters, first, or in the end; whether that fits, the world finds out.
+    def _find_what_is_told(self) -> None:
+        """Find values that are sought, and sources that follow what flows.
+
+        They are what lines say of them in letters, first, or in the end; whether that fits the
+        circuit, the world finds out.
         """
-        said = self.circuit["values"]
-        world = solved.World(self.circuit, self.named, {}, numbers=numbers)
-        wanted, letters = set(self.circuit["sought"]), world.letters
-        following = {s for s in said if s in letters and not symbols(said[s]) <= letters}
-        while not following <= wanted:
-            wanted |= following
-            following = {s for s in said if s in letters and symbols(said[s]) & wanted} | following
+        said, letters = self.circuit["values"], {part["name"] for part in self.circuit["parts"]}
+        wanted = {s for s in said if s in letters and not symbols(said[s]) <= letters}
+        while more := {s for s in said if s in letters - wanted and symbols(said[s]) & wanted}:
+            wanted |= more
+        terms: dict[str, list[Data]] = {}
         for line in self.lines:
             left, right = line.get("equation") or (NOTHING, NOTHING)
-            told = isinstance(left, str) and left in wanted and line["kind"] != "given"
-            if told and (numbers or left not in world.found):
+            if line["kind"] != "given" and str(left) in wanted | {*self.circuit["sought"]}:
                 try:
-                    if left not in self.letters(right, {**self.named, **world.found}):
-                        world.found[left] = right
+                    if left not in self.letters(
+                        right, {**self.named, **{s: t[-1] for s, t in terms.items()}}
+                    ):
+                        terms.setdefault(left, []).append(right)
                 except ValueError:
                     pass
-        return world
+        for name, found in terms.items():
+            self.told[name] = lambda w, t=found: w.value(t[-1 if w.numbers else 0])
 
     def letters(self, term: Data, names: Data) -> set[str]:
         """Return the letters of a term, names written out. Refuses a term with anything else."""
@@ -114,10 +131,14 @@ class State:
             found |= self.letters(names[name], names) if name in names else {name}
         return found
 
+    def earlier(self, cited: Data) -> Data:
+        """Return an earlier line."""
+        require(type(cited) is int and 0 <= cited < self.here, "it cites no earlier line")
+        return self.lines[cited]
+
     def rule(self, cited: Data, name: str = "") -> tuple[Data, Data]:
         """Return both sides of an earlier line, which has to be about a symbol if one is said."""
-        require(type(cited) is int and 0 <= cited < self.here, "it cites no earlier line")
-        require("equation" in self.lines[cited], f"line {cited} is no equation")
+        require("equation" in self.earlier(cited), f"line {cited} is no equation")
         left, right = self.lines[cited]["equation"]
         require(name in ("", left), f"line {cited} is not about {name}")
         return left, right
@@ -176,6 +197,7 @@ class State:
             require(gives, "what is put in is no term for one symbol")
             require(rules.setdefault(name, term) == term, f"{name} is replaced by two terms")
         require(line["sum"], "it follows from nothing")
+        self._require_gone(line, rules, symbols(left) | symbols(right))
         for point in (2, 3):
             at = _replacing(rules, point)
             rest = at.value(left) - at.value(right)
@@ -187,18 +209,40 @@ class State:
         require(all(factors), "a line is multiplied by zero")
         alone = isinstance(left, str) and left not in symbols(right)
         require(alone or line["kind"] not in ("isolate", "go back"), "it does not give a symbol")
+        require(line.get("symbol", left) == left, "it gives another symbol")
+
+    def _require_gone(self, line: Data, rules: dict[str, Data], left: set[str]) -> None:
+        """What is said to be replaced, or eliminated, was there and is gone."""
+        cited = [symbols(side) for _, k in line["sum"] for side in self.rule(k)]
+        held = set[str]().union(*cited)
+        gone = {self.rule(k)[0] for k in line.get("put_in", ())}
+        if line["kind"] == "put in values":
+            gone = {name for name, term in rules.items() if not symbols(term)} & held
+        there = held.union(*map(symbols, rules.values()))
+        require(gone <= there and gone <= rules.keys(), "what is put in has no place there")
+        unknown = {*line.get("eliminated", ())}
+        letters = self.world.letters.difference(self.circuit["sought"])
+        require(unknown <= held - letters, "what is eliminated was no unknown there")
+        require(not (gone | unknown) & left, "what is replaced is still there")
+        for factor, _ in line["sum"]:
+            for divisor in solved.divisors(factor):
+                self.letters(divisor, self.names)
 
     def _law(self, kind: str, line: Data, left: Data, right: Data) -> None:
         match kind:
             case "name" | "change":
                 if kind == "change":
-                    rows = self.lines[: self.here][line["loop"]]["rows"]
-                    same = line["row"] >= 0 and rows[line["row"]][4] == right
+                    rows = self.earlier(line["loop"])["rows"]
+                    same = 0 <= line["row"] < len(rows) and rows[line["row"]][4] == right
                     require(same, "the change on the walk is another one")
                 require("(" not in left, f"{left} is no name")
                 self.tell(left, right)
+                further.one_unit(self, right)
             case "given":
                 require(right == self.circuit["values"].get(left), "the author says something else")
+                if left not in self.stated:
+                    self.stated.add(left)
+                    self._numbers()
             case "junction":
                 self._junction(line, left, right)
             case "loop" | "path" | "potential" | "across":
@@ -262,6 +306,7 @@ class State:
         if kind == "loop":
             closed = start == end and len({row[1] for row in rows}) == len(rows) > 0
             require(closed, "the walk is not closed, or passes a part twice")
+            self._branches(line["walk"], rows)
             require([left, right] == [solved.total(terms), NOTHING], "the sum is another one")
             return
         if kind == "across":
@@ -282,6 +327,20 @@ class State:
         require(leads, "the walk leads from and to somewhere else")
         require([left, right] == [name, solved.total(terms)], "the sum is another one")
 
+    def _branches(self, walk: Data, rows: Data) -> None:
+        """The branches of a loop hang together, and hold just these parts."""
+        branches = [self.circuit["branches"][k] for k, _ in walk if type(k) is int and k >= 0]
+        ways = [along for _, along in walk]
+        ends = [
+            (b["from"], b["to"])[:: 1 if w else -1] for b, w in zip(branches, ways, strict=True)
+        ]
+        joined = all(ends[k - 1][1] == ends[k][0] for k in range(len(ends)))
+        require(joined and len({k for k, _ in walk}) == len(walk), "the branches make no loop")
+        held = {n for n, p in self.world.parts.items() if p["branch"] in {k for k, _ in walk}}
+        met = {row[1] for row in rows}
+        wires = {n for n in held if self.world.parts[n]["kind"] == "wire"}
+        require(met == held - wires, "the branches hold other parts")
+
     def _answer(self, line: Data) -> None:
         question, name, value = line["question"], line["symbol"], line["value"]
         asked = question in [*self.circuit["questions"], ["currents"]]
@@ -293,12 +352,14 @@ class State:
         letters: set[str] = set()
         for k in cited:
             letters = self.letters(self.rule(k, name)[1], self.names)
-        free = line["formula"] is None or line["formula"] in self.free
-        require(free, "the formula holds for some values only")
+        if line["formula"] is not None:
+            held = further.spread(self, self.rule(line["formula"])[1])
+            free = line["formula"] in self.free and not held & self.special
+            require(free, "the formula holds for some values only")
         numbers = {s for s, term in self.circuit["values"].items() if not symbols(term)}
         require(not letters & numbers, "the values are not put in")
         for k, fitting in ((line["rounded"], ("", "%")), (line["also"], ("%", "Wh", "Ah"))):
-            told = {} if k is None else self.lines[: self.here][k]
+            told = {} if k is None else self.earlier(k)
             fits = not told or (told["kind"] == "rounding" and told["premise"] == value)
             require(fits and told.get("unit", "%") in fitting, "something else is rounded")
         self.answers.append([question, name])

@@ -19,6 +19,7 @@ solved: Any = globals().get("solved")
 
 FAR = Fraction(10) ** 120
 """As good as without bound, and its reciprocal as good as zero, where letters are below 10¹³."""
+SCALES = ((solved.ONE,) * 3, (Fraction(2), Fraction(3), Fraction(5))) if solved else ()
 PREFERRED = (
     *(10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30),
     *(33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91),
@@ -156,14 +157,14 @@ def _parts(arms: Data) -> dict[str, Data]:
     return found
 
 
-def _flows(state: Any, world: Any, arms: Data) -> dict[str, Fraction]:
+def _flows(world: Any, network: Data) -> dict[str, Fraction]:
     """Return the currents in a network."""
-    drive, ends = {}, state.network["ends"]
+    drive, ends = {}, network["ends"]
     if ends and ends[0] != ends[1]:
         flow = world.units[0] / world.units[1]
         drive = {ends[0]: flow, ends[1]: -flow}
-    forms = solved.solve(world.laws(_parts(arms), drive))
-    return {arm[1]: solved.read(forms, {("I", arm[1]): solved.ONE}) for arm in arms}
+    forms = solved.solve(world.laws(_parts(network["arms"]), drive))
+    return {arm[1]: solved.read(forms, {("I", arm[1]): solved.ONE}) for arm in network["arms"]}
 
 
 def network(state: Any, line: Data, *_: Data) -> None:
@@ -184,7 +185,7 @@ def network(state: Any, line: Data, *_: Data) -> None:
 
     def is_circuit(world: Any) -> bool:
         forms = world.forms if whole else world.driven(*ends)
-        flows = _flows(state, world, line["network"])
+        flows = _flows(world, state.network)
         for name, flow in flows.items():
             own = solved.read(forms, {("I", name): solved.ONE})
             p = world.parts[name]
@@ -212,22 +213,18 @@ def exchange(state: Any, line: Data, *_: Data) -> None:
     fits = gone == set(taken[:1] if source else taken)
     fits = fits or (across and gone - set(taken) <= batteries and len(gone - set(taken)) == 1)
     require(fits and (taken or line["kind"] == "join"), "something else is taken")
-    state.networks[state.here] = {**state.network}
-    ends = [state.network["ends"], line.get("places", state.network["ends"])]
+    was = state.networks[state.here] = state.network
+    now = {**was, "arms": after, "ends": line.get("places", was["ends"])}
 
     def same(world: Any) -> bool:
-        state.network["ends"] = ends[0]
-        was = _flows(state, world, before)
-        state.network["ends"] = ends[1]
-        now = _flows(state, world, after)
-        changed = {name for name in was.keys() & now.keys() if was[name] != now[name]}
-        allowed = set(taken) if source else set()
-        if across:
-            changed = set() if len(changed) <= 1 and changed <= batteries else changed
-        return changed <= allowed and _made(world, how, taken, made, was)
+        flows, then = _flows(world, was), _flows(world, now)
+        changed = {name for name in flows.keys() & then.keys() if flows[name] != then[name]}
+        if across and len(changed) <= 1:
+            changed -= batteries
+        return changed <= set(taken if source else ()) and _made(world, how, taken, made, flows)
 
-    holds = state.holds(same, "it changes what lies outside of it")
-    state.network |= {"arms": after, "ends": ends[1], "holds": state.network["holds"] and holds}
+    now["holds"] = state.holds(same, "it changes what lies outside of it") and was["holds"]
+    state.network = now
     if line["kind"] == "join":
         at = state.circuit["points"]
         places = [at[point] for point in line["points"]]
@@ -293,37 +290,58 @@ def levels(state: Any, line: Data, *_: Data) -> None:
         )
 
     holds = state.holds(right, "the potentials are others")
-    state.network["holds"] = state.network["holds"] and holds
+    state.network = {**state.network, "holds": state.network["holds"] and holds}
 
 
 def put_back(state: Any, line: Data, left: Data, right: Data) -> None:
-    """A current in what an exchange took; a current without a name gets one."""
-    require(line["exchange"] in state.networks, f"line {line['exchange']} exchanges nothing")
+    """A current in what an exchange took; one without a name gets it here."""
+    cited, arm = state.earlier(line["exchange"]), line["arm"]
+    require(arm in cited.get("taken", ()), f"{arm} was not taken there")
     was = state.networks[line["exchange"]]
-    require(line["arm"] in state.lines[line["exchange"]]["taken"], "that part was not taken there")
-    kept, state.network = state.network, was
-    for world in (state.world, state.any) if was["holds"] else (state.world,):
-        flow = _flows(state, world, was["arms"])[line["arm"]]
-        if left not in world.currents and left not in state.names:
-            world.known.setdefault(left, flow)
-        require(abs(world.symbol(left)) == abs(flow), f"{left} is another current")
-    state.network = kept
-    free = state.true(left, right)
+    require(not was["ends"], "no current is driven in this network")
+    require(left not in spread(state, right), "it is told by itself")
+
+    def flows(world: Any) -> Fraction:
+        require(world.numbers or was["holds"], "it is not that for any values")
+        return _flows(world, was)[arm]  # type: ignore[no-any-return]
+
+    names = [branch["current"] for branch in state.circuit["branches"]] + state.flows
+    if was["holds"] and flows(state.any):
+        size = abs(flows(state.any))
+        fitting = [name for name in names if abs(state.any.symbol(name)) == size]
+        require(left in fitting or not fitting, f"the current in {arm} has the name {fitting}")
+    if left not in names:
+        require("(" not in left and left not in state.named, f"{left} has a meaning already")
+        state.told[left] = flows
+        state.flows.append(left)
+    require(abs(state.world.symbol(left)) == abs(flows(state.world)), f"{left} is another current")
     try:
+        if not state.true(left, right):
+            state.special.add(left)
         state.letters(right, state.names)
-    except ValueError:
-        return
-    if left not in state.names and (free or not was["holds"] or True):
-        state.names[left] = right
+    except ValueError as fault:
+        require("letters" in str(fault), str(fault))
+    else:
+        state.names.setdefault(left, right)
+
+
+def spread(state: Any, term: Data) -> set[str]:
+    """Return the symbols of a term in which names are written out."""
+    found = solved.symbols(term)
+    return found.union(*(spread(state, state.names[s]) for s in found if s in state.names))
 
 
 def left_between(state: Any, line: Data, left: Data, right: Data) -> None:
     """What an emf sees that was made on the way: its value over its current."""
-    name = left.removeprefix("R(").removesuffix(")")
-    for world in (state.world, state.any) if state.network["holds"] else (state.world,):
-        if name in state.names:
-            flow = _flows(state, world, state.network["arms"])[name]
-            world.known[left] = world.symbol(name) / flow
+    name, seen = left.removeprefix("R(").removesuffix(")"), state.network
+    require(seen, "no network has been begun")
+
+    def is_seen(world: Any) -> Fraction:
+        require(world.numbers or seen["holds"], "it is not that for any values")
+        return world.symbol(name) / _flows(world, seen)[name]  # type: ignore[no-any-return]
+
+    if name in state.names:
+        state.told.setdefault(left, is_seen)
 
 
 def agree(state: Any, line: Data, *_: Data) -> None:
@@ -344,7 +362,10 @@ def balance(state: Any, line: Data, left: Data, right: Data) -> None:
     sources = {f"Pd({name})" for name, part in active if part["kind"] in ("battery", "source")}
     drains = {f"P({name})" for name, part in active if part["kind"] == "resistor"}
     told: list[str] = []
-    for side, cited, stated in (("delivered", line["delivered"], left), ("taken", line["taken"], right)):
+    for side, cited, stated in (
+        ("delivered", line["delivered"], left),
+        ("taken", line["taken"], right),
+    ):
         whole = solved.ZERO
         for k in cited:
             name, term = state.rule(k)
@@ -358,8 +379,13 @@ def balance(state: Any, line: Data, left: Data, right: Data) -> None:
                 require(fits or name in drains, f"{name} is on a wrong side")
         require(whole == state.world.value(stated), "the powers add up to something else")
     require(sorted(told) == sorted(sources | drains), "a power is left out, or counted twice")
-    for k, stated in zip(line["totals"], (left, right), strict=False):
-        require(state.world.symbol(state.rule(k)[0]) == state.world.value(stated), "a total is another one")
+    for k, cited in zip(line["totals"], (line["delivered"], line["taken"]), strict=False):
+        names = [state.rule(at)[0] for at in cited]
+        minus = cited is line["taken"]
+        whole = [["-", n] if minus and n.startswith("Pd(") else n for n in names]
+        apart = solved.Terms(lambda name: solved.anything(name, 2), 2)
+        same = apart.value(state.rule(k)[1]) == apart.value(["+", *whole])
+        require(same, "a name stands for another sum of powers")
 
 
 def lasts(state: Any, line: Data, left: Data, right: Data) -> None:
@@ -373,7 +399,7 @@ def lasts(state: Any, line: Data, left: Data, right: Data) -> None:
 
 def share(state: Any, line: Data, left: Data, right: Data) -> None:
     """Which part of all power one power is."""
-    cited = state.lines[: state.here][line["balance"]]
+    cited = state.earlier(line["balance"])
     require(line["power"] in cited["delivered"] + cited["taken"], "the balance does not count it")
     name, _ = state.rule(line["power"])
     require(left == "share" + name.removeprefix("Pd").removeprefix("P"), "another part is meant")
@@ -390,9 +416,7 @@ def efficiency(state: Any, line: Data, left: Data, right: Data) -> None:
     own, voltage = name, f"V({name})"
     require(left == f"η({name})", "another efficiency is told")
     if line["voltage"] is None:
-        numbers = all(
-            letter in state.circuit["values"] for letter in state.world.letters
-        )
+        numbers = all(letter in state.circuit["values"] for letter in state.world.letters)
         require(not line["charged"] and not numbers, "nothing tells whether it delivers")
     else:
         value = state.number(line["voltage"], voltage)
@@ -430,7 +454,9 @@ def preferred(state: Any, line: Data, left: Data, right: Data) -> None:
         power /= 10
     values = [m * power * ten for ten in (1, 10) for m in mantissas]
     below, above = max(v for v in values if v <= value), min(v for v in values if v >= value)
-    require([Fraction(line[k]) for k in ("below", "above")] == [below, above], "it lies between others")
+    require(
+        [Fraction(line[k]) for k in ("below", "above")] == [below, above], "it lies between others"
+    )
     nearest = below if value * value <= below * above else above
     require(solved.EXACT.value(right) == nearest, "another value is the nearest")
     place = Fraction(1, 10 ** (2 + decimals))
@@ -467,8 +493,7 @@ def course(state: Any, line: Data, left: Data, right: Data) -> None:
     used = {*world.letters, *world.currents, *state.named, *state.circuit["points"]}
     require(time not in used, "the time has the name of something else")
     require(left in [f"{head}({name})" for head in "vi" for name in world.parts], "nothing is told")
-    for at in (state.world, state.any):
-        at.known[time] = solved.anything("time", at.point)
+    state.told[time] = lambda world: solved.anything("time", world.point)
     state.courses = {**getattr(state, "courses", {}), left: state.here}
 
 
@@ -502,7 +527,7 @@ def _numbers(term: Data, time: str) -> tuple[Fraction, Fraction, set[Fraction]]:
 def rounded_course(state: Any, line: Data, *_: Data) -> None:
     """The numbers of a course, each rounded to so many figures."""
     left, right = line["near"]
-    told = state.lines[: state.here][line["course"]]
+    told = state.earlier(line["course"])
     require(told["kind"] == "course" and told["equation"][0] == left, "another course is rounded")
     exact, near = (_numbers(term, told["time"]) for term in (told["equation"][1], right))
     pairs = [*zip(exact[:2], near[:2], strict=True)]
@@ -515,7 +540,7 @@ def rounded_course(state: Any, line: Data, *_: Data) -> None:
 
 def course_at(state: Any, line: Data, *_: Data) -> None:
     """The value of a course after a whole number of time constants."""
-    told = state.lines[: state.here][line["course"]]
+    told = state.earlier(line["course"])
     require(told["kind"] == "course" and 0 <= line["time_constants"] <= 100, "no course is cited")
     last, change, _rates = _numbers(told["equation"][1], told["time"])
     with localcontext(prec=120):
@@ -565,28 +590,27 @@ def limit(state: Any, line: Data, *_: Data) -> None:
     _same_unit(state, term, line["limit"])
 
 
-def _same_unit(state: Any, one: Data, other: Data) -> None:
-    """Two terms that need not be equal have to have one unit: V, Ω and s are scaled."""
-    powers = [_scaling(state, term) for term in (one, other)]
-    require(None in powers or powers[0] == powers[1], "it has another unit")
-
-
-def _scaling(state: Any, term: Data) -> Fraction | None:
-    """Return by what a term grows when all its letters are told in random other units."""
-    plain, scaled = state.any.another(point=0), state.any.another(point=1)
-    scaled.known |= {
-        s: plain.symbol(s) * _unit(state, s, scaled) for s in state.letters(term, state.names)
-    }
+def one_unit(state: Any, term: Data) -> Fraction:
+    """Return the unit of a term, V being 2, Ω 3 and s 5. Refuses a sum of different units."""
+    try:
+        base = state.any if state.any.forms else state.world
+    except ValueError:  # values that are sought are told in numbers alone
+        base = state.world
+    plain, scaled = (base.another(point=0, units=units) for units in SCALES)
     value = plain.value(term)
-    return scaled.value(term) / value if value else None
+    unit = scaled.value(term) / value if value else Fraction(0)
+    left = unit.numerator * unit.denominator
+    for prime in (2, 3, 5):
+        while left and left % prime == 0:
+            left //= prime
+    require(left in (0, 1), "it adds different units")
+    return unit  # type: ignore[no-any-return]
 
 
-def _unit(state: Any, letter: str, world: Any) -> Fraction:
-    powers = {"battery": (1, 0), "resistor": (0, 1), "source": (1, -1), "capacitor": (0, -1)}
-    kind = state.world.parts.get(letter, {}).get("kind")
-    volt, ohm = powers.get(kind, (1, 0) if letter.startswith("V(") else (1, -1))
-    size = world.units[0] ** volt * world.units[1] ** ohm
-    return size * world.units[2] if kind == "capacitor" else size  # type: ignore[no-any-return]
+def _same_unit(state: Any, one: Data, other: Data) -> None:
+    """Two terms that need not be equal have to have one unit, unless one is zero."""
+    found = {one_unit(state, one), one_unit(state, other)} - {0}
+    require(len(found) <= 1, "it has another unit")
 
 
 def special_case(state: Any, line: Data, *_: Data) -> None:
@@ -597,7 +621,9 @@ def special_case(state: Any, line: Data, *_: Data) -> None:
         *others, letter = left[1:] if isinstance(left, list) and left[0] == "*" else [left]
         for met in solved.symbols(left) | solved.symbols(right):
             _alone(state, met)
-        require(letter not in fixed and letter in state.letters(term, state.names), "nothing is assumed")
+        require(
+            letter not in fixed and letter in state.letters(term, state.names), "nothing is assumed"
+        )
         fixed[letter] = _at(state, ["/", right, ["*", *others]])
         require(fixed[letter] > 0, f"{letter} may not be positive then")
     told = set().union(*(solved.symbols(right) for _, right in line["assumptions"]))
@@ -613,7 +639,11 @@ def trend(state: Any, line: Data, *_: Data) -> None:
     letter = _alone(state, line["letter"])
     middle = solved.anything(letter, 0)
     values = [_at(state, term, **{letter: middle + step / FAR}) for step in (-1, 1)]
-    slope, here, rate = (values[1] - values[0]) * FAR / 2, _at(state, term), _at(state, line["rate"])
+    slope, here, rate = (
+        (values[1] - values[0]) * FAR / 2,
+        _at(state, term),
+        _at(state, line["rate"]),
+    )
     told = {"increases": rate, "decreases": -rate, "gets smaller in size": -rate * here}
     wanted = told[line["response"]]
     require(abs(slope - wanted) * 10**40 <= abs(slope), "its slope is another one")
@@ -638,12 +668,12 @@ def units(state: Any, line: Data, *_: Data) -> None:
     _, term = state.rule(line["premise"])
     fraction = term[1] if term[0] == "-" else term
     require(fraction[0] == "/", "it is no fraction")
-    world = state.any.another(point=1)
+    world = state.any.another(point=0, units=SCALES[1])
     for part, powers in zip(fraction[1:], (line["above"], line["below"]), strict=True):
         whole = state.names.get(part, part) if isinstance(part, str) else part
         size = world.value(["quantity", "1", powers])
         for item in whole[1:] if whole[0] == "+" else [whole]:
-            require(_scaling(state, item) in (size, None), "a term has another unit")
+            require(one_unit(state, item) in (size, 0), "a term has another unit")
 
 
 # --- tolerances -------------------------------------------------------------------------------
@@ -658,9 +688,8 @@ def _reach(state: Any) -> dict[str, tuple[Fraction, Fraction]]:
 
 def _worth(state: Any, name: str, **fixed: Fraction) -> Fraction:
     """Return an answer with other values, in the SI: what the circuit does, not what lines say."""
-    world = solved.World(
-        state.circuit, {}, {}, numbers=True, point=0, fixed=fixed
-    )
+    said = state.circuit["values"]
+    world = solved.World(state.circuit, {}, {}, said, point=0, fixed=fixed)
     return world.symbol(name)  # type: ignore[no-any-return]
 
 
@@ -677,7 +706,7 @@ def _cases(reach: dict[str, tuple[Fraction, Fraction]]) -> Iterator[dict[str, Fr
 def bounds(state: Any, line: Data, *_: Data) -> None:
     """What an answer is at least and at most: met at the ends, and not passed anywhere tried."""
     name, reach = line["symbol"], _reach(state)
-    answer = state.lines[: state.here][line["answer"]]
+    answer = state.earlier(line["answer"])
     require([answer["kind"], answer["symbol"]] == ["answer", name], "another answer is meant")
     low, high = (Fraction(line[end]["value"]) for end in ("low", "high"))
     place = Fraction(10) ** (line["exponent"] - line["decimals"])
@@ -685,7 +714,9 @@ def bounds(state: Any, line: Data, *_: Data) -> None:
     for end, value, way in (("low", low, -1), ("high", high, 1)):
         at = {letter: Fraction(text) for letter, text in line[end]["at"].items()}
         if at:
-            inside = at.keys() == reach.keys() and all(abs(at[n] - v) <= off for n, (v, off) in reach.items())
+            inside = at.keys() == reach.keys() and all(
+                abs(at[n] - v) <= off for n, (v, off) in reach.items()
+            )
             require(inside, "an end is met outside of the tolerances")
             require(_worth(state, name, **at) == value, "an end is another one")
         require(at or value == 0, "it is not said where an end is met")
@@ -699,7 +730,7 @@ def bounds(state: Any, line: Data, *_: Data) -> None:
 def shares(state: Any, line: Data, *_: Data) -> None:
     """What each tolerance contributes: its slope times how far the value may be off."""
     name, reach = line["symbol"], _reach(state)
-    answer = state.lines[: state.here][line["answer"]]
+    answer = state.earlier(line["answer"])
     require([answer["kind"], answer["symbol"]] == ["answer", name], "another answer is meant")
     require(list(line["shares"]) == list(reach), "other values have a tolerance")
     place, whole = Fraction(10) ** (line["exponent"] - line["decimals"]), solved.ZERO
@@ -796,7 +827,10 @@ def compare(states: list[Any], switching: Data, round_rightly: Any) -> int:
         shown = all(end["rounded"] is not None for end in ends)
         require((change["rounded"] is not None) == shown, "it is not rounded as its answers are")
         if shown:
-            require([change["rounded"][key] for key in ("symbol", "premise")] == [left, place], "something else is rounded")
+            require(
+                [change["rounded"][key] for key in ("symbol", "premise")] == [left, place],
+                "something else is rounded",
+            )
             round_rightly(change["rounded"], solved.EXACT.value(right))
     return len(switching["changes"])
 

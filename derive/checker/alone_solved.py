@@ -90,6 +90,14 @@ def symbols(term: Data) -> set[str]:
     return set[str]().union(*map(symbols, inner))
 
 
+def divisors(term: Data) -> list[Data]:
+    """Return all that a term divides by."""
+    if isinstance(term, str | int) or term[0] in ("number", "quantity"):
+        return []
+    own = [term[2]] if term[0] == "/" else term[1:] if term[0] == "parallel" else []
+    return [*own, *(found for inner in term[1:] for found in divisors(inner))]
+
+
 def total(terms: Iterable[Data]) -> Data:
     """Return a sum as it is written, without zeros."""
     kept = [term for term in terms if term != NOTHING]
@@ -140,44 +148,54 @@ class World(Terms):
     """What each symbol is in a circuit, with the author's numbers or with any."""
 
     def __init__(
-        self, circuit: Data, named: Data, found: Data, *,
-        numbers: bool, point: int = 1, fixed: Data = None, ideal: str = "",
+        self, circuit: Data, named: Data, told: Data, numbers: Data, *,
+        point: int = 1, fixed: Data = None, ideal: str = "", units: Data = None,
     ) -> None:  # fmt: skip
-        """Take a circuit, the terms of names, and what is found of values that lines tell.
+        """Take a circuit, terms of names, what else lines tell, and whose numbers count.
 
-        Some letters may be fixed, and a meter may be ideal.
+        What lines tell is a function of the world each. Some letters may be fixed, a meter may be
+        ideal, and all letters may be told in other units.
         """
         super().__init__(cache(self._meaning), point)
-        self.circuit, self.named, self.found, self.numbers = circuit, named, found, numbers
+        self.circuit, self.named, self.told, self.numbers = circuit, named, told, numbers
         self.parts = {part["name"]: part for part in circuit["parts"]}
         require(len(self.parts) == len(circuit["parts"]), "two parts have one name")
+        self.letters = {name for name, part in self.parts.items() if part["kind"] not in WIRES}
         if ideal:
             kind = "wire" if self.parts[ideal].get("is") == "ammeter" else "gap"
             self.parts[ideal] = {**self.parts[ideal], "kind": kind}
-        self.letters = {name for name, part in self.parts.items() if part["kind"] not in WIRES}
         own = {b["current"]: (k, True) for k, b in enumerate(circuit["branches"])}
         self.currents: dict[str, Data] = {**own, **circuit["walks"]}
         self.said, self.place = circuit["values"], circuit["points"]
         self.known: dict[str, Fraction] = dict(fixed or {})
+        self.units, self.scaled = units or self.units, units is not None
         self._forms: dict[Data, Row] = {}
 
     def another(self, **options: Any) -> World:
         """Return a world that differs in something."""
-        mine = {"numbers": self.numbers, "point": self.point}
-        return World(self.circuit, self.named, self.found, **{**mine, **options})
+        mine = {"point": self.point, "units": self.units if self.scaled else None}
+        numbers = options.pop("numbers", self.numbers)
+        return World(self.circuit, self.named, self.told, numbers, **{**mine, **options})
 
     def _meaning(self, name: str) -> Fraction:
         said = self.said.get(name)
         if name in self.known:
             return self.known[name]
-        if name in self.found:
-            return self.value(self.found[name])
+        if name in self.told:
+            return self.told[name](self)  # type: ignore[no-any-return]
         if said or name in self.letters:
             require(name not in self.circuit["sought"], f"the value of {name} is not found")
-            if said and (self.numbers or symbols(said) or not self.value(said)):
+            if said and (name in self.numbers or symbols(said) or not self.value(said)):
                 return self.value(said)
-            return anything(name, self.point)
+            return anything(name, self.point) * (self.unit(name) if self.scaled else 1)
         return self.value(self.named[name]) if name in self.named else self.does(name)
+
+    def unit(self, name: str) -> Fraction:
+        """Return the unit of a letter."""
+        kind = self.parts.get(name, {"kind": "battery" if name[:2] == "V(" else "source"})["kind"]
+        powers = {"battery": (1, 0, 0), "resistor": (0, 1, 0), "capacitor": (0, -1, 1)}
+        found = zip(self.units, powers.get(kind, (1, -1, 0)), strict=True)
+        return prod((unit**n for unit, n in found), start=ONE)
 
     def does(self, name: str) -> Fraction:
         """Return a current, a voltage, a power, … by what the circuit does."""
@@ -266,15 +284,21 @@ class World(Terms):
         """The circuit, solved. What is said of currents and of sources has to come out."""
         if not self._forms:
             self._forms = solve(self.laws(self.parts))
-            for name, term in self.said.items():
-                if name not in self.parts or name in self.found:
-                    there = self.value(term) if name in self.found else self.does(name)
-                    require(there == self.symbol(name), f"{name} is not what it is said to be")
+            wrong = [name for name in self.said if not self._fits(name)]
+            if wrong:
+                self._forms = {}
+            require(not wrong, f"{', '.join(wrong)}: not what is said")
         return self._forms
+
+    def _fits(self, name: str) -> bool:
+        """Tell whether a current that is given, or a source that follows others, comes out."""
+        if name in self.told:
+            return self.value(self.said[name]) == self.symbol(name)
+        return name in self.parts or self.does(name) == self.symbol(name)
 
     def driven(self, one: str, other: str, without: str = "") -> dict[Data, Row]:
         """Solve the circuit with its sources at rest, and 1 A driven in at a place, out at another."""
-        require(not self.found.keys() & self.said.keys(), "a source follows what flows")
+        require(not self.told.keys() & self.said.keys(), "a source follows what flows")
         rest = {"battery": "wire", "source": "gap"}
         parts = {
             name: {**p, "kind": "gap" if name == without else rest.get(p["kind"], p["kind"])}

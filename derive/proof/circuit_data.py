@@ -155,7 +155,10 @@ def _parts(
     The arrow of a battery leads from − to +, that of a source as its current flows, all others lead
     along the walk on which they lie. An internal resistance lies behind the emf.
     """
-    path = [names[0] if names else f"{branch.current.name}.{n}" for n, names in enumerate(branch.stations)]
+    path = [
+        names[0] if names else f"{branch.current.name}.{n}"
+        for n, names in enumerate(branch.stations)
+    ]
     path[0], path[-1] = branch.tail, branch.head
     path = [places.get(place, place) for place in path]
     if not branch.passages:

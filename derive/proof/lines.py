@@ -69,7 +69,6 @@ from derive.proof import circuit_data
 from derive.proof.circuit_data import Data, equation, question, term
 
 
-
 @dataclass(frozen=True, slots=True)
 class Network:
     """What is left of a network."""
@@ -198,6 +197,7 @@ def _line(  # noqa: C901  (one case for each kind of step)
             line["in"] = [symbol.name for symbol in step.flows_in]
             line["out"] = [symbol.name for symbol in step.flows_out]
         case LoopRule():
+            line["walk"] = [[hop.branch, hop.along] for hop in step.loop.hops]
             line["rows"] = _rows(step.crossings)
         case Change():
             line["loop"], line["row"] = step.loop, step.row
@@ -229,6 +229,12 @@ def _line(  # noqa: C901  (one case for each kind of step)
             proof = certificate(step)
             line["sum"] = [[term(part.multiplier), part.premise] for part in proof.combination]
             line["replacing"] = [*proof.rewriting]
+            if isinstance(step, Substitute | Isolate | BackSubstitute):
+                line["put_in"] = [*step.definitions]
+            if isinstance(step, Isolate):
+                line["symbol"] = step.symbol.name
+            if isinstance(step, Combine):
+                line["eliminated"] = [symbol.name for symbol in step.eliminated]
         case LookBetween():
             line["ends"] = [step.one, step.other]
         case LookFrom():
