@@ -1,7 +1,7 @@
 """A checker that stands alone: ``python -m derive.checker FILE``.
 
 It checks a proof written by ``loopwalk solve --to proof`` by Python's standard library alone. To
-carry it away, copy this file with `alone_solved.py` and `alone_further.py` into a folder, and call
+carry it away, copy this file and the files ``alone_*.py`` beside it into a folder, and call
 ``python __main__.py FILE`` there.
 
 Each line of a proof has to follow from the circuit or from earlier lines, and it has to be true of
@@ -9,10 +9,10 @@ the circuit, which is solved anew (`alone_solved.py`). What follows by algebra s
 
     left − right  =  Σ multiplier · (left − right of an earlier line),
 
-once some symbols are replaced by what earlier lines say of them. That is tested with a random whole
-number for each symbol and for each of the units V, Ω and s, in exact fractions; what is false passes
-with a chance far below 10⁻⁹ (R. A. DeMillo and R. J. Lipton 1978, R. Zippel 1979, J. T. Schwartz
-1980, from memory).
+once some symbols are replaced by what earlier lines say of them. That is tested with a random
+whole number for each symbol and for each of the units V, Ω and s, in exact fractions; what is false
+passes with a chance far below 10⁻⁹ (R. A. DeMillo and R. J. Lipton 1978, R. Zippel 1979, J. T.
+Schwartz 1980, from memory).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ import sys
 from collections import Counter
 from collections.abc import Callable
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from hashlib import sha256
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -34,7 +34,8 @@ Data = Any
 def _beside(name: str, **given: Any) -> Any:
     """Load a file that stands beside this one, wherever that is."""
     spec = spec_from_file_location(name, Path(__file__).with_name(f"{name}.py"))
-    assert spec is not None and spec.loader is not None
+    assert spec is not None
+    assert spec.loader is not None
     found = module_from_spec(spec)
     found.__dict__.update(given)
     spec.loader.exec_module(found)
@@ -42,13 +43,16 @@ def _beside(name: str, **given: Any) -> Any:
 
 
 solved = _beside("alone_solved")
-further = _beside("alone_further", solved=solved)
+laws, networks, power, tells = (
+    _beside(f"alone_{name}", solved=solved) for name in ("laws", "networks", "power", "tells")
+)
+HANDLERS = {**laws.KINDS, **networks.KINDS, **power.KINDS, **tells.KINDS}
 require, symbols, anything, NOTHING = (
     solved.require, solved.symbols, solved.anything, solved.NOTHING
 )  # fmt: skip
 
 ALGEBRA = ("collect", "substitute", "combine", "isolate", "go back", "put in values")
-TRUE_ALONE = ("same current", "known current", "part", "over time", "loading error")
+TRUE_ALONE = ("same current", "part", "over time", "loading error")
 """Laws of one part, and of what is meant: what they say of the circuit is all that they say."""
 NAMING = ("name", "change", "initially")
 HEADS = {
@@ -120,7 +124,7 @@ class State:
                 except ValueError:
                     pass
         for name, found in terms.items():
-            self.told[name] = lambda w, t=found: w.value(t[-1 if w.numbers else 0])
+            self.told[name] = partial(_told, found)
 
     def letters(self, term: Data, names: Data) -> set[str]:
         """Return the letters of a term, names written out. Refuses a term with anything else."""
@@ -173,7 +177,8 @@ class State:
 
     def check(self) -> None:
         """Check line after line, then whether all is answered."""
-        for self.here, line in enumerate(self.lines):
+        for here, line in enumerate(self.lines):
+            self.here = here
             self.counts[line["kind"]] += 1
             left, right = line.get("equation") or (NOTHING, NOTHING)
             if line["kind"] in ALGEBRA:
@@ -187,7 +192,7 @@ class State:
             for name in self.wanted(question):
                 told = [question, name] in self.answers
                 require(told, f"the question {' '.join(question)} is not answered")
-        further.check_whole(self)
+        power.check_whole(self)
 
     def _follows(self, line: Data, left: Data, right: Data) -> None:
         """Check an algebraic step by its certificate."""
@@ -230,6 +235,8 @@ class State:
 
     def _law(self, kind: str, line: Data, left: Data, right: Data) -> None:
         match kind:
+            case _ if kind in TRUE_ALONE:
+                pass
             case "name" | "change":
                 if kind == "change":
                     rows = self.earlier(line["loop"])["rows"]
@@ -237,16 +244,12 @@ class State:
                     require(same, "the change on the walk is another one")
                 require("(" not in left, f"{left} is no name")
                 self.tell(left, right)
-                further.one_unit(self, right)
+                tells.one_unit(self, right)
             case "given":
                 require(right == self.circuit["values"].get(left), "the author says something else")
                 if left not in self.stated:
                     self.stated.add(left)
                     self._numbers()
-            case "junction":
-                self._junction(line, left, right)
-            case "loop" | "path" | "potential" | "across":
-                self._walk(kind, line, left, right)
             case "rounding":
                 round_rightly(line, self.number(line["premise"], line["symbol"]))
             case "answer":
@@ -257,89 +260,9 @@ class State:
                 branch = self.world.parts[line["part"]]["branch"]
                 own = self.circuit["branches"][branch]["current"]
                 require(own == left, f"{line['part']} is elsewhere")
-            case _ if kind not in TRUE_ALONE:
-                further.check_line(self, kind, line, left, right)
-
-    def _junction(self, line: Data, left: Data, right: Data) -> None:
-        branches = [b for b in self.circuit["branches"] if not b["idle"] and b["from"] != b["to"]]
-        for end, told in (("to", line["in"]), ("from", line["out"])):
-            flows = sorted(b["current"] for b in branches if b[end] == line["node"])
-            require(flows == sorted(told), f"other currents flow at {line['node']}")
-        sides = [solved.total(line["in"]), solved.total(line["out"])]
-        sides = sides if line["in"] else sides[::-1]
-        require([left, right] == sides, "it is not the sum of these currents")
-
-    def _rows(self, rows: Data) -> tuple[Data, Data]:
-        """Walk past parts, one after the other; return where that begins and ends."""
-        wires = solved.places_joined(self.world.parts, ("battery", "resistor", "source",
-                                                       "capacitor", "gap"))  # fmt: skip
-        first = here = None
-        for name, letter, current, along, change in rows:
-            part = self.world.parts[letter]
-            own = letter in (name, self.world.parts[name].get("internal"))
-            require(own, f"{letter} is not in {name}")
-            branch, forward = self.circuit["branches"][part["branch"]], along == part["along"]
-            term, flow, falls = letter, None, along
-            match part["kind"]:
-                case "battery":
-                    forward, falls = along, not along
-                case "capacitor":
-                    term = f"V({letter})"
-                case "resistor" if branch["idle"]:
-                    term, falls = NOTHING, False
-                case "resistor":
-                    term, flow = ["*", letter, branch["current"]], branch["current"]
-                case _:
-                    raise ValueError(f"{letter} makes no change that is known")
-            told = [current, change] == [flow, ["-", term] if falls else term]
-            require(told, f"the change at {letter} is another one")
-            tail, head = (wires[part[end]] for end in ("from", "to"))
-            tail, head = (tail, head) if forward else (head, tail)
-            require(here in (None, tail), f"the walk does not go on with {letter}")
-            first, here = tail if first is None else first, head
-        return first, here
-
-    def _walk(self, kind: str, line: Data, left: Data, right: Data) -> None:
-        rows = line["rows"]
-        terms = [row[4] for row in rows]
-        start, end = self._rows(rows)
-        if kind == "loop":
-            closed = start == end and len({row[1] for row in rows}) == len(rows) > 0
-            require(closed, "the walk is not closed, or passes a part twice")
-            self._branches(line["walk"], rows)
-            require([left, right] == [solved.total(terms), NOTHING], "the sum is another one")
-            return
-        if kind == "across":
-            name, part = f"V({line['part']})", self.world.parts[line["part"]]
-            known = part["kind"] in ("battery", "resistor")
-            require(not known, f"{line['part']} has a law of its own")
-            ends = [part["to"], part["from"]][:: -1 if part["kind"] == "source" else 1]
-        else:
-            ends = [self.circuit["points"][line[at]] for at in ("from", "to")]
-            name = f"V({line['to']},{line['from']})" if kind == "path" else f"V({line['to']})"
-        if kind == "potential" and line["from"] != self.circuit["ground"]:
-            terms.insert(0, f"V({line['from']})")
-        wires = solved.places_joined(
-            self.world.parts, {p["kind"] for p in self.world.parts.values()} - {"wire"}
-        )
-        there = [wires.get(place, place) for place in ends]
-        leads = [start, end] == there if rows else there[0] == there[1]
-        require(leads, "the walk leads from and to somewhere else")
-        require([left, right] == [name, solved.total(terms)], "the sum is another one")
-
-    def _branches(self, walk: Data, rows: Data) -> None:
-        """The branches of a loop hang together, and hold just these parts."""
-        branches = [self.circuit["branches"][k] for k, _ in walk if type(k) is int and k >= 0]
-        ways = [along for _, along in walk]
-        ends = [
-            (b["from"], b["to"])[:: 1 if w else -1] for b, w in zip(branches, ways, strict=True)
-        ]
-        joined = all(ends[k - 1][1] == ends[k][0] for k in range(len(ends)))
-        require(joined and len({k for k, _ in walk}) == len(walk), "the branches make no loop")
-        held = {n for n, p in self.world.parts.items() if p["branch"] in {k for k, _ in walk}}
-        met = {row[1] for row in rows}
-        wires = {n for n in held if self.world.parts[n]["kind"] == "wire"}
-        require(met == held - wires, "the branches hold other parts")
+            case _:
+                require(kind in HANDLERS, f"{kind} is no kind of line that is known")
+                HANDLERS[kind](self, line, left, right)
 
     def _answer(self, line: Data) -> None:
         question, name, value = line["question"], line["symbol"], line["value"]
@@ -353,7 +276,7 @@ class State:
         for k in cited:
             letters = self.letters(self.rule(k, name)[1], self.names)
         if line["formula"] is not None:
-            held = further.spread(self, self.rule(line["formula"])[1])
+            held = networks.spread(self, self.rule(line["formula"])[1])
             free = line["formula"] in self.free and not held & self.special
             require(free, "the formula holds for some values only")
         numbers = {s for s, term in self.circuit["values"].items() if not symbols(term)}
@@ -393,6 +316,10 @@ class State:
         raise ValueError("there is a question of an unknown kind")
 
 
+def _told(terms: list[Data], world: Any) -> Fraction:
+    return world.value(terms[-1 if world.numbers else 0])  # type: ignore[no-any-return]
+
+
 def _replacing(rules: dict[str, Data], point: int) -> Any:
     """Return what evaluates terms, some symbols replaced and a random number for each other one."""
     found = solved.Terms(
@@ -403,11 +330,10 @@ def _replacing(rules: dict[str, Data], point: int) -> Any:
 
 def round_rightly(line: Data, value: Fraction) -> None:
     """Check how a value is rounded."""
-    unit, exponent, decimals = line.get("unit", ""), line["exponent"], line["decimals"]
-    require(exponent % 3 == 0 and abs(exponent) <= 30, "no unit has this prefix")
-    require(0 <= decimals <= 100 and (unit != "%" or not exponent), "no unit has this prefix")
+    unit = line.get("unit", "")
+    require(unit != "%" or not line["exponent"], "no prefix stands before %")
     worth = {"": 1, "%": Fraction(1, 100), "Wh": 3600, "Ah": 3600}[unit]
-    place, shown = worth * Fraction(10) ** (exponent - decimals), Fraction(line["rounded"])
+    place, shown = worth * solved.place(line), solved.fraction(line["rounded"])
     require((shown / place).denominator == 1, "it has more digits than it says")
     require(2 * abs(shown - value) <= place, "it is rounded to a wrong value")
     require(line["exact"] is (shown == value), "it says wrongly whether it is exact")
@@ -450,7 +376,7 @@ def main(arguments: list[str]) -> int:
         require(sha256(text).hexdigest() == data["source"]["sha256"], "the text is another one")
         parts = [("before: ", "after: ") if len(data["states"]) > 1 else ("",)][0]
         states = [check_state(s, w) for s, w in zip(data["states"], parts, strict=True)]
-        changes = further.compare(states, data.get("switching"), round_rightly)
+        changes = power.compare(states, data.get("switching"), round_rightly)
     except FAULTS as fault:
         print(f"refused: {_reason(fault)}")
         return 1

@@ -31,28 +31,46 @@ def require(holds: Data, reason: str) -> None:
 
 
 @cache
-def anything(name: str, point: int) -> Fraction:
+def anything(_name: str, _point: int) -> Fraction:
     """Return the random number that a letter or a unit is at a test point."""
     return Fraction(SystemRandom().randrange(1, 1 << 40))
+
+
+def fraction(text: str) -> Fraction:
+    """Return an exact number, ``-3/4``."""
+    require(re.fullmatch(r"-?[0-9]+(/[0-9]+)?", text), f"{text[:40]} is no number")
+    return Fraction(text)
+
+
+def place(line: Data) -> Fraction:
+    """Return the worth of the last digit of a rounded value, in SI base units."""
+    exponent, decimals = line["exponent"], line["decimals"]
+    fits = exponent % 3 == 0 and abs(exponent) <= 30 and 0 <= decimals <= 100
+    require(fits, "no unit has this prefix")
+    return Fraction(10) ** int(exponent - decimals)
+
+
+# --- terms ------------------------------------------------------------------------------------
 
 
 class Terms:
     """Evaluates terms, by what `symbol` returns for a name; at point 0 in SI base units."""
 
     def __init__(self, symbol: Callable[[str], Fraction], point: int) -> None:
+        """Take what tells the values of symbols, and the test point that tells the units."""
         self.symbol, self.point = symbol, point
         self.units = [anything(unit, point) if point else ONE for unit in ("1 V", "1 Ω", "1 s")]
 
     def value(self, term: Data) -> Fraction:
         """Return what a term is worth."""
         match term:
-            case str():
-                return self.symbol(term)
+            case str(name):
+                return self.symbol(name)
             case ["number", str(text)]:
-                return Fraction(text)
+                return fraction(text)
             case ["quantity", str(text), [int(), int(), int()] as powers]:
                 require(max(map(abs, powers)) < 100, "no unit has such a power")
-                return Fraction(text) * prod(u**n for u, n in zip(self.units, powers, strict=True))
+                return fraction(text) * prod(u**n for u, n in zip(self.units, powers, strict=True))
             case ["-", inner]:
                 return -self.value(inner)
             case ["+", *terms]:
@@ -67,11 +85,13 @@ class Terms:
                 return 1 / sum((1 / self.value(item) for item in terms), ZERO)
             case ["exp", exponent]:
                 return self.decay(self.value(exponent))
+            case _:
+                pass
         raise ValueError(f"{str(term)[:60]} is no term")
 
     def decay(self, exponent: Fraction) -> Fraction:
         """Return the value of e to some power."""
-        raise ValueError("an exponential stands where there is no course in time")
+        raise ValueError(f"no course in time is told, but e to the power of {exponent}")
 
 
 def no_symbol(name: str) -> Fraction:
@@ -228,7 +248,7 @@ class World(Terms):
         rate = self.along(name) if head == "Qd" else self.symbol(f"{rates[head]}({name})")
         return rate * self.symbol(f"t({time})")
 
-    def _of_part(self, head: str, name: str, part: Data) -> Fraction | None:  # noqa: C901
+    def _of_part(self, head: str, name: str, part: Data) -> Fraction | None:
         kind, ends, of = part["kind"], (part["from"], part["to"]), f"({name})"
         way = -1 if kind in ("battery", "source") else 1
         match head:
@@ -261,19 +281,21 @@ class World(Terms):
                 error = self.symbol(shown + of) - self.symbol(shown + "ideal" + of)
                 return error if head == "e" else error / self.symbol(shown + "ideal" + of)
             case "v" | "i":
-                # C·dv/dt = (V − v)/R with the voltage V long after and the resistance R that it sees
+                # C·dv/dt = (V − v)/R: V is the voltage long after, R the resistance that it sees
                 start = self.value(self.circuit["initially"][name]["voltage"])
-                off = (start - self.symbol("V" + of)) * anything("decay", self.point)
+                off = (start - self.symbol("V" + of)) * anything("e^(−t/RC)", self.point)
                 return self.symbol("V" + of) + off if head == "v" else -off / self.symbol("R" + of)
+            case _:
+                pass
         return None
 
     def decay(self, exponent: Fraction) -> Fraction:
         """Return e to some power, which has to be −t over R·C of the only capacitor."""
         (name,) = (name for name, part in self.parts.items() if part["kind"] == "capacitor")
         constant = self.symbol(f"R({name})") * self.symbol(name)
-        time = anything("time", self.point)
+        time = anything("time t", self.point)
         require(exponent * constant == -time, "the exponent is not −t over R·C")
-        return anything("decay", self.point)
+        return anything("e^(−t/RC)", self.point)
 
     def along(self, name: str) -> Fraction:
         """Return the current of a part along its own arrow."""
@@ -297,7 +319,7 @@ class World(Terms):
         return name in self.parts or self.does(name) == self.symbol(name)
 
     def driven(self, one: str, other: str, without: str = "") -> dict[Data, Row]:
-        """Solve the circuit with its sources at rest, and 1 A driven in at a place, out at another."""
+        """Solve the circuit with its sources at rest and 1 A from one place to another."""
         require(not self.told.keys() & self.said.keys(), "a source follows what flows")
         rest = {"battery": "wire", "source": "gap"}
         parts = {
@@ -313,11 +335,11 @@ class World(Terms):
         return read(self.driven(one, other, without), down(one, other)) / flow
 
     def laws(self, parts: Data, driven: dict[str, Fraction] | None = None) -> Iterable[Row]:
-        """Yield the law of each part, and what flows to each place: nothing but what is driven in."""
+        """Yield the law of each part, and that what flows to a place is just what is driven in."""
         flows: dict[str, Row] = {place: {None: flow} for place, flow in (driven or {}).items()}
         for name, part in parts.items():
             tail, head, kind, flow = part["from"], part["to"], part["kind"], ("I", name)
-            row = {flow: ONE}
+            row: Row = {flow: ONE}
             if kind == "resistor":
                 row = {**down(tail, head), flow: -self.symbol(name)}
             elif kind in ("battery", "wire"):
@@ -330,15 +352,15 @@ class World(Terms):
                 to[flow] = to.get(flow, ZERO) + way
         yield from flows.values()
         # What capacitors that began without charge carry to places that no charge leaves is zero.
-        regions, charges = places_joined(parts, ("gap", "capacitor")), dict[str, Row]()
+        regions, rows = places_joined(parts, ("gap", "capacitor")), dict[str, Row]()
         for name, part in parts.items():
             for end, way in (("from", 1), ("to", -1)) if part["kind"] == "capacitor" else ():
-                row = charges.setdefault(regions[part[end]], {})
+                row = rows.setdefault(regions[part[end]], {})
                 if name not in self.circuit["uncharged"]:
                     row["unknown"] = ONE
                 for unknown, c in down(part["from"], part["to"]).items():
                     row[unknown] = row.get(unknown, ZERO) + c * way * self.symbol(name)
-        yield from (row for row in charges.values() if "unknown" not in row)
+        yield from (row for row in rows.values() if "unknown" not in row)
 
 
 def places_joined(parts: Data, gaps: Iterable[str]) -> dict[str, str]:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from derive.algebra.term import Symbol, SymbolKind
 from derive.checker.kernel import check
 from derive.checker.ledger import Ledger
-from derive.checker.seen import Place, Seen
+from derive.checker.seen import Place
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import (
     BackSubstitute,
@@ -173,9 +173,7 @@ def _text(value: Fraction | None) -> str | None:
     return None if value is None else str(value)
 
 
-def _line(  # noqa: C901  (one case for each kind of step)
-    step: Step, k: StepId, circuit: Circuit, networks: Mapping[StepId, Network]
-) -> Data:
+def _line(step: Step, k: StepId, circuit: Circuit, networks: Mapping[StepId, Network]) -> Data:
     line: dict[str, Data] = {"kind": KINDS[type(step)]}
     if hasattr(step, "conclusion"):
         line["equation"] = equation(step.conclusion)
