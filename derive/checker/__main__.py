@@ -86,7 +86,7 @@ class State:
         """The names to come as well; by these alone nothing is proved."""
         self.told: dict[str, Callable[[Any], Fraction]] = {}
         """What else lines tell, as functions of a world."""
-        self._find_what_is_told()
+        self._find_what_is_sought()
         self.any = solved.World(self.circuit, self.named, self.told, ())
         self._numbers()
         self.network: Data = None
@@ -97,25 +97,19 @@ class State:
         """Currents in parts of networks that have got a name."""
 
     def _numbers(self) -> None:
-        """Let those numbers count that have been stated; all where values are found by lines."""
-        everything = self.told.keys() & self.circuit["values"].keys() or self.circuit["sought"]
-        numbers = self.circuit["values"].keys() if everything else self.stated
-        self.world = solved.World(self.circuit, self.named, self.told, set(numbers))
+        """Let those numbers count that have been stated; all where a value is sought."""
+        everything = self.circuit["values"].keys() if self.circuit["sought"] else self.stated
+        self.world = solved.World(self.circuit, self.named, self.told, set(everything))
 
-    def _find_what_is_told(self) -> None:
-        """Find values that are sought, and sources that follow what flows.
+    def _find_what_is_sought(self) -> None:
+        """Find the values that are sought: what lines say of them in letters, first, or in the end.
 
-        They are what lines say of them in letters, first, or in the end; whether that fits the
-        circuit, the world finds out.
+        Whether the currents and voltages that are given come out then, the world finds out.
         """
-        said, letters = self.circuit["values"], {part["name"] for part in self.circuit["parts"]}
-        wanted = {s for s in said if s in letters and not symbols(said[s]) <= letters}
-        while more := {s for s in said if s in letters - wanted and symbols(said[s]) & wanted}:
-            wanted |= more
         terms: dict[str, list[Data]] = {}
         for line in self.lines:
             left, right = line.get("equation") or (NOTHING, NOTHING)
-            if line["kind"] != "given" and str(left) in wanted | {*self.circuit["sought"]}:
+            if str(left) in self.circuit["sought"]:
                 try:
                     if left not in self.letters(
                         right, {**self.named, **{s: t[-1] for s, t in terms.items()}}
@@ -226,7 +220,7 @@ class State:
         there = held.union(*map(symbols, rules.values()))
         require(gone <= there and gone <= rules.keys(), "what is put in has no place there")
         unknown = {*line.get("eliminated", ())}
-        letters = self.world.letters.difference(self.circuit["sought"])
+        letters = self.world.letters.difference(self.circuit["sought"], self.world.following)
         require(unknown <= held - letters, "what is eliminated was no unknown there")
         require(not (gone | unknown) & left, "what is replaced is still there")
         for factor, _ in line["sum"]:

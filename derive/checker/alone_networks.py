@@ -26,10 +26,7 @@ def _parts(arms: Data) -> dict[str, Data]:
 
 def _flows(world: Any, network: Data) -> dict[str, Fraction]:
     """Return the currents in a network."""
-    drive, ends = {}, network["ends"]
-    if ends and ends[0] != ends[1]:
-        flow = world.units[0] / world.units[1]
-        drive = {ends[0]: flow, ends[1]: -flow}
+    drive = world.ampere(*network["ends"]) if network["ends"] else {}
     forms = solved.solve(world.laws(_parts(network["arms"]), drive))
     return {arm[1]: solved.read(forms, {("I", arm[1]): solved.ONE}) for arm in network["arms"]}
 

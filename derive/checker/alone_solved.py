@@ -187,6 +187,10 @@ class World(Terms):
         own = {b["current"]: (k, True) for k, b in enumerate(circuit["branches"])}
         self.currents: dict[str, Data] = {**own, **circuit["walks"]}
         self.said, self.place = circuit["values"], circuit["points"]
+        self.following: set[str] = set()
+        """Sources that follow currents, voltages or one another."""
+        while more := {s for s in self.said if s in self.letters and self._follows(s)}:
+            self.following |= more
         self.known: dict[str, Fraction] = dict(fixed or {})
         self.units, self.scaled = units or self.units, units is not None
         self._forms: dict[Data, Row] = {}
@@ -203,12 +207,18 @@ class World(Terms):
             return self.known[name]
         if name in self.told:
             return self.told[name](self)  # type: ignore[no-any-return]
+        if name in self.following:
+            return read(self.forms, {("S", name): ONE})
         if said or name in self.letters:
             require(name not in self.circuit["sought"], f"the value of {name} is not found")
             if said and (name in self.numbers or symbols(said) or not self.value(said)):
                 return self.value(said)
             return anything(name, self.point) * (self.unit(name) if self.scaled else 1)
         return self.value(self.named[name]) if name in self.named else self.does(name)
+
+    def _follows(self, name: str) -> bool:
+        plain = self.letters - self.following
+        return name in plain and not symbols(self.said[name]) <= plain
 
     def unit(self, name: str) -> Fraction:
         """Return the unit of a letter."""
@@ -220,9 +230,7 @@ class World(Terms):
     def does(self, name: str) -> Fraction:
         """Return a current, a voltage, a power, … by what the circuit does."""
         if name in self.currents:
-            branch, along = self.currents[name]
-            first, part = next((n, p) for n, p in self.parts.items() if p["branch"] == branch)
-            return self.along(first) * (1 if part["along"] == along else -1)
+            return read(self.forms, self._unknown(name))
         require(re.fullmatch(r"\w+\(.+\)", name), f"{name} has no meaning here")
         head, _, inside = name[:-1].partition("(")
         one, _, other = inside.partition(",")
@@ -303,7 +311,7 @@ class World(Terms):
 
     @property
     def forms(self) -> dict[Data, Row]:
-        """The circuit, solved. What is said of currents and of sources has to come out."""
+        """The circuit, solved. Currents and voltages that are given have to come out."""
         if not self._forms:
             self._forms = solve(self.laws(self.parts))
             wrong = [name for name in self.said if not self._fits(name)]
@@ -313,26 +321,51 @@ class World(Terms):
         return self._forms
 
     def _fits(self, name: str) -> bool:
-        """Tell whether a current that is given, or a source that follows others, comes out."""
-        if name in self.told:
-            return self.value(self.said[name]) == self.symbol(name)
         return name in self.parts or self.does(name) == self.symbol(name)
+
+    def _following(self) -> Iterable[Row]:
+        """Yield what sources follow; their terms are linear in that."""
+        for name in sorted(self.following):
+            term = self.said[name]
+            met = sorted(symbols(term) - (self.letters - self.following))
+            still = {**self.known, **dict.fromkeys(met, ZERO)}
+            row: Row = {("S", name): -ONE, None: self.another(fixed=still).value(term)}
+            for control in met:
+                one = self.another(fixed={**still, control: ONE})
+                slope = one.value(term) - row[None]
+                for unknown, c in self._unknown(control).items():
+                    row[unknown] = row.get(unknown, ZERO) + c * slope
+            yield row
+
+    def _unknown(self, name: str) -> Row:
+        """Return a current, a voltage between points or such a source by unknowns."""
+        if name in self.following:
+            return {("S", name): ONE}
+        if name not in self.currents:
+            return down(*(self.place[point] for point in name[2:-1].split(",")))
+        branch, along = self.currents[name]
+        first, part = next((n, p) for n, p in self.parts.items() if p["branch"] == branch)
+        return {("I", first): ONE if part["along"] == along else -ONE}
 
     def driven(self, one: str, other: str, without: str = "") -> dict[Data, Row]:
         """Solve the circuit with its sources at rest and 1 A from one place to another."""
-        require(not self.told.keys() & self.said.keys(), "a source follows what flows")
         rest = {"battery": "wire", "source": "gap"}
         parts = {
             name: {**p, "kind": "gap" if name == without else rest.get(p["kind"], p["kind"])}
+            if name not in self.following or name == without else p
             for name, p in self.parts.items()
-        }
+        }  # fmt: skip
+        return solve(self.laws(parts, self.ampere(one, other)))
+
+    def ampere(self, one: str, other: str) -> dict[str, Fraction]:
+        """Return what flows to places when 1 A is driven from one to another."""
         flow = self.units[0] / self.units[1]
-        return solve(self.laws(parts, {} if one == other else {one: flow, other: -flow}))
+        return {} if one == other else {one: flow, other: -flow}
 
     def seen(self, one: str, other: str, without: str = "") -> Fraction:
         """Return the resistance between two places."""
-        flow = self.units[0] / self.units[1]
-        return read(self.driven(one, other, without), down(one, other)) / flow
+        voltage = read(self.driven(one, other, without), down(one, other))
+        return voltage * self.units[1] / self.units[0]
 
     def laws(self, parts: Data, driven: dict[str, Fraction] | None = None) -> Iterable[Row]:
         """Yield the law of each part, and that what flows to a place is just what is driven in."""
@@ -344,13 +377,16 @@ class World(Terms):
                 row = {**down(tail, head), flow: -self.symbol(name)}
             elif kind in ("battery", "wire"):
                 row = down(head, tail)
-            if kind in ("battery", "source"):
+            if kind in ("battery", "source") and name in self.following:
+                row["S", name] = -ONE
+            elif kind in ("battery", "source"):
                 row[None] = -self.symbol(name)
             yield row
             for place, way in ((tail, -1), (head, 1)):
                 to = flows.setdefault(place, {})
                 to[flow] = to.get(flow, ZERO) + way
         yield from flows.values()
+        yield from self._following()
         # What capacitors that began without charge carry to places that no charge leaves is zero.
         regions, rows = places_joined(parts, ("gap", "capacitor")), dict[str, Row]()
         for name, part in parts.items():

@@ -7,7 +7,6 @@ checks one kind of line, whose equation, if it has one, is tested by `__main__.p
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from itertools import product
@@ -199,7 +198,7 @@ def _plus_only(term: Data, names: Data) -> bool:
     if isinstance(term, int):
         return True
     if term[0] in ("number", "quantity"):
-        return Fraction(term[1]) >= 0
+        return bool(solved.fraction(term[1]) >= 0)
     return term[0] != "-" and all(_plus_only(inner, names) for inner in term[1:])
 
 
@@ -220,25 +219,33 @@ def _reach(state: Any) -> dict[str, tuple[Fraction, Fraction]]:
     """Return the values with a tolerance, and how far each may be off."""
     said = state.circuit["values"]
     sizes = {name: solved.EXACT.value(said[name]) for name in state.circuit["tolerances"]}
-    return {n: (v, abs(v) * Fraction(state.circuit["tolerances"][n])) for n, v in sizes.items()}
+    return {
+        n: (v, abs(v) * solved.fraction(state.circuit["tolerances"][n])) for n, v in sizes.items()
+    }
 
 
 def _worth(state: Any, name: str, **fixed: Fraction) -> Fraction:
     """Return an answer with other values, in the SI: what the circuit does, not what lines say."""
-    said = state.circuit["values"]
-    world = solved.World(state.circuit, {}, {}, said, point=0, fixed=fixed)
-    return world.symbol(name)  # type: ignore[no-any-return]
+    worlds, key = state.__dict__.setdefault("worlds", {}), (*sorted(fixed.items()),)
+    if key not in worlds:
+        said = state.circuit["values"]
+        worlds[key] = solved.World(state.circuit, {}, {}, said, point=0, fixed=fixed)
+    return worlds[key].symbol(name)  # type: ignore[no-any-return]
 
 
-def _cases(reach: dict[str, tuple[Fraction, Fraction]]) -> Iterator[dict[str, Fraction]]:
-    """Yield all corners of the tolerances, or some of very many, and some values between."""
-    chance, signs = SystemRandom(), (Fraction(-1), Fraction(1))
-    corners: list[Data] = [*product(signs, repeat=len(reach))] if len(reach) <= 7 else []
-    some = range(0 if corners else 100)
-    corners += [[chance.choice(signs) for _ in reach] for _ in some]
-    between = [[Fraction(chance.randint(-99, 99), 99) for _ in reach] for _ in range(9)]
-    for way in (*corners, *between):
-        yield {n: v + s * off for s, (n, (v, off)) in zip(way, reach.items(), strict=True)}
+def _cases(state: Any) -> list[dict[str, Fraction]]:
+    """Return all corners of the tolerances, or some of very many, and some values between."""
+    if "cases" not in state.__dict__:
+        reach, chance, signs = _reach(state), SystemRandom(), (Fraction(-1), Fraction(1))
+        ways: list[Data] = [*product(signs, repeat=len(reach))] if len(reach) <= 6 else []
+        some = range(0 if ways else 50)
+        ways += [[chance.choice(signs) for _ in reach] for _ in some]
+        ways += [[Fraction(chance.randint(-99, 99), 99) for _ in reach] for _ in range(9)]
+        state.cases = [
+            {n: v + s * off for s, (n, (v, off)) in zip(way, reach.items(), strict=True)}
+            for way in ways
+        ]
+    return state.cases  # type: ignore[no-any-return]
 
 
 def bounds(state: Any, line: Data, *_: Data) -> None:
@@ -260,7 +267,7 @@ def bounds(state: Any, line: Data, *_: Data) -> None:
         shown = solved.fraction(line[end]["shown"])
         require((shown / place).denominator == 1, "an end has more digits than it says")
         require(0 <= (shown - value) * way < place, "an end is not rounded outwards")
-    for case in _cases(reach):
+    for case in _cases(state):
         require(low <= _worth(state, name, **case) <= high, "it may be less, or more")
 
 
