@@ -181,7 +181,14 @@ def nested(state: Any, line: Data, left: Data, right: Data) -> None:
         ideal = state.world.another(ideal=line["part"])
         require(_alike(ideal, inner.world, {}), "the other circuit is not this one made ideal")
     else:
-        state.tell(left, right)
+        ends = [state.circuit["points"][point] for point in left[2:-1].split(",")]
+        forms, size = state.world.driven(*ends), inner.world.symbol(line["source"])
+        for name, part in state.world.parts.items():
+            if part["kind"] == "resistor":
+                flow = solved.read(forms, {("I", name): solved.ONE})
+                flow *= state.world.units[1] / state.world.units[0]
+                same = abs(flow * size) == abs(inner.world.along(name))
+                require(same, "the other circuit is not this one with a test source")
 
 
 def _same(mine: Any, its: Any, name: str, right: Data, unit: Data) -> bool:
