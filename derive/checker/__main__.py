@@ -134,18 +134,18 @@ class State:
         require(type(cited) is int and 0 <= cited < self.here, "it cites no earlier line")
         return self.lines[cited]
 
-    def rule(self, cited: Data, name: str = "") -> tuple[Data, Data]:
+    def rule(self, cited: Data, name: str | None = None) -> tuple[Data, Data]:
         """Return both sides of an earlier line, which has to be about a symbol if one is said."""
         require("equation" in self.earlier(cited), f"line {cited} is no equation")
         left, right = self.lines[cited]["equation"]
-        require(name in ("", left), f"line {cited} is not about {name}")
+        require(name in (None, left), f"line {cited} is not about {name}")
         return left, right
 
     def round(self, line: Data, value: Fraction) -> None:
         """Check how a value is rounded."""
         round_rightly(line, value)
 
-    def number(self, cited: Data, name: str = "") -> Fraction:
+    def number(self, cited: Data, name: str | None = None) -> Fraction:
         """Return the number that an earlier line gives."""
         return solved.EXACT.value(self.rule(cited, name)[1])  # type: ignore[no-any-return]
 
@@ -208,7 +208,7 @@ class State:
         require(all(factors), "a line is multiplied by zero")
         alone = isinstance(left, str) and left not in symbols(right)
         require(alone or line["kind"] not in ("isolate", "go back"), "it does not give a symbol")
-        require(line.get("symbol", left) == left, "it gives another symbol")
+        require(line["kind"] != "isolate" or line["symbol"] == left, "it gives another symbol")
 
     def _require_gone(self, line: Data, rules: dict[str, Data], left: set[str]) -> None:
         """What is said to be replaced, or eliminated, was there and is gone."""
@@ -324,7 +324,7 @@ def _replacing(rules: dict[str, Data], point: int) -> Any:
 
 def round_rightly(line: Data, value: Fraction) -> None:
     """Check how a value is rounded."""
-    unit = line.get("unit", "")
+    unit = line["unit"]
     require(unit != "%" or not line["exponent"], "no prefix stands before %")
     worth = {"": 1, "%": Fraction(1, 100), "Wh": 3600, "Ah": 3600}[unit]
     place, shown = worth * solved.place(line), solved.fraction(line["rounded"])

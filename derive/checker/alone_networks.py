@@ -66,8 +66,9 @@ def exchange(state: Any, line: Data, *_: Data) -> None:
     require(state.network, "no network has been begun")
     before, after = state.network["arms"], line["network"]
     old, new = ({arm[1] for arm in arms} for arms in (before, after))
-    taken, made = line.get("taken", []), line.get("made", [])
-    how = line.get("exchange", "")
+    joins = line["kind"] == "join"
+    taken, made, how = ([], [], "") if joins else (line["taken"], line["made"], line["exchange"])
+    require(joins or how, "nothing is exchanged")
     batteries = {arm[1] for arm in before if arm[0] == "E"}
     source = how in ("a battery by a current source", "a current source by a battery")
     across = how == "straight across a battery"
@@ -76,7 +77,7 @@ def exchange(state: Any, line: Data, *_: Data) -> None:
     require(new - old == set(made) and len(set(made)) == len(made), "something else is made")
     fits = gone == set(taken[:1] if source else taken)
     fits = fits or (across and gone - set(taken) <= batteries and len(gone - set(taken)) == 1)
-    require(fits and (taken or line["kind"] == "join"), "something else is taken")
+    require(fits and (taken or joins), "something else is taken")
     was = state.networks[state.here] = state.network
     now = {**was, "arms": after, "ends": line.get("places", was["ends"])}
 
@@ -89,7 +90,7 @@ def exchange(state: Any, line: Data, *_: Data) -> None:
 
     now["holds"] = state.holds(same, "it changes what lies outside of it") and was["holds"]
     state.network = now
-    if line["kind"] == "join":
+    if joins:
         at = state.circuit["points"]
         places = [at[point] for point in line["points"]]
         drop = [
@@ -199,7 +200,8 @@ def spread(state: Any, term: Data) -> set[str]:
 def left_between(state: Any, _line: Data, left: Data, _right: Data) -> None:
     """What an emf sees that was made on the way: its value over its current."""
     name, seen = left.removeprefix("R(").removesuffix(")"), state.network
-    require(seen, "no network has been begun")
+    others = [arm for arm in seen["arms"] if arm[1] != name]
+    require(len(others) <= 1, "more than one resistance is left")
 
     def is_seen(world: Any) -> Fraction:
         require(world.numbers or seen["holds"], "it is not that for any values")

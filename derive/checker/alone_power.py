@@ -48,6 +48,7 @@ def balance(state: Any, line: Data, left: Data, right: Data) -> None:
                 require(fits or name in drains, f"{name} is on a wrong side")
         require(whole == state.world.value(stated), "the powers add up to something else")
     require(sorted(told) == sorted(sources | drains), "a power is left out, or counted twice")
+    require(len(line["totals"]) in (0, 2), "one of the totals is left out")
     for k, cited in zip(line["totals"], (line["delivered"], line["taken"]), strict=False):
         names = [state.rule(at)[0] for at in cited]
         minus = cited is line["taken"]

@@ -40,16 +40,17 @@ def course(state: Any, line: Data, left: Data, _right: Data) -> None:
 
 
 class Decaying(solved.Terms if solved else object):  # type: ignore[misc]
-    """Evaluates a course in numbers, with some value for its exponential, and t = 1 s."""
+    """Evaluates a course in numbers after 1 s, with some value for its exponential."""
 
-    def __init__(self, time: str, value: Fraction) -> None:
-        """Take the name of the time, and what stands for the exponential."""
+    def __init__(self, time: str, value: int, units: Data = (solved and solved.ONE,) * 3) -> None:
+        """Take the name of the time, what stands for the exponential, and what V, Ω and s are."""
         super().__init__(self._second, 0)
-        self.time, self.of_decay, self.rates = time, value, set[Fraction]()
+        self.time, self.of_decay, self.units = time, Fraction(value), units
+        self.rates: set[Fraction] = set()
 
     def _second(self, name: str) -> Fraction:
         require(name == self.time, f"{name} is no number")
-        return Fraction(1)
+        return self.units[2]  # type: ignore[no-any-return]
 
     def decay(self, exponent: Fraction) -> Fraction:
         """Note the exponent."""
@@ -57,9 +58,9 @@ class Decaying(solved.Terms if solved else object):  # type: ignore[misc]
         return self.of_decay
 
 
-def _numbers(term: Data, time: str) -> tuple[Fraction, Fraction, set[Fraction]]:
+def _numbers(term: Data, time: str, *units: Data) -> tuple[Fraction, Fraction, set[Fraction]]:
     """Return what a course comes to, by how much it changes, and its exponent after 1 s."""
-    last, first, twice = (Decaying(time, Fraction(x)) for x in (0, 1, 2))
+    last, first, twice = (Decaying(time, x, *units) for x in (0, 1, 2))
     end, start = last.value(term), first.value(term)
     require(twice.value(term) - start == start - end, "it is no sum with one exponential")
     require(len(last.rates) <= 1, "it has more than one time constant")
@@ -67,17 +68,19 @@ def _numbers(term: Data, time: str) -> tuple[Fraction, Fraction, set[Fraction]]:
 
 
 def rounded_course(state: Any, line: Data, *_: Data) -> None:
-    """The numbers of a course, each rounded to so many figures."""
+    """The numbers of a course, each rounded to so many figures, with any sizes of the units."""
     left, right = line["near"]
     told = state.earlier(line["course"])
     require(told["kind"] == "course" and told["equation"][0] == left, "another course is rounded")
-    exact, near = (_numbers(term, told["time"]) for term in (told["equation"][1], right))
-    pairs = [*zip(exact[:2], near[:2], strict=True)]
-    pairs += [(1 / a, 1 / b) for a, b in zip(exact[2], near[2], strict=True)]
     require(line["figures"] >= 1, "it keeps no figure")
-    for value, told_value in pairs:
-        most = abs(value) * Fraction(10) ** (1 - line["figures"]) / 2
-        require(abs(told_value - value) <= most, "a number is rounded to a wrong value")
+    for k, size in product(range(3), (1, 1000, Fraction(1, 1000))):
+        units = [Fraction(size) if n == k else solved.ONE for n in range(3)]
+        exact, near = (_numbers(t, told["time"], units) for t in (told["equation"][1], right))
+        pairs = [*zip(exact[:2], near[:2], strict=True)]
+        pairs += [(1 / a, 1 / b) for a, b in zip(exact[2], near[2], strict=True)]
+        for value, shown in pairs:
+            most = abs(value) * Fraction(10) ** (1 - line["figures"]) / 2
+            require(abs(shown - value) <= most, "a number is rounded to a wrong value")
 
 
 def course_at(state: Any, line: Data, *_: Data) -> None:
@@ -87,7 +90,7 @@ def course_at(state: Any, line: Data, *_: Data) -> None:
     last, change, _rates = _numbers(told["equation"][1], told["time"])
     with localcontext(prec=120):
         decayed = Fraction(Decimal(-line["time_constants"]).exp())
-    state.round(line, last + change * decayed)
+    state.round({**line, "unit": ""}, last + change * decayed)
 
 
 def _formula(state: Any, line: Data) -> Data:
@@ -119,6 +122,7 @@ def limit(state: Any, line: Data, *_: Data) -> None:
     ends = [_at(state, term, **{letter: Fraction(n)}) for n in (1, 2)]
     require(ends[0] != ends[1], f"it does not depend on {letter}")
     value = _at(state, term, **{letter: FAR if line["to"] == "infinity" else 1 / FAR})
+    require(line["to"] in ("zero", "infinity"), "it goes nowhere")
     if line["limit"] is None:
         require(abs(value) > 10**40, "it stays finite")
         return
@@ -285,8 +289,9 @@ def shares(state: Any, line: Data, *_: Data) -> None:
         require(abs(told - slope) * 10**40 <= abs(slope), f"the share of {letter} is another one")
         whole += abs(told)
         _nearest(solved.fraction(shown), told, place)
-    require(solved.fraction(line["total"][0]) == whole, "the shares add up to something else")
-    _nearest(solved.fraction(line["total"][1]), whole, place)
+    total, shown = map(solved.fraction, line["total"])
+    require(total == whole, "the shares add up to something else")
+    _nearest(shown, whole, place)
     before = state.lines[state.here - 1]
     ranged = before["kind"] == "range" and before["symbol"] == name
     for end, key, way in (("low", "down", -1), ("high", "up", 1)):
