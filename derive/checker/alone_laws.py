@@ -34,8 +34,8 @@ def _rows(state: Any, rows: Data) -> tuple[Data, Data]:
     first = here = None
     for name, letter, current, along, change in rows:
         part = state.world.parts[letter]
-        own = letter in (name, state.world.parts[name].get("internal"))
-        require(own, f"{letter} is not in {name}")
+        within = {p["internal"]: n for n, p in state.world.parts.items() if p.get("internal")}
+        require(name == within.get(letter, letter), f"{letter} is not in {name}")
         branch, forward = state.circuit["branches"][part["branch"]], along == part["along"]
         term, flow, falls = letter, None, along
         match part["kind"]:
