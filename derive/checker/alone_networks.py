@@ -197,11 +197,13 @@ def spread(state: Any, term: Data) -> set[str]:
     return found.union(*(spread(state, state.names[s]) for s in found if s in state.names))
 
 
-def left_between(state: Any, _line: Data, left: Data, _right: Data) -> None:
+def left_between(state: Any, _line: Data, left: Data, right: Data) -> None:
     """What an emf sees that was made on the way: its value over its current."""
     name, seen = left.removeprefix("R(").removesuffix(")"), state.network
-    others = [arm for arm in seen["arms"] if arm[1] != name]
-    require(len(others) <= 1, "more than one resistance is left")
+    own = [{tail, head} for _, n, tail, head in seen["arms"] if n == name]
+    ends = set(seen["ends"]).union(*own)
+    others = [n for _, n, *at in seen["arms"] if n != name and ends == set(at)]
+    require(len(others) == 1 or right == solved.NOTHING, "more than one resistance is left there")
 
     def is_seen(world: Any) -> Fraction:
         require(world.numbers or seen["holds"], "it is not that for any values")

@@ -52,7 +52,7 @@ def one(task: tuple[Path, bool, int, str]) -> Found:
                 refused[kind] += 1
                 continue
             if which == "alone":
-                why = reason(mutant, data["lines"])
+                why = reason(mutant, data)
             elif isinstance(mutant.old, COURSES):
                 why = "judged in test_course.py"
             else:

@@ -15,12 +15,13 @@ LINES = ("replacing", "put_in", "totals", "delivered", "lines")
 SETS = ("points", "eliminated", "in", "out", "replacing", "put_in", "delivered", "lines", "network")
 
 
-def reason(mutant: Mutant, lines: list[Any]) -> str | None:
-    """Return why a change keeps the meaning; None when it does not."""
-    old, new = mutant.old, mutant.new
+def reason(mutant: Mutant, data: Any) -> str | None:
+    """Return why a change of a part of a proof keeps the meaning; None when it does not."""
+    old, new, lines = mutant.old, mutant.new, data["lines"]
     if new is None:
-        cites = any(_cites(line, mutant.at) for line in lines)
-        return None if cites or old["kind"] == "answer" else "it says less: no line needs this one"
+        needed = any(_cites(line, mutant.at) for line in lines)
+        needed |= old["kind"] == "answer" and old["question"] in data["circuit"]["questions"]
+        return None if needed else "it says less: no line needs this one"
     if _meaning(old, lines) == _meaning(new, lines):
         return "the same in another order, or by another line that says the same"
     kind = old["kind"]

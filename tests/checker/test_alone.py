@@ -8,6 +8,7 @@ import random
 import shutil
 import subprocess
 import sys
+from functools import cache
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -50,6 +51,7 @@ WITHOUT_SOLUTION = (
 """Their circuits contradict themselves, which is seen at the first line."""
 
 
+@cache
 def proof_of(path: Path, *, numbers_first: bool = False) -> str:
     source = Source(path.name, path.read_text("utf-8"))
     return proof.write(solve(source, Options(numbers_first=numbers_first)), source)
@@ -111,7 +113,7 @@ def test_what_cannot_be_read_is_said(away: Path) -> None:
 
 def test_broken_proofs_are_refused_in_words(tmp_path: Path, capsys: Any) -> None:
     """Whatever stands in the file: no exception leaves the checker."""
-    whole = json.loads(proof_of(ROOT / "examples" / "stairwell.circuit"))
+    whole = json.loads(proof_of(ROOT / "examples" / "garden_lights.circuit"))
     rng = random.Random(7)
     file = tmp_path / "x.proof.json"
     for _ in range(60):
@@ -135,21 +137,21 @@ def test_broken_proofs_are_refused_in_words(tmp_path: Path, capsys: Any) -> None
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_an_example_is_accepted(path: Path, tmp_path: Path, capsys: Any) -> None:
-    for numbers_first in (False, True) if len(path.stem) % 3 == 0 else (False,):
+    for numbers_first in (False, True) if len(path.stem) % 4 == 0 else (False,):
         file = tmp_path / "x.proof.json"
         file.write_text(proof_of(path, numbers_first=numbers_first), "utf-8")
         assert CHECKER.main([str(file)]) == 0
         assert "Not covered by this checker: 0." in capsys.readouterr().out
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(6))
 def test_random_circuits_are_accepted(seed: int) -> None:
     rng = random.Random(seed)
     circuit = random_circuit(rng, loops=(1, 5))
     assert not refusal(told(circuit, derived(circuit, numbers_first=bool(seed % 2))))
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(6))
 def test_random_circuits_of_all_parts_are_accepted(seed: int) -> None:
     rng = random.Random(seed)
     made = random_parts.scene(rng)
@@ -209,7 +211,7 @@ def test_a_changed_line_is_refused(sound: Any) -> None:
 
 @pytest.mark.parametrize(
     ("name", "stride"),
-    [("flash_charging", 701), ("kitchen_scale", 1201), ("lantern_frame", 1201), ("dimmer", 701)],
+    [("flash_charging", 701), ("kitchen_scale", 1201), ("lantern_frame", 2001), ("dimmer", 701)],
 )
 def test_a_changed_line_of_an_example_is_refused(name: str, stride: int) -> None:
     path = ROOT / "examples" / f"{name}.circuit"
@@ -223,7 +225,7 @@ def _refuse_changes(data: Any, start: int, stride: int) -> None:
         if refusal({**data, "lines": mutant.lines}):
             refused += 1
             continue
-        why = reason(mutant, data["lines"])
+        why = reason(mutant, data)
         assert why, f"accepted: {mutant.place}\n{mutant.old}\n{mutant.new}"
     assert refused
 
