@@ -89,6 +89,7 @@ class State:
         self._find_what_is_sought()
         self.any = solved.World(self.circuit, self.named, self.told, ())
         self._numbers()
+        laws.well_formed(self.world)
         self.network: Data = None
         self.networks: dict[int, Data] = {}
         self.special: set[str] = set()
@@ -214,7 +215,9 @@ class State:
         """What is said to be replaced, or eliminated, was there and is gone."""
         cited = [symbols(side) for _, k in line["sum"] for side in self.rule(k)]
         held = set[str]().union(*cited)
-        gone = {self.rule(k)[0] for k in line.get("put_in", ())}
+        put_in = line.get("put_in", [])
+        require({*put_in} <= {*line["replacing"]}, "what is put in replaces nothing")
+        gone = {self.rule(k)[0] for k in put_in}
         if line["kind"] == "put in values":
             gone = {name for name, term in rules.items() if not symbols(term)} & held
         there = held.union(*map(symbols, rules.values()))
@@ -224,7 +227,7 @@ class State:
         require(unknown <= held - letters, "what is eliminated was no unknown there")
         require(not (gone | unknown) & left, "what is replaced is still there")
         for factor, _ in line["sum"]:
-            for divisor in solved.divisors(factor):
+            for divisor in laws.divisors(factor):
                 self.letters(divisor, self.names)
 
     def _law(self, kind: str, line: Data, left: Data, right: Data) -> None:

@@ -16,13 +16,40 @@ solved: Any = globals().get("solved")
 require: Any = getattr(solved, "require", None)
 
 
+def divisors(term: Data) -> list[Data]:
+    """Return all that a term divides by."""
+    if isinstance(term, str | int) or term[0] in ("number", "quantity"):
+        return []
+    own = [term[2]] if term[0] == "/" else term[1:] if term[0] == "parallel" else []
+    return [*own, *(found for inner in term[1:] for found in divisors(inner))]
+
+
+def total(terms: list[Data]) -> Data:
+    """Return a sum as it is written, without zeros."""
+    kept = [term for term in terms if term != solved.NOTHING]
+    return ["+", *kept] if len(kept) > 1 else kept[0] if kept else solved.NOTHING
+
+
+def well_formed(world: Any) -> None:
+    """The parts of each branch lie one behind the other, from where it begins to where it ends."""
+    for k, branch in enumerate(world.circuit["branches"]):
+        here, parts = branch["from"], [p for p in world.parts.values() if p["branch"] == k]
+        while parts:
+            ends = {id(p): (p["from"], p["to"])[:: 1 if p["along"] else -1] for p in parts}
+            found = next((p for p in parts if ends[id(p)][0] == here), None)
+            require(found is not None, f"the parts of branch {k} do not hang together")
+            here = ends[id(found)][1]
+            parts = [p for p in parts if p is not found]
+        require(here == branch["to"], f"branch {k} ends somewhere else")
+
+
 def junction(state: Any, line: Data, left: Data, right: Data) -> None:
     """What flows into a junction flows out of it."""
     branches = [b for b in state.circuit["branches"] if not b["idle"] and b["from"] != b["to"]]
     for end, told in (("to", line["in"]), ("from", line["out"])):
         flows = sorted(b["current"] for b in branches if b[end] == line["node"])
         require(flows == sorted(told), f"other currents flow at {line['node']}")
-    sides = [solved.total(line["in"]), solved.total(line["out"])]
+    sides = [total(line["in"]), total(line["out"])]
     sides = sides if line["in"] else sides[::-1]
     require([left, right] == sides, "it is not the sum of these currents")
 
@@ -67,7 +94,7 @@ def walk(state: Any, line: Data, left: Data, right: Data) -> None:
         closed = start == end and len({row[1] for row in rows}) == len(rows) > 0
         require(closed, "the walk is not closed, or passes a part twice")
         _branches(state, line["walk"], rows)
-        require([left, right] == [solved.total(terms), solved.NOTHING], "the sum is another one")
+        require([left, right] == [total(terms), solved.NOTHING], "the sum is another one")
         return
     if kind == "across":
         name, part = f"V({line['part']})", state.world.parts[line["part"]]
@@ -85,7 +112,7 @@ def walk(state: Any, line: Data, left: Data, right: Data) -> None:
     there = [wires.get(place, place) for place in ends]
     leads = [start, end] == there if rows else there[0] == there[1]
     require(leads, "the walk leads from and to somewhere else")
-    require([left, right] == [name, solved.total(terms)], "the sum is another one")
+    require([left, right] == [name, total(terms)], "the sum is another one")
 
 
 def _branches(state: Any, walk: Data, rows: Data) -> None:

@@ -58,7 +58,8 @@ class Terms:
 
     def __init__(self, symbol: Callable[[str], Fraction], point: int) -> None:
         """Take what tells the values of symbols, and the test point that tells the units."""
-        self.symbol, self.point = symbol, point
+        self.symbol: Callable[[str], Fraction] = symbol
+        self.point = point
         self.units = [anything(unit, point) if point else ONE for unit in ("1 V", "1 Ω", "1 s")]
 
     def value(self, term: Data) -> Fraction:
@@ -70,7 +71,8 @@ class Terms:
                 return fraction(text)
             case ["quantity", str(text), [int(), int(), int()] as powers]:
                 require(max(map(abs, powers)) < 100, "no unit has such a power")
-                return fraction(text) * prod(u**n for u, n in zip(self.units, powers, strict=True))
+                sizes = (u ** int(n) for u, n in zip(self.units, powers, strict=True))
+                return prod(sizes, start=fraction(text))
             case ["-", inner]:
                 return -self.value(inner)
             case ["+", *terms]:
@@ -108,20 +110,6 @@ def symbols(term: Data) -> set[str]:
         return {term} if isinstance(term, str) else set()
     inner = [] if term[0] in ("number", "quantity") else term[1:]
     return set[str]().union(*map(symbols, inner))
-
-
-def divisors(term: Data) -> list[Data]:
-    """Return all that a term divides by."""
-    if isinstance(term, str | int) or term[0] in ("number", "quantity"):
-        return []
-    own = [term[2]] if term[0] == "/" else term[1:] if term[0] == "parallel" else []
-    return [*own, *(found for inner in term[1:] for found in divisors(inner))]
-
-
-def total(terms: Iterable[Data]) -> Data:
-    """Return a sum as it is written, without zeros."""
-    kept = [term for term in terms if term != NOTHING]
-    return ["+", *kept] if len(kept) > 1 else kept[0] if kept else NOTHING
 
 
 # --- the circuit, solved ----------------------------------------------------------------------

@@ -19,7 +19,7 @@ solved: Any = globals().get("solved")
 require: Any = getattr(solved, "require", None)
 FAR = Fraction(10) ** 120
 """As good as without bound, and its reciprocal as good as zero, where letters are below 10¹³."""
-SCALES = ((solved.ONE,) * 3, (Fraction(2), Fraction(3), Fraction(5))) if solved else ()
+SCALES: Any = ((solved.ONE,) * 3, (Fraction(2), Fraction(3), Fraction(5))) if solved else ()
 
 
 def initially(state: Any, line: Data, left: Data, right: Data) -> None:
@@ -29,11 +29,14 @@ def initially(state: Any, line: Data, left: Data, right: Data) -> None:
     state.tell(left, right)
 
 
-def course(state: Any, line: Data, left: Data, _right: Data) -> None:
+def course(state: Any, line: Data, left: Data, right: Data) -> None:
     """A voltage or a current that changes with time."""
     time, world = line["time"], state.world
     used = {*world.letters, *world.currents, *state.named, *state.circuit["points"]}
-    require(time not in used, "the time has the name of something else")
+    require(time not in used and "(" not in time, "the time has the name of something else")
+    held = solved.symbols(right)
+    known = not held & state.told.keys() - {time} and (time in held or "exp" not in str(right))
+    require(known, "the time has another name")
     require(left in [f"{head}({name})" for head in "vi" for name in world.parts], "nothing is told")
     state.told[time] = lambda world: solved.anything("time t", world.point)
     state.courses = {**getattr(state, "courses", {}), left: state.here}
@@ -73,8 +76,8 @@ def rounded_course(state: Any, line: Data, *_: Data) -> None:
     told = state.earlier(line["course"])
     require(told["kind"] == "course" and told["equation"][0] == left, "another course is rounded")
     require(line["figures"] >= 1, "it keeps no figure")
-    for k, size in product(range(3), (1, 1000, Fraction(1, 1000))):
-        units = [Fraction(size) if n == k else solved.ONE for n in range(3)]
+    for k, power in product(range(3), (0, 3, -3)):
+        units = [Fraction(10) ** (power if n == k else 0) for n in range(3)]
         exact, near = (_numbers(t, told["time"], units) for t in (told["equation"][1], right))
         pairs = [*zip(exact[:2], near[:2], strict=True)]
         pairs += [(1 / a, 1 / b) for a, b in zip(exact[2], near[2], strict=True)]
@@ -208,11 +211,11 @@ def _plus_only(term: Data, names: Data) -> bool:
 
 def units(state: Any, line: Data, *_: Data) -> None:
     """All terms above the line of a fraction have one unit, and all below."""
-    fraction: Data = state.rule(line["premise"])[1]
-    fraction = fraction[1] if fraction[0] == "-" else fraction
-    require(fraction[0] == "/", "it is no fraction")
+    told: list[Any] = state.rule(line["premise"])[1]
+    told = told[1] if told[0] == "-" else told
+    require(told[0] == "/", "it is no fraction")
     world = state.any.another(point=0, units=SCALES[1])
-    for part, powers in zip(fraction[1:], (line["above"], line["below"]), strict=True):
+    for part, powers in zip(told[1:], (line["above"], line["below"]), strict=True):
         whole = state.names.get(part, part) if isinstance(part, str) else part
         size = world.value(["quantity", "1", powers])
         for item in whole[1:] if whole[0] == "+" else [whole]:

@@ -14,12 +14,12 @@ from derive.source import Source
 from derive.writers.mark import MARK
 
 if TYPE_CHECKING:
-    from derive.pipeline import Solution
+    from derive.pipeline import Proved, Solution
 
 SCHEMA = 1
 
 
-def write(solution: Solution, source: Source) -> str:
+def write(solution: Solution | Proved, source: Source) -> str:
     """Return the proof of a solution as JSON text with a newline at its end."""
     states = [state(solution.circuit, solution.derivation)]
     was = solution.switching

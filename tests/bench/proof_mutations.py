@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import sys
 import time
 from collections import Counter, defaultdict
 from collections.abc import Iterable
@@ -93,8 +94,11 @@ def main() -> int:
     made: dict[str, Counter[str]] = defaultdict(Counter)
     refused: dict[str, Counter[str]] = defaultdict(Counter)
     reasons: dict[str, Counter[str]] = defaultdict(Counter)
+    done = 0
     with Pool(options.jobs) as pool:
         for which, tried, gone, told_of in pool.imap_unordered(one, tasks):
+            done += 1
+            print(f"{done} of {len(tasks)}", end="\r", file=sys.stderr, flush=True)
             made[which] += tried
             refused[which] += gone
             for text in told_of:

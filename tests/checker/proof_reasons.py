@@ -47,6 +47,8 @@ def reason(mutant: Mutant, data: Any) -> str | None:
         return "a line that is true as well is cited in vain"
     if changed == {"replacing"} and _still_follows(new, lines):
         return "it follows from fewer lines"
+    if kind == "levels" and new["levels"].items() <= old["levels"].items():
+        return "it says less: a potential is left out"
     if kind == "loop" and changed == {"walk"}:
         turned = [sorted(map(str, line["walk"])) for line in (old, new)]
         return "the branches of the loop in another order" if turned[0] == turned[1] else None
