@@ -92,8 +92,10 @@ class State:
         laws.well_formed(self.world)
         self.network: Data = None
         self.networks: dict[int, Data] = {}
+        self.resting: set[int] = set()
+        """Lines that rest on an exchange which changes nothing for some values only."""
         self.special: set[str] = set()
-        """Currents that are known for some values only."""
+        """What these lines give."""
         self.flows: list[str] = []
         """Currents in parts of networks that have got a name."""
 
@@ -144,7 +146,7 @@ class State:
 
     def round(self, line: Data, value: Fraction) -> None:
         """Check how a value is rounded."""
-        round_rightly(line, value)
+        power.round_rightly(line, value)
 
     def number(self, cited: Data, name: str | None = None) -> Fraction:
         """Return the number that an earlier line gives."""
@@ -180,14 +182,25 @@ class State:
                 self._follows(line, left, right)
             else:
                 self._law(line["kind"], line, left, right)
-            if "equation" in line and self.true(left, right):
-                self.free.add(self.here)
+            if "equation" in line:
+                self._note(line, left, right)
         self.here = len(self.lines)
         for question in self.circuit["questions"]:
             for name in self.wanted(question):
                 told = [question, name] in self.answers
                 require(told, f"the question {' '.join(question)} is not answered")
         power.check_whole(self)
+
+    def _note(self, line: Data, left: Data, right: Data) -> None:
+        """Note whether a line holds for any values, or by an exchange that does for some only."""
+        free = self.true(left, right)
+        cited = {*line.get("replacing", ()), *(k for _, k in line.get("sum", ()))}
+        own = line["kind"] in ("put back", "left between") and not free
+        if own or cited & self.resting or symbols(right) & self.special:
+            self.resting.add(self.here)
+            self.special |= {left} if isinstance(left, str) else set()
+        elif free:
+            self.free.add(self.here)
 
     def _follows(self, line: Data, left: Data, right: Data) -> None:
         """Check an algebraic step by its certificate."""
@@ -248,7 +261,7 @@ class State:
                     self.stated.add(left)
                     self._numbers()
             case "rounding":
-                round_rightly(line, self.number(line["premise"], line["symbol"]))
+                power.round_rightly(line, self.number(line["premise"], line["symbol"]))
             case "answer":
                 self._answer(line)
             case "remark":
@@ -273,8 +286,8 @@ class State:
         for k in cited:
             letters = self.letters(self.rule(k, name)[1], self.names)
         if line["formula"] is not None:
-            held = networks.spread(self, self.rule(line["formula"])[1])
-            free = line["formula"] in self.free and not held & self.special
+            put_in = value is None and line["formula"] not in self.resting
+            free = put_in or line["formula"] in self.free
             require(free, "the formula holds for some values only")
         numbers = {s for s, term in self.circuit["values"].items() if not symbols(term)}
         require(not letters & numbers, "the values are not put in")
@@ -325,17 +338,6 @@ def _replacing(rules: dict[str, Data], point: int) -> Any:
     return found
 
 
-def round_rightly(line: Data, value: Fraction) -> None:
-    """Check how a value is rounded."""
-    unit = line["unit"]
-    require(unit != "%" or not line["exponent"], "no prefix stands before %")
-    worth = {"": 1, "%": Fraction(1, 100), "Wh": 3600, "Ah": 3600}[unit]
-    place, shown = worth * solved.place(line), solved.fraction(line["rounded"])
-    require((shown / place).denominator == 1, "it has more digits than it says")
-    require(2 * abs(shown - value) <= place, "it is rounded to a wrong value")
-    require(line["exact"] is (shown == value), "it says wrongly whether it is exact")
-
-
 def check_state(data: Data, where: str = "") -> State:
     """Check a circuit with its lines. Raises ValueError, which says where and why."""
     state: State | None = None
@@ -373,7 +375,7 @@ def main(arguments: list[str]) -> int:
         require(sha256(text).hexdigest() == data["source"]["sha256"], "the text is another one")
         parts = [("before: ", "after: ") if len(data["states"]) > 1 else ("",)][0]
         states = [check_state(s, w) for s, w in zip(data["states"], parts, strict=True)]
-        changes = power.compare(states, data.get("switching"), round_rightly)
+        changes = power.compare(states, data.get("switching"))
     except FAULTS as fault:
         print(f"refused: {_reason(fault)}")
         return 1

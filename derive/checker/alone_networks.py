@@ -182,8 +182,7 @@ def put_back(state: Any, line: Data, left: Data, right: Data) -> None:
         state.told[left] = flows
         state.flows.append(left)
     require(abs(state.world.symbol(left)) == abs(flows(state.world)), f"{left} is another current")
-    if not state.true(left, right):
-        state.special.add(left)
+    state.true(left, right)
     try:
         state.letters(right, state.names)
     except ValueError:

@@ -22,6 +22,17 @@ PREFERRED = (
 """E24 (IEC 60063:2015, from memory); E12, E6 and E3 are every second, fourth and eighth of it."""
 
 
+def round_rightly(line: Data, value: Fraction) -> None:
+    """Check how a value is rounded."""
+    unit = line["unit"]
+    require(unit != "%" or not line["exponent"], "no prefix stands before %")
+    worth = {"": 1, "%": Fraction(1, 100), "Wh": 3600, "Ah": 3600}[unit]
+    place, shown = worth * solved.place(line), solved.fraction(line["rounded"])
+    require((shown / place).denominator == 1, "it has more digits than it says")
+    require(2 * abs(shown - value) <= place, "it is rounded to a wrong value")
+    require(line["exact"] is (shown == value), "it says wrongly whether it is exact")
+
+
 def balance(state: Any, line: Data, left: Data, right: Data) -> None:
     """All power that is delivered and all that is taken in, each counted once."""
     active = [
@@ -169,7 +180,7 @@ def check_whole(state: Any) -> None:
     require(compared == sorted(ratings) or not powers, "a rating is left out, or compared twice")
 
 
-def compare(states: list[Any], switching: Data, round_rightly: Any) -> int:
+def compare(states: list[Any], switching: Data) -> int:
     """Check what changes when switches do; return how many changes are told."""
     require((switching is not None) == (len(states) == 2), "two parts are compared, or one alone")
     if switching is None:
