@@ -19,7 +19,7 @@ from derive.cli.results import (
     to_standard_output,
 )
 from derive.cli.status import BAD_USAGE
-from derive.cli.work import with_circuit
+from derive.cli.work import shown, with_circuit
 from derive.diagnostic import render
 from derive.engines import files
 from derive.engines.ours import Ending
@@ -39,6 +39,7 @@ _ENDINGS = {
     "markdown": Ending.MARKDOWN,
     "text": Ending.TEXT,
     "json": Ending.JSON,
+    "proof": Ending.PROOF,
     "png": Ending.PAGE_PNG,
     "svg": Ending.PAGE_SVG,
 }
@@ -73,11 +74,13 @@ class Request:
         from derive import pipeline
 
         def work(source: Source) -> Built:
-            options = replace(self.options, announce=lambda words: voice.say(f"{name}: {words}"))
+            options = replace(
+                self.options, announce=lambda words: voice.say(f"{shown(name)}: {words}")
+            )
             solution = pipeline.solve(source, options)
             for warning in solution.warnings:
                 voice.say(render(warning, source))
-            results = _Results(solution, name, self.engine, voice)
+            results = _Results(solution, source, name, self.engine, voice)
             if self.out is None:
                 return Built(_one(results, self.formats[0], voice))
             return results.written(self.formats, self.out)
@@ -100,6 +103,7 @@ class _Results:
     """The results of one solution."""
 
     solution: Solution
+    source: Source
     name: str
     engine: Wanted
     voice: Voice
@@ -166,6 +170,10 @@ class _Results:
                 from derive.writers import answers_json
 
                 return answers_json.write(solution.contract)
+            case "proof":
+                from derive import proof
+
+                return proof.write(solution, self.source)
             case "text":
                 from derive.writers import text
 
