@@ -143,6 +143,7 @@ class _Search:
 
     def __init__(self, values: tuple[Fraction, ...], first: tuple[int, ...]) -> None:
         self._values = [written(value) + (value < 0) for value in values]
+        self._negative = [value < 0 for value in values]
         self._first = first
         self._reduced: dict[tuple[int, tuple[int, ...], tuple[int, ...]], _Row] = {}
 
@@ -201,6 +202,9 @@ class _Search:
             digits = 0 if entries[k] in (1, -1) else written(entries[k])
             letters += 1 + digits
             numbers += digits + (digits > 0) + self._values[k]
+            plus = entries[k] * lead < 0 and (bool(right) or k != others[0])
+            if plus and not digits and self._negative[k]:
+                numbers -= 1  # I2 + I3 becomes 5 − 3
         if letters == 2:
             return cost + letters  # I1 = I2 = 5 A
         return cost + letters + numbers

@@ -55,6 +55,7 @@ def found_by(row: LinearRow, unknown: int, values: dict[int, Fraction]) -> str:
     in_numbers = first + "".join(
         (term(c, "·") if abs(c) != 1 else "-" if c < 0 else "+") + str(value) for c, value in others
     )
+    in_numbers = in_numbers.replace("+-", "-")
     lines = ["x", *(f"{s.removeprefix('+')}{below}" for s in (in_letters, in_numbers))]
     value = str((right + sum(c * v for c, v in others)) / abs(lead))
     if in_letters == "+x" and not below:
