@@ -81,7 +81,7 @@ NUMBERS = "\n".join(f"R{a}_{b} = {a + b} ohm" for a in range(11) for b in range(
     ("circuit", "code"),
     [
         (SWITCHED, "unknown-point"),
-        (f'title "{"W " * 151}"\n{FOLLOWER}', "words-too-long"),
+        (f'title "{"W " * 501}"\n{FOLLOWER}', "words-too-long"),
         (f'statement "{"a b " * 1251}"\n{TINY}', "words-too-long"),
         (SIDE_BY_SIDE, "too-many-loops"),
         (f"{EACH_TO_EACH}\n{NUMBERS}\nask resistance P0 P1", "too-many-crossings"),
