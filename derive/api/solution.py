@@ -232,6 +232,12 @@ class Solution:
 
         return answers_json.write(self.solved.contract)
 
+    def proof(self) -> str:
+        """Return every step as JSON, for ``python -m derive.checker``."""
+        from derive import proof
+
+        return proof.write(self.solved, self.circuit._source)
+
     def pdf(self, engine: Engine | None = None) -> bytes:
         """Return a PDF: by the engine named, else by a TeX that works, else by the embedded one.
 
@@ -247,8 +253,8 @@ class Solution:
     def write(self, path: str | Path) -> Path:
         """Write a file by its ending.
 
-        That is ``.tex``, ``.fragment.tex``, ``.typ``, ``.pdf``, ``.html``, ``.md``, ``.txt`` or
-        ``.json``.
+        That is ``.tex``, ``.fragment.tex``, ``.typ``, ``.pdf``, ``.html``, ``.md``, ``.txt``,
+        ``.json`` or ``.proof.json``.
         A file that Loopwalk did not make is not overwritten, nor one that is made to be edited if
         somebody has edited it.
         Raises FileExistsError then, OSError, or ValueError for another ending.
@@ -258,7 +264,7 @@ class Solution:
 
         place = Path(path)
         makers = {
-            Ending.FRAGMENT: self.fragment,
+            Ending.FRAGMENT: self.fragment, Ending.PROOF: self.proof,
             Ending.TEX: self.latex, Ending.TYPST: self.typst, Ending.HTML: self.html,
             Ending.MARKDOWN: self.markdown, Ending.TEXT: self.text, Ending.JSON: self.json,
         }  # fmt: skip

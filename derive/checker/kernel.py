@@ -9,6 +9,7 @@ and every line is evaluated once more at a test point, as a second, independent 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from derive.algebra.term import Equation, Negative, Sum, Term, negate
@@ -120,14 +121,21 @@ class Verdict:
     """None when the derivation is accepted."""
 
 
-def check(circuit: Circuit, derivation: Derivation) -> Verdict:
-    """Return whether every step of a derivation holds and every question is answered."""
+def check(
+    circuit: Circuit, derivation: Derivation, watch: Callable[[Ledger], None] | None = None
+) -> Verdict:
+    """Return whether every step of a derivation holds and every question is answered.
+
+    `watch` is shown the ledger after each step that holds.
+    """
     ledger = Ledger(circuit, derivation.steps)
     try:
         enter_letters(ledger)
         for index, step in enumerate(derivation.steps):
             ledger.here = index
             _check_step(ledger, step)
+            if watch is not None:
+                watch(ledger)
         ledger.here = len(derivation.steps)
         check_questions(ledger)
         check_currents(ledger)

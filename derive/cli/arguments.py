@@ -20,7 +20,9 @@ from derive.cli.teaching import (
 from derive.diagnostic import printable
 from derive.writers.mark import VERSION
 
-FORMATS = ("tex", "fragment", "pdf", "typst", "html", "markdown", "text", "json", "png", "svg")
+FORMATS = (
+    "tex", "fragment", "pdf", "typst", "html", "markdown", "text", "json", "proof", "png", "svg",
+)  # fmt: skip
 FIGURE_FORMATS = ("svg", "pdf", "tikz")
 SUBJECTS = ("circuit", "loops", "potentials", "powers")
 """The figures of a circuit: itself, every loop walked, a walk's potential, the power of parts."""

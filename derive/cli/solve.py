@@ -39,6 +39,7 @@ _ENDINGS = {
     "markdown": Ending.MARKDOWN,
     "text": Ending.TEXT,
     "json": Ending.JSON,
+    "proof": Ending.PROOF,
     "png": Ending.PAGE_PNG,
     "svg": Ending.PAGE_SVG,
 }
@@ -79,7 +80,7 @@ class Request:
             solution = pipeline.solve(source, options)
             for warning in solution.warnings:
                 voice.say(render(warning, source))
-            results = _Results(solution, name, self.engine, voice)
+            results = _Results(solution, source, name, self.engine, voice)
             if self.out is None:
                 return Built(_one(results, self.formats[0], voice))
             return results.written(self.formats, self.out)
@@ -102,6 +103,7 @@ class _Results:
     """The results of one solution."""
 
     solution: Solution
+    source: Source
     name: str
     engine: Wanted
     voice: Voice
@@ -168,6 +170,10 @@ class _Results:
                 from derive.writers import answers_json
 
                 return answers_json.write(solution.contract)
+            case "proof":
+                from derive import proof
+
+                return proof.write(solution, self.source)
             case "text":
                 from derive.writers import text
 

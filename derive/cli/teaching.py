@@ -31,6 +31,8 @@ what is written
   markdown  for notebooks and sites of notes         build/light.md
   text      for reading in a terminal                build/light.txt
   json      answers for other programs               build/light.json
+  proof     every step, for a checker of its own:    build/light.proof.json
+            python -m derive.checker FILE
   png       a picture of each page                   build/light.page-1.png
   svg       the same to scale; by loopwalk draw      build/light.page-1.svg
             the figure, for the web or to edit       build/light.figure.svg

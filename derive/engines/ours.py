@@ -34,6 +34,7 @@ class Ending(Enum):
     PAGE_SVG = ".svg"
     TEXT = ".txt"
     JSON = ".json"
+    PROOF = ".proof.json"
     FIGURE_SVG = ".figure.svg"
     FIGURE_PDF = ".figure.pdf"
     FIGURE_TEX = ".figure.tex"
@@ -94,7 +95,9 @@ def is_ours(data: bytes, ending: Ending) -> bool:
     """Tell whether a file was made by us, as far as its name is to be found in it."""
     match ending:
         case Ending.JSON:
-            return _is_contract(data)
+            return _has_fields(data, {"schema", "circuit", "checked"})
+        case Ending.PROOF:
+            return _has_fields(data, {"proof", "made_by", "states"})
         case Ending.PDF | Ending.FIGURE_PDF:
             return data.startswith(b"%PDF-") and NAME.encode() in data
         case Ending.HTML:
@@ -109,9 +112,9 @@ def is_ours(data: bytes, ending: Ending) -> bool:
             return data.rstrip().rsplit(b"\n", 1)[-1].startswith(NAME.encode())
 
 
-def _is_contract(data: bytes) -> bool:
+def _has_fields(data: bytes, names: set[str]) -> bool:
     try:
         fields = json.loads(data)
     except (ValueError, RecursionError):
         return False
-    return isinstance(fields, dict) and {"schema", "circuit", "checked"} <= fields.keys()
+    return isinstance(fields, dict) and names <= fields.keys()

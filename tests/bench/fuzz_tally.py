@@ -108,7 +108,8 @@ class Tally:
 
     def _solve(self, text: str) -> bool:
         from derive.diagnostic import Rejected, render
-        from derive.options import Detail, Group, Options
+        from derive.document.narrate import Detail
+        from derive.options import Group, Options
         from derive.pipeline import solve
         from derive.source import Source
         from derive.writers import text as plain

@@ -52,7 +52,7 @@ from derive.derivation.exchanges import (
     PutBack,
     Replace,
 )
-from derive.derivation.further import PowerBalance
+from derive.derivation.further import AgainstRating, PowerBalance
 from derive.derivation.laws import ChargeRule, GivenValue, LoopRule, PartRule
 from derive.derivation.sense import Dimensions, Limit, SpecialCase, Trend
 from derive.derivation.spread import Range
@@ -98,6 +98,9 @@ def reason(mutant: Mutant) -> str | None:
             pairs = ((old.taken, new.taken), (old.delivered, new.delivered))
             same = all(_same_lines(first, second, steps) for first, second in pairs)
             return "the same powers in another order or by another line" if same else None
+        case AgainstRating() if replace(new, power=old.power) == old:  # type: ignore[union-attr]
+            same = _same_line(steps[old.power], steps[new.power])  # type: ignore[union-attr]
+            return "another line that gives the same power" if same else None
         case PutBack() if replace(new, arm=old.arm) == old:  # type: ignore[union-attr]
             return "another arm that has the same current"
         case GivenValue() | PartRule() | Define() | PutBack() | BySource():

@@ -99,6 +99,7 @@ USERS = {
     "fragment": "my own words\n",
     "text": "shopping list\n",
     "json": '{"my": "own"}\n',
+    "proof": '{"my": "own"}\n',
     "pdf": "%PDF-1.5\nmy scanned letter\n",
 }
 ENDINGS = {
@@ -106,6 +107,7 @@ ENDINGS = {
     "fragment": ".fragment.tex",
     "text": ".txt",
     "json": ".json",
+    "proof": ".proof.json",
     "pdf": ".pdf",
 }
 

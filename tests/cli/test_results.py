@@ -18,6 +18,7 @@ ENDINGS = {
     "markdown": ".md",
     "text": ".txt",
     "json": ".json",
+    "proof": ".proof.json",
 }
 
 

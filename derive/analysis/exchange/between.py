@@ -53,14 +53,14 @@ def derive_resistance(
     seen = resistance_seen(
         circuit, begun, symbol, given, builder, digits, taken, expanded=expanded, means=_MEANS
     )
-    value = seen.value
+    exact = seen.value
     builder.add(
         Conclude(
             question=question,
             symbol=symbol,
             formula=seen.formula,
-            value=value,
-            rounded=None if value is None else builder.add(rounded(builder, value, digits)),
+            value=seen.partly if exact is None else exact,
+            rounded=None if exact is None else builder.add(rounded(builder, exact, digits)),
         )
     )
 
@@ -75,6 +75,8 @@ class SeenResistance:
     """``symbol = formula in letters``; None where only given values allow the steps."""
     value: StepId | None
     """``symbol = exact value``; None where a letter is left."""
+    partly: StepId | None
+    """``symbol = term`` with the values put in that are known; None where none is, or all are."""
 
 
 def resistance_seen(
@@ -105,7 +107,8 @@ def resistance_seen(
         formula = workings.by_ties(symbol) or formula
     if value is not None and rests_on_values(circuit, begun, means):
         formula = None
-    return SeenResistance(end, formula, value)
+    partly = None if value is not None or formula is None else workings.put_in(formula)
+    return SeenResistance(end, formula, value, partly)
 
 
 class NothingBetween(Exception):  # noqa: N818  (a finding about the circuit)

@@ -1,0 +1,123 @@
+"""Changed steps of all examples, for the checker of the package and for the one that stands alone.
+
+``python -m tests.bench.proof_mutations --each 4`` changes every kind of step of every example in up
+to four ways by each route, and prints for both checkers how many changes were made and refused, and
+each survivor with the reason why its meaning is the same. It ends with 1 if there is none.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+import time
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from multiprocessing import Pool
+from pathlib import Path
+from typing import Any
+
+from derive.checker.kernel import check
+from derive.options import Options
+from derive.proving import prove
+from derive.source import Source
+from tests.checker import mutate, test_mutations
+from tests.checker.alone import refusal, told
+from tests.checker.proof_mutants import mutants
+from tests.checker.proof_reasons import reason
+from tests.checker.test_derived import COURSES, EXAMPLES
+
+Found = tuple[str, Counter[str], Counter[str], list[str]]
+"""Which checker; changes made and refused by kind; survivors that were not explained."""
+
+
+def one(task: tuple[Path, bool, int, str]) -> Found:
+    """Change one derivation for one checker."""
+    path, numbers_first, each, which = task
+    proved = prove(Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first))
+    rng = random.Random(f"{path.stem} {numbers_first}")
+    made, refused, reasons = Counter[str](), Counter[str](), Counter[str]()
+    survivors: list[str] = []
+    data = told(proved.circuit, proved.derivation)
+    if which == "package":
+        every: Iterable[Any] = mutate.mutants(proved.circuit, proved.derivation)
+    else:
+        every = mutants(data)
+    for kind, found in _some(every, each, rng).items():
+        for mutant in found:
+            made[kind] += 1
+            if which == "package":
+                gone = not check(proved.circuit, mutant.derivation).accepted
+            else:
+                gone = bool(refusal({**data, "lines": mutant.lines}))
+            if gone:
+                refused[kind] += 1
+                continue
+            if which == "alone":
+                why = reason(mutant, data)
+            elif isinstance(mutant.old, COURSES):
+                why = "judged in test_course.py"
+            else:
+                why = test_mutations.reason(mutant)
+            reasons[why or "unexplained"] += 1
+            if why is None:
+                survivors.append(f"{path.stem} {mutant.place}\n  {mutant.old}\n  {mutant.new}")
+    return which, made, refused, [*survivors, *(f"REASON {n} {why}" for why, n in reasons.items())]
+
+
+def _some(every: Iterable[Any], each: int, rng: random.Random) -> dict[str, list[Any]]:
+    """Return so many changes of each kind of step, any with the same chance."""
+    found: dict[str, list[Any]] = defaultdict(list)
+    met = Counter[str]()
+    for mutant in every:
+        kind = mutant.old["kind"] if isinstance(mutant.old, dict) else type(mutant.old).__name__
+        met[kind] += 1
+        if len(found[kind]) < each:
+            found[kind].append(mutant)
+        elif (place := rng.randrange(met[kind])) < each:
+            found[kind][place] = mutant
+    return found
+
+
+def main() -> int:
+    """Run all examples and print what came out."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--each", type=int, default=4, help="changes of a kind of step")
+    parser.add_argument("--jobs", type=int, default=1)
+    options = parser.parse_args()
+    began, faults = time.perf_counter(), 0
+    tasks = [
+        (path, first, options.each, which)
+        for which in ("package", "alone")
+        for path in EXAMPLES
+        for first in (False, True)
+    ]
+    made: dict[str, Counter[str]] = defaultdict(Counter)
+    refused: dict[str, Counter[str]] = defaultdict(Counter)
+    reasons: dict[str, Counter[str]] = defaultdict(Counter)
+    done = 0
+    with Pool(options.jobs) as pool:
+        for which, tried, gone, told_of in pool.imap_unordered(one, tasks):
+            done += 1
+            print(f"{done} of {len(tasks)}", end="\r", file=sys.stderr, flush=True)
+            made[which] += tried
+            refused[which] += gone
+            for text in told_of:
+                if text.startswith("REASON "):
+                    _, number, why = text.split(" ", 2)
+                    reasons[which][why] += int(number)
+                else:
+                    faults += 1
+                    print(f"{which}: unexplained: {text}", flush=True)
+    for which in made:
+        print(f"{which}: {made[which].total()} changes, {refused[which].total()} refused")
+        for kind in sorted(made[which]):
+            print(f"  {kind}: {refused[which][kind]} of {made[which][kind]}")
+        for why, number in reasons[which].most_common():
+            print(f"  survived {number}: {why}")
+    print(f"seconds {time.perf_counter() - began:.0f}, unexplained {faults}")
+    return int(faults > 0)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
