@@ -12,3 +12,5 @@ MOST_LOOPS = 32
 """Independent loops of a circuit that is solved by Kirchhoff's rules."""
 MOST_CROSSED = 45
 """Branches of a circuit that cannot be drawn without branches that cross."""
+LONGEST_TITLE, LONGEST_STATEMENT = 1000, 5000
+"""Characters; TeX takes half a minute for a title of twenty thousand."""

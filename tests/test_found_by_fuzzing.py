@@ -47,11 +47,18 @@ E1 = 12 V; {"; ".join(f"Ra{k} = 1e15 ohm; Rb{k} = 1e-15 ohm" for k in range(3))}
 """
 """The last rung takes a share of the power with more than a hundred noughts."""
 
+BRACKETS = f"""\
+statement "{"(" * 30}"
+I1: A  (-E1+)  B  (R1)  A
+"""
+"""Brackets in words are not those of a value."""
+
 FOUND = [
     (FOLLOWER, Options(group=Group.LOOP)),
     (TINY, Options()),
     (ROW, Options()),
     (FADING, Options()),
+    (BRACKETS, Options()),
 ]
 
 
@@ -74,6 +81,8 @@ NUMBERS = "\n".join(f"R{a}_{b} = {a + b} ohm" for a in range(11) for b in range(
     ("circuit", "code"),
     [
         (SWITCHED, "unknown-point"),
+        (f'title "{"W " * 501}"\n{FOLLOWER}', "words-too-long"),
+        (f'statement "{"a b " * 1251}"\n{TINY}', "words-too-long"),
         (SIDE_BY_SIDE, "too-many-loops"),
         (f"{EACH_TO_EACH}\n{NUMBERS}\nask resistance P0 P1", "too-many-crossings"),
     ],

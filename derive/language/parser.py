@@ -25,6 +25,7 @@ MOST_DIAGNOSTICS = 50
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]|\r(?!\n)")
 _TURNED = re.compile(r"[\u202a-\u202e\u2066-\u2069]")
 """What sets the direction of text: with it a file shows another circuit than it holds."""
+_QUOTED = re.compile(r'"[^"]*"|“[^”]*”|„[^“”]*[“”]')
 _WORD = re.compile(r"[^\W\d][\w']*")
 
 
@@ -108,7 +109,8 @@ def _too_many(piece: Piece) -> Diagnostic:
 
 def _too_deep(piece: Piece) -> Diagnostic | None:
     depth = 0
-    for offset, character in enumerate(piece.text):
+    code = _QUOTED.sub(lambda found: " " * len(found[0]), piece.text)
+    for offset, character in enumerate(code):
         depth += (character == "(") - (character == ")")
         if depth > DEEPEST_BRACKETS:
             return Diagnostic(

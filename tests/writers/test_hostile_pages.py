@@ -197,6 +197,34 @@ def test_hostile_values(browser: Browser, tmp_path: Path) -> None:
         assert page.evaluate(TYPE, [list(TYPED), fields]) == []
 
 
+def test_a_fault_of_the_page_leaves_no_mixture(browser: Browser, tmp_path: Path) -> None:
+    """As if a number had no spelling: the page is that of the file again, and says so."""
+    path = tmp_path / "page.html"
+    path.write_text(page_of((EXAMPLES / "charging.circuit").read_text("utf-8")), "utf-8")
+    page = browser.new_context().new_page()
+    faults: list[str] = []
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    page.goto(path.as_uri())
+    main = "document.querySelector('main').innerHTML.replace(/<form.*<\\/form>/s, '')"
+    before = page.evaluate(main)
+    page.evaluate(
+        """() => {
+        const own = Element.prototype.insertAdjacentHTML;
+        let left = 5;
+        Element.prototype.insertAdjacentHTML = function (...given) {
+            if (!left--) throw new TypeError('broken');
+            return own.apply(this, given);
+        };
+    }"""
+    )
+    page.fill('[data-input="0"]', "24")
+    assert faults == ["broken"]
+    assert page.evaluate(main) == before
+    assert page.locator("html.changed").count() == 0
+    assert "file" in str(page.text_content("[role=status]"))
+    page.context.close()
+
+
 def test_extreme_values_together(browser: Browser, tmp_path: Path) -> None:
     """The largest and the smallest numbers at once give a page in good time, or are refused."""
     text = page_of((EXAMPLES / "tram_line.circuit").read_text("utf-8"))
