@@ -51,6 +51,8 @@ class AnyCurrents(solved.World if solved else object):  # type: ignore[misc]
 
     def _meaning(self, name: str) -> Fraction:
         given = name in self.said and name not in self.parts
+        if name in self.following or (name in self.told and name in self.parts):
+            return solved.anything(name, 4)  # type: ignore[no-any-return]
         return self.does(name) if given else super()._meaning(name)  # type: ignore[no-any-return]
 
     @property
@@ -63,13 +65,9 @@ class AnyCurrents(solved.World if solved else object):  # type: ignore[misc]
             flow = solved.ZERO if branch["idle"] else solved.anything(f"in {k}", 4)
             for name, part in parts.items():
                 if part["kind"] == "source":
-                    follows = name in self.following
-                    flow = solved.anything(name, 4) if follows else self.symbol(name)
-                    flow *= 1 if part["along"] else -1
+                    flow = self.symbol(name) * (1 if part["along"] else -1)
             for name, part in parts.items():
                 found["I", name] = {None: flow if part["along"] else -flow}
-        for name in self.following:
-            found["S", name] = {None: solved.anything(name, 4)}
         return found
 
 
