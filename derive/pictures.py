@@ -15,13 +15,16 @@ from derive.diagnostic import Diagnostic, Rejected
 from derive.document.graphs import potential_figure, power_figure
 from derive.document.model import Figure
 from derive.document.telling import Telling
+from derive.doubts import figure_doubts
 from derive.drawing import description
 from derive.drawing.drawn import common_shape
 from derive.drawing.model import Drawing
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
-from derive.pipeline import Proved, digest_of, figure_doubts, give_values, prove
+from derive.pipeline import digest_of
+from derive.proving import Proved, prove
+from derive.refusals import give_values
 from derive.source import Source
 from derive.typesetting.style import Style
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from derive.contract import contract_of
-from derive.pipeline import Options, prove
+from derive.options import Options
+from derive.proving import prove
 from derive.source import Source
 from derive.writers.answers_json import Contract
 

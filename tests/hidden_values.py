@@ -13,7 +13,7 @@ from fractions import Fraction
 import numpy as np
 
 from derive.diagnostic import Rejected
-from derive.pipeline import Options
+from derive.options import Options
 from tests import random_parts
 from tests.answering import answered
 from tests.random_parts import Part, Scene

@@ -17,8 +17,9 @@ from derive.algebra.dimension import OHM
 from derive.algebra.interchange import to_sympy
 from derive.algebra.term import Negative, Number, Product, Symbol, Term, current, number
 from derive.circuit.elements import Battery, Resistor
-from derive.circuit.model import Branch, Circuit, Given, Node, Passage, Tie, Valuation, WalkCurrent
+from derive.circuit.model import Branch, Circuit, Node, Passage, WalkCurrent
 from derive.circuit.question import AskCurrents, AskReducible
+from derive.circuit.valuation import Given, Tie, Valuation
 
 _RESISTANCES = [Fraction(n) for n in (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 47, 100)] + [
     Fraction(1, 2), Fraction(3, 2), Fraction(5, 2), Fraction(33, 10),

@@ -12,9 +12,10 @@ from derive.algebra.term import SymbolKind
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.expansion import count_terms
-from derive.circuit.model import Circuit, Given, Valuation
+from derive.circuit.model import Circuit
 from derive.circuit.solution import NoUniqueSolution
 from derive.circuit.solvability import solvability
+from derive.circuit.valuation import Given, Valuation
 from derive.document.narrate import narrate
 from derive.typesetting.style import Style
 from derive.writers import latex, text

@@ -14,7 +14,8 @@ from derive.derivation.sense import Limit, SpecialCase
 from derive.derivation.step import Conclude, IdealReading, Round, Silent
 from derive.diagnostic import Rejected
 from derive.document.model import Display, Relation, Row
-from derive.pipeline import Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.circuit"))

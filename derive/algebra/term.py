@@ -67,6 +67,10 @@ class Symbol:
     kind: SymbolKind
     dimension: Dimension
 
+    def __hash__(self) -> int:
+        """Hash the name alone: symbols are hashed often, and hardly ever share a name."""
+        return hash(self.name)
+
 
 @dataclass(frozen=True, slots=True)
 class Negative:

@@ -2,37 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import assert_never
 
 from derive.algebra.dimension import VOLT
 from derive.algebra.name import TakenNames, unused_name
-from derive.algebra.term import (
-    Equation,
-    Symbol,
-    auxiliary,
-    symbols,
-)
+from derive.algebra.term import Equation, Symbol, auxiliary, symbols
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
 from derive.analysis.by_voltage import law_by_voltage
 from derive.analysis.charges import Charges, derive_charges
 from derive.analysis.charges_asked import clusters_asked_for
 from derive.analysis.conclude import answer, conclude, rounded_value
-from derive.analysis.equations import read_letters
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.exchange import SIMPLE, derive_reduction, derive_resistance
-from derive.analysis.laws import CHECK, across_rule, loop_rule, part_rule, path_rule
+from derive.analysis.laws import CHECK, loop_rule
+from derive.analysis.laws_asked import by_voltage, law_asked
+from derive.analysis.letters import read_letters
 from derive.analysis.loading import answer_loading_error
 from derive.analysis.matched import answer_matched_load
 from derive.analysis.over_time import OVER_TIME, answer_efficiency, answer_over_time
 from derive.analysis.plan import Singular
-from derive.analysis.potentials import (
-    answer_potentials,
-    potential_from_ground,
-    walk_another_path,
-)
+from derive.analysis.potentials import answer_potentials, walk_another_path
 from derive.analysis.power import balance, shares
 from derive.analysis.preferred import answer_preferred
 from derive.analysis.ratings import compare_with_ratings, rate_lamps
@@ -43,43 +34,25 @@ from derive.analysis.tells import tell
 from derive.analysis.tested import NoVoltage, answer_by_test_source, in_letters
 from derive.analysis.tolerance import bound_answers
 from derive.analysis.transient import derive_transients
-from derive.circuit.elements import CurrentSource, Instrument, Meter, is_gap
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import Circuit, Loop, Method
 from derive.circuit.question import (
-    AskCharge,
-    AskChargeOf,
-    AskChargeThrough,
-    AskCurrentIn,
     AskCurrents,
     AskEfficiency,
-    AskEnergy,
-    AskEnergyIn,
-    AskEnergyOf,
     AskLoadingError,
     AskMatchedLoad,
-    AskOpenCircuit,
-    AskPotential,
     AskPotentials,
-    AskPowerIn,
-    AskPowerOf,
     AskPreferred,
-    AskReading,
     AskReducible,
     AskResistance,
-    AskShortCircuit,
-    AskTerminalVoltage,
-    AskTransient,
     AskValue,
-    AskVoltage,
-    AskVoltageAcross,
     Question,
 )
 from derive.derivation.algebra import PutInValues
 from derive.derivation.builder import Builder
 from derive.derivation.exchanges import Agree
 from derive.derivation.goal import Goal
-from derive.derivation.laws import AcrossRule, Change, PartLaw, PartRule, PathRule, PotentialRule
+from derive.derivation.laws import Change, PathRule, PotentialRule
 from derive.derivation.step import Conclude, Derivation
 from derive.derivation.step_id import StepId
 
@@ -181,7 +154,7 @@ def _answer_question(
     elif isinstance(question, AskPotentials):
         answer_potentials(circuit, found, known, builder, digits, charges.capacitors)
     else:
-        rule = _rule(circuit, question, charges.capacitors)
+        rule = law_asked(circuit, question, charges.capacitors)
         if rule is None:
             return
         builder.begin(Goal.FURTHER)
@@ -314,78 +287,6 @@ def _conclude_currents(circuit: Circuit, found: Currents, builder: Builder, digi
                 rounded=rounded_value(builder, value, digits) if found.numeric else None,
             )
         )
-
-
-def by_voltage(circuit: Circuit, question: Question) -> tuple[str, PartLaw] | None:
-    """Return the part and the law of a question whose answer needs the voltage across the part."""
-    match question:
-        case AskCharge(capacitor=part):
-            return part, PartLaw.CHARGE
-        case AskEnergy(capacitor=part):
-            return part, PartLaw.ENERGY
-        case AskPowerIn(part=part) | AskPowerOf(battery=part):
-            if not isinstance(circuit.element(part), CurrentSource):
-                return None
-            return part, PartLaw.POWER_IN if isinstance(question, AskPowerIn) else PartLaw.POWER_OF
-        case _:
-            return None
-
-
-def _rule(
-    circuit: Circuit, question: Question, past: Collection[str]
-) -> PartRule | PathRule | PotentialRule | AcrossRule | None:
-    """Return the law a question is answered by; None for currents and the verdict.
-
-    Of the capacitors in `past` the voltages are known, so that a way may lead past them.
-    """
-    match question:
-        case AskCharge(capacitor=part):
-            return part_rule(circuit, part, PartLaw.CHARGE)
-        case AskEnergy(capacitor=part):
-            return part_rule(circuit, part, PartLaw.ENERGY)
-        case (
-            AskReducible() | AskCurrents() | AskPotentials() | AskResistance() | AskValue()
-            | AskTransient()
-        ):  # fmt: skip
-            return None
-        case AskLoadingError():
-            return None
-        case AskEnergyIn() | AskEnergyOf() | AskChargeThrough() | AskChargeOf():
-            return None
-        case AskEfficiency() | AskMatchedLoad() | AskPreferred():
-            return None
-        case AskShortCircuit(battery=battery):
-            return part_rule(circuit, battery, PartLaw.SHORT_CIRCUIT)
-        case AskOpenCircuit(battery=battery):
-            return part_rule(circuit, battery, PartLaw.OPEN_CIRCUIT)
-        case AskCurrentIn(part=part):
-            return part_rule(circuit, part, PartLaw.CURRENT)
-        case AskVoltageAcross(part=part):
-            return _voltage_rule(circuit, part, past)
-        case AskReading(part=part):
-            element = circuit.element(part)
-            if isinstance(element, Instrument) and element.meter is Meter.AMMETER:
-                return part_rule(circuit, part, PartLaw.CURRENT)
-            return _voltage_rule(circuit, part, past)
-        case AskTerminalVoltage(battery=battery):
-            return part_rule(circuit, battery, PartLaw.VOLTAGE)
-        case AskPowerIn(part=part):
-            return part_rule(circuit, part, PartLaw.POWER_IN)
-        case AskPowerOf(battery=battery):
-            return part_rule(circuit, battery, PartLaw.POWER_OF)
-        case AskVoltage(to=to, origin=origin):
-            return path_rule(circuit, origin, to, past)
-        case AskPotential(point=point):
-            return potential_from_ground(circuit, point, past)
-        case _:
-            assert_never(question)
-
-
-def _voltage_rule(circuit: Circuit, part: str, past: Collection[str]) -> PartRule | AcrossRule:
-    element = circuit.element(part)
-    if is_gap(element) or isinstance(element, CurrentSource):
-        return across_rule(circuit, part, past)
-    return part_rule(circuit, part, PartLaw.VOLTAGE)
 
 
 def _check_loop(

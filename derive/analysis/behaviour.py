@@ -30,7 +30,8 @@ from derive.algebra.term import (
     product,
     quotient,
 )
-from derive.analysis.equations import DRIVING, by_battery, letters_dimension, shared_letters
+from derive.analysis.expressions import DRIVING, by_battery, shared_letters
+from derive.analysis.letters import letters_dimension
 from derive.derivation.sense import Response, Toward
 
 

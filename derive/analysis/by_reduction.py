@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from derive.algebra.name import TakenNames
-from derive.analysis.equations import read_letters, still_currents
+from derive.analysis.equations import still_currents
 from derive.analysis.exchange import (
     ALL,
     SIMPLE,
@@ -13,6 +13,7 @@ from derive.analysis.exchange import (
     rests_on_values,
 )
 from derive.analysis.laws import choose_unknowns
+from derive.analysis.letters import read_letters
 from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.reduction import judge
 from derive.analysis.solve import Currents, add_walks

@@ -18,7 +18,8 @@ from derive.algebra.term import (
 from derive.algebra.term import replace as put_in
 from derive.analysis.conclude import formula_of
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import across_rule, part_rule
+from derive.analysis.laws import across_rule
+from derive.analysis.relations import part_rule
 from derive.analysis.solve import Currents
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import BackSubstitute

@@ -35,13 +35,8 @@ from derive.algebra.term import (
     voltage_across,
 )
 from derive.algebra.term import replace as put_in
-from derive.analysis.laws import (
-    NoPath,
-    charge_on,
-    part_rule,
-    passage_crossings,
-    shortest_way,
-)
+from derive.analysis.laws import NoPath, charge_on, passage_crossings, shortest_way
+from derive.analysis.relations import part_rule
 from derive.circuit.elements import Battery, CurrentSource, is_gap
 from derive.circuit.islands import Cluster, Plates, joined
 from derive.circuit.model import Circuit, Passage
@@ -433,7 +428,7 @@ def _is_level(circuit: Circuit, passage: Passage) -> bool:
 def _level_way(circuit: Circuit, start: Station, goal: Station) -> tuple[Crossing, ...]:
     """Return a way past nothing but parts without a voltage."""
     steps: dict[Station, list[tuple[Station, tuple[Crossing, ...]]]] = {}
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         places = stations(circuit, index)
         if not branch.passages:
             steps.setdefault(places[0], []).append((places[1], ()))

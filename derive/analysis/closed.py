@@ -30,16 +30,11 @@ from derive.algebra.term import (
     total,
 )
 from derive.analysis.cofactors import MOST_WORK, adjugate, factored, multiplier_of
-from derive.analysis.equations import (
-    Collected,
-    Letters,
-    by_battery,
-    held_by,
-    in_order,
-    letters_dimension,
-)
+from derive.analysis.equations import Collected, held_by, in_order
+from derive.analysis.expressions import by_battery
 from derive.analysis.forms import Form
 from derive.analysis.in_turn import InTurn
+from derive.analysis.letters import Letters, letters_dimension
 from derive.analysis.plan import Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution

@@ -8,7 +8,8 @@ from derive.algebra.dimension import NUMBER, Dimension
 from derive.algebra.laplace import laplace
 from derive.algebra.polynomial import Poly, Ring, cancel
 from derive.algebra.term import Negative, Quotient, Term, product
-from derive.analysis.equations import letters_dimension, shared_letters
+from derive.analysis.expressions import shared_letters
+from derive.analysis.letters import letters_dimension
 
 MOST_WORK = 20000
 """Beyond this product of term counts no common divisor is looked for; in general there is none."""

@@ -2,36 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
 
-from derive.algebra.dimension import AMPERE, NUMBER, OHM, VOLT, Dimension
-from derive.algebra.name import natural_key
-from derive.algebra.polynomial import Poly, Ring
+from derive.algebra.dimension import AMPERE, OHM, VOLT, Dimension
+from derive.algebra.polynomial import Ring
 from derive.algebra.term import (
     ZERO,
     Equation,
     Negative,
-    Product,
     Quantity,
     Quotient,
-    Sum,
     Symbol,
     SymbolKind,
     Term,
     constant,
     negate,
     number,
-    product,
     replace,
     symbols,
     total,
 )
+from derive.analysis.expressions import minus, row_equation
 from derive.analysis.forms import Forms, control_voltages
 from derive.analysis.laws import (
-    given_values,
     junction_rule,
     known_currents,
     loop_rule,
@@ -39,129 +35,17 @@ from derive.analysis.laws import (
     points_of_voltage,
     same_currents,
 )
+from derive.analysis.letters import Letters, Scale, choose_scale
 from derive.analysis.loops import LoopChoice
 from derive.analysis.plan import LinearRow
 from derive.analysis.sought import SoughtVoltages
 from derive.analysis.system import TreeChoice
-from derive.circuit.elements import CurrentSource
-from derive.circuit.model import CONDITIONS, Circuit, Given, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import CONDITIONS, Tie
 from derive.derivation.algebra import Isolate, PutInValues, Substitute
 from derive.derivation.builder import Builder
 from derive.derivation.goal import Goal
 from derive.derivation.step_id import StepId
-
-
-@dataclass(frozen=True, slots=True)
-class Letters:
-    """The letters of a circuit and what stands for them in the equations."""
-
-    ring: Ring
-    """Over the letters that are left, in natural order."""
-    images: Mapping[Symbol, Poly]
-    """Every quantity of the circuit as an element of the ring."""
-    steps: Mapping[Symbol, StepId]
-    """The `GivenValue` step of each quantity that has one."""
-    numeric: bool
-    """True when no letter is left."""
-
-
-def read_letters(circuit: Circuit, builder: Builder, *, numbers: bool) -> Letters:
-    """State the given values as steps and say what each quantity is in the equations to come.
-
-    With `numbers`, given values take the place of their letters; ties always do.
-    """
-    steps: dict[Symbol, StepId] = {}
-    for step in given_values(circuit):
-        steps[step.symbol] = builder.add(step)
-    quantities = _quantities(circuit)
-    kept = [
-        symbol
-        for symbol in quantities
-        if not isinstance(circuit.valuation(symbol), Tie)
-        and not (numbers and isinstance(circuit.valuation(symbol), Given))
-        and not _is_nothing(circuit, symbol)
-    ]
-    ring = Ring(sorted(kept, key=lambda symbol: natural_key(symbol.name)))
-    images: dict[Symbol, Poly] = {}
-    for symbol in quantities:
-        images[symbol] = _image(circuit, ring, symbol, numbers=numbers)
-    return Letters(ring, images, steps, not kept)
-
-
-def _is_nothing(circuit: Circuit, symbol: Symbol) -> bool:
-    """Tell whether a current or a voltage is given as zero, which no letter stands for."""
-    value = circuit.valuation(symbol)
-    return symbol.kind in CONDITIONS and isinstance(value, Given) and value.value == 0
-
-
-def _quantities(circuit: Circuit) -> tuple[Symbol, ...]:
-    """Return every emf, source current and resistance, and what ties refer to, each once.
-
-    Then the currents and voltages that are given; what is sought is left out.
-    """
-    found: dict[Symbol, None] = {}
-    for branch in circuit.branches:
-        for battery in branch.batteries:
-            found[battery.emf] = None
-        for passage in branch.sources:
-            assert isinstance(passage.element, CurrentSource)
-            found[passage.element.source] = None
-        for symbol in branch.resistances:
-            found[symbol] = None
-    dependent = circuit.dependent
-    for branch in circuit.idle if dependent else ():
-        # The voltage on which a source depends may be led past a battery without current.
-        for battery in branch.batteries:
-            found[battery.emf] = None
-    for valuation in circuit.values:
-        found[valuation.symbol] = None
-        if isinstance(valuation.value, Tie) and valuation.symbol not in dependent:
-            found.update(dict.fromkeys(symbols(valuation.value.term)))
-    unknown = {*dependent, *circuit.sought}
-    return tuple(symbol for symbol in found if symbol not in unknown)
-
-
-def _image(circuit: Circuit, ring: Ring, symbol: Symbol, *, numbers: bool) -> Poly:
-    if symbol in ring:
-        return ring.symbol(symbol)
-    match circuit.valuation(symbol):
-        case Given(value=value):
-            return ring.constant(value)
-        case Tie(term=term):
-            inner = {s: _image(circuit, ring, s, numbers=numbers) for s in symbols(term)}
-            helper = Ring(tuple(inner))
-            return helper.poly(term).compose(inner, ring)
-        case None:
-            raise KeyError(symbol.name)
-
-
-@dataclass(frozen=True, slots=True)
-class Scale:
-    """The powers of ten in which the numbers of a circuit are written: V, kΩ, mA, …"""
-
-    volt_exponent: int = 0
-    ohm_exponent: int = 0
-
-
-def choose_scale(circuit: Circuit) -> Scale:
-    """Return the unit of resistance, Ω, kΩ or MΩ, in which the given values have fewest digits."""
-    sizes = [
-        abs(v.value.value)
-        for v in circuit.values
-        if isinstance(v.value, Given) and v.symbol.kind is SymbolKind.RESISTANCE and v.value.value
-    ]
-    digits = {e: sum(_digits(size / Fraction(10) ** e) for size in sizes) for e in (0, 3, 6)}
-    return Scale(0, min(digits, key=lambda e: (digits[e], e)))
-
-
-def _digits(value: Fraction) -> int:
-    """Return how many digits there are to write, zeros at the front of a decimal included."""
-    whole = len(str(value.numerator // value.denominator))
-    decimals = 0
-    while value.denominator != 1 and decimals < 9:
-        value *= 10
-        decimals += 1
-    return whole + decimals
 
 
 @dataclass(frozen=True, slots=True)
@@ -509,121 +393,3 @@ def _whole(row: LinearRow, scale: Scale) -> tuple[LinearRow, Fraction]:
         LinearRow(tuple(c * (ratio / unit) for c in row.coefficients), row.right * (ratio / unit)),
         ratio,
     )
-
-
-def row_equation(row: LinearRow, unknowns: tuple[Symbol, ...], right: Dimension) -> Equation:
-    """Return Σ coefficient · unknown = right side as it is written."""
-    left = []
-    for poly, unknown in zip(row.coefficients, unknowns, strict=True):
-        if poly:
-            left.append(scaled(poly, unknown, right / unknown.dimension))
-    return Equation(total(tuple(left)), by_battery(row.right, right))
-
-
-def scaled(poly: Poly, unknown: Symbol, dimension: Dimension) -> Term:
-    """Return coefficient · unknown, with the minus sign in front where all terms have one."""
-    return _times(poly, unknown, dimension)
-
-
-def _times(poly: Poly, factor: Term, dimension: Dimension) -> Term:
-    """Return a polynomial times a term: signs in front, then what all its terms share."""
-    coefficients = poly.coefficients()
-    if len(coefficients) < 2:
-        return product(poly.ring.term(poly, dimension), factor)
-    if all(c < 0 for c in coefficients):
-        return Negative(_times(-poly, factor, dimension))
-    shared = shared_letters(poly)
-    if shared == poly.ring.one:
-        return Product((positive_first(poly.ring.term(poly, dimension)), factor))
-    unit = letters_dimension(shared)
-    rest = positive_first(poly.ring.term(poly / shared, dimension / unit))
-    return product(poly.ring.term(shared, unit), rest, factor)
-
-
-def shared_letters(poly: Poly) -> Poly:
-    """Return the product of letters that divides every term."""
-    least = [min(exponents) for exponents in zip(*poly.monomials(), strict=True)]
-    return poly.ring.build({tuple(int(e) for e in least): 1})
-
-
-def positive_first(term: Term) -> Term:
-    """Return a sum with its positive terms in front, as a reader expects it."""
-    if not isinstance(term, Sum):
-        return term
-    return Sum(tuple(sorted(term.terms, key=lambda item: isinstance(item, Negative))))
-
-
-DRIVING = (SymbolKind.EMF, SymbolKind.VOLTAGE, SymbolKind.SOURCE_CURRENT, SymbolKind.CURRENT)
-"""What drives the currents of a circuit, or is given of them: every current is a sum of multiples
-of these."""
-
-
-def by_battery(poly: Poly, dimension: Dimension) -> Term:
-    """Return a polynomial grouped by the emfs in it: (R2 + R3) E1 − R3 E2.
-
-    Emfs with the same factor share it: R3 (E1 − E2). Source currents are grouped as well.
-    """
-    ring = poly.ring
-    driving = [s for s in poly.symbols if s.kind in DRIVING]
-    driving.sort(key=lambda s: DRIVING.index(s.kind))
-    try:
-        parts, rest = poly.linear(driving)
-    except ValueError:
-        return positive_first(ring.term(poly, dimension))
-    terms: list[Term] = []
-    for part, group in _groups(zip(driving, parts, strict=True)):
-        terms.extend(_grouped(part, group, dimension))
-    if rest:
-        constant_part = ring.term(rest, dimension)
-        terms.extend(constant_part.terms if isinstance(constant_part, Sum) else (constant_part,))
-    return positive_first(total(tuple(terms)))
-
-
-_Group = list[tuple[Symbol, bool]]
-"""Emfs, or source currents, and whether each is added."""
-
-
-def _groups(pairs: Iterable[tuple[Symbol, Poly]]) -> list[tuple[Poly, _Group]]:
-    """Return the factors with the emfs or the source currents that have them."""
-    found: list[tuple[Poly, _Group]] = []
-    for driving, part in pairs:
-        for known, group in found:
-            alike = group[0][0].dimension == driving.dimension
-            if alike and part in (known, -known):
-                group.append((driving, part == known))
-                break
-        else:
-            found.append((part, [(driving, True)]))
-    return found
-
-
-def _grouped(part: Poly, group: _Group, dimension: Dimension) -> tuple[Term, ...]:
-    """Return one term for emfs with one factor, or one for each where the factor is a number."""
-    if len(group) == 1 or part.is_constant:
-        signed = [(s, part if plus else -part) for s, plus in group]
-        return tuple(scaled(factor, s, dimension / s.dimension) for s, factor in signed)
-    if all(c < 0 for c in part.coefficients()):
-        part, group = -part, [(s, not plus) for s, plus in group]
-    if not any(plus for _, plus in group):
-        part, group = -part, [(s, True) for s, _ in group]
-    sums = positive_first(Sum(tuple(s if plus else Negative(s) for s, plus in group)))
-    return (_times(part, sums, dimension / group[0][0].dimension),)
-
-
-def minus(term: Term) -> Term:
-    """Return the opposite of a sum, term by term."""
-    if isinstance(term, Sum):
-        return Sum(tuple(negate(item) for item in term.terms))
-    return term if term == ZERO else negate(term)
-
-
-def letters_dimension(poly: Poly) -> Dimension:
-    """Return the dimension of the letters in the term that holds most of them.
-
-    That of the polynomial itself where its numbers have no units.
-    """
-    exponents = max(poly.monomials(), key=sum)
-    found = NUMBER
-    for symbol, exponent in zip(poly.ring.symbols, exponents, strict=True):
-        found = found * symbol.dimension ** int(exponent)
-    return found

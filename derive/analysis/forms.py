@@ -17,7 +17,8 @@ from derive.analysis.laws import path_rule, points_of_voltage
 from derive.analysis.sought import by_sought_voltages, sought_unknowns
 from derive.analysis.system import TreeChoice
 from derive.circuit.elements import CurrentSource
-from derive.circuit.model import Circuit, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Tie
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def control_voltages(circuit: Circuit) -> tuple[Symbol, ...]:
 
     Those that the author gives are not among them.
     """
-    given = {condition.symbol for condition in circuit.conditions}
+    given = circuit.stated
     found: dict[Symbol, None] = {}
     for valuation in circuit.values:
         if isinstance(valuation.value, Tie):

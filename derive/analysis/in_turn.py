@@ -28,7 +28,9 @@ from derive.algebra.term import (
     total,
 )
 from derive.analysis.cofactors import MOST_WORK, adjugate, factored, multiplier_of
-from derive.analysis.equations import Collected, by_battery, letters_dimension, scaled
+from derive.analysis.equations import Collected
+from derive.analysis.expressions import by_battery, scaled
+from derive.analysis.letters import letters_dimension
 from derive.analysis.plan import LinearRow, Singular
 from derive.derivation.algebra import BackSubstitute, Combine, Isolate, Scaled
 from derive.derivation.builder import Builder

@@ -16,7 +16,8 @@ from derive.algebra.term import (
 )
 from derive.analysis.closed import NAMED_FROM, ClosedForms
 from derive.analysis.cofactors import MOST_WORK
-from derive.analysis.equations import Letters, by_battery, letters_dimension, shared_letters
+from derive.analysis.expressions import by_battery, shared_letters
+from derive.analysis.letters import Letters, letters_dimension
 from derive.analysis.solve import Currents
 
 

@@ -6,29 +6,24 @@ import re
 from collections import deque
 from collections.abc import Collection
 
-from derive.algebra.dimension import COULOMB, JOULE, VOLT, WATT
+from derive.algebra.dimension import COULOMB
 from derive.algebra.term import (
     ZERO,
     Equation,
     Negative,
-    Power,
     Product,
-    Quotient,
-    Sum,
     Symbol,
     SymbolKind,
     Term,
     constant,
-    current,
-    negate,
-    number,
     total,
     voltage,
     voltage_across,
 )
 from derive.circuit.elements import Battery, Capacitor, CurrentSource, is_gap
-from derive.circuit.model import Branch, Circuit, Given, Hop, Loop, Node, Passage
+from derive.circuit.model import Branch, Circuit, Hop, Loop, Node, Passage
 from derive.circuit.stations import Station, station_of, stations
+from derive.circuit.valuation import Given
 from derive.derivation.laws import (
     AcrossRule,
     ChooseUnknowns,
@@ -37,8 +32,6 @@ from derive.derivation.laws import (
     JunctionRule,
     KnownCurrent,
     LoopRule,
-    PartLaw,
-    PartRule,
     PathRule,
     SameCurrent,
 )
@@ -244,7 +237,7 @@ def ways(circuit: Circuit, past: Collection[str] = ()) -> Ways:
     The capacitors in `past`, whose voltages are known, may be passed as well.
     """
     steps: Ways = {}
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         flow = branch.current if index < len(circuit.branches) else None
         places = stations(circuit, index)
         if not branch.passages:
@@ -292,7 +285,7 @@ def across_rule(circuit: Circuit, part: str, past: Collection[str] = ()) -> Acro
     index, position = circuit.find_branch(part)
     places = stations(circuit, index)
     first, last = places[position], places[position + 1]
-    passage = (*circuit.branches, *circuit.idle)[index].passages[position]
+    passage = circuit.all_branches[index].passages[position]
     if isinstance(passage.element, CurrentSource):
         low, high = (first, last) if passage.along else (last, first)
     else:
@@ -301,116 +294,3 @@ def across_rule(circuit: Circuit, part: str, past: Collection[str] = ()) -> Acro
     rows = shortest_way(circuit, low, high, NoPath(part, ()), past)
     changes = total(tuple(row.change for row in rows if row.change != ZERO))
     return AcrossRule(part=part, crossings=rows, conclusion=Equation(voltage_across(part), changes))
-
-
-def part_rule(circuit: Circuit, part: str, law: PartLaw) -> PartRule:
-    """Return a relation of one part in the current of its branch.
-
-    The current in a part, and the voltage across a resistor, count along the part's own walk.
-
-    Raises KeyError when the circuit has no such part, ValueError when the part has no such law.
-    """
-    index, position = circuit.find_branch(part)
-    idle = index >= len(circuit.branches)
-    branch = (*circuit.branches, *circuit.idle)[index]
-    passage = branch.passages[position]
-    element = passage.element
-    # What no current flows in is told by a zero; a walk that is idle is its own.
-    along = idle or circuit.walk_of(part).along
-    own: Term = ZERO if idle else branch.current if along else Negative(branch.current)
-    if law is PartLaw.CURRENT:
-        return PartRule(kind=law, part=part, conclusion=Equation(current(f"I({part})"), own))
-    match element:
-        case Battery():
-            # The current that leaves the + terminal.
-            out: Term = ZERO if idle else branch.current
-            left, right = _battery_law(
-                element, out if passage.along or idle else Negative(out), law
-            )
-        case CurrentSource() | Capacitor():
-            left, right = _law_by_voltage(element, law)
-        case _:
-            left, right = _resistor_law(element.resistance, part, own, law)
-    return PartRule(kind=law, part=part, conclusion=Equation(left, right))
-
-
-def _law_by_voltage(element: CurrentSource | Capacitor, law: PartLaw) -> tuple[Symbol, Term]:
-    """Return a relation of an element whose voltage all the rest decides."""
-    name = element.name
-    across = voltage_across(name)
-    if isinstance(element, CurrentSource):
-        power = Product((element.source, across))
-        if law is PartLaw.POWER_OF:
-            return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), power
-        if law is PartLaw.POWER_IN:
-            return Symbol(f"P({name})", SymbolKind.POWER, WATT), Negative(power)
-        raise ValueError(f"{name} has no such law")
-    match law:
-        case PartLaw.CHARGE:
-            return charge_on(name), Product((element.capacitance, across))
-        case PartLaw.ENERGY:
-            left = Symbol(f"W({name})", SymbolKind.ENERGY, JOULE)
-            square = Product((element.capacitance, Power(across, 2)))
-            return left, Quotient(square, number(2))
-        case PartLaw.POWER_IN:
-            return Symbol(f"P({name})", SymbolKind.POWER, WATT), ZERO
-        case _:
-            raise ValueError(f"{name} has no such law")
-
-
-def _resistor_law(
-    letter: Symbol | None, name: str, flow: Term, law: PartLaw
-) -> tuple[Symbol, Term]:
-    """Return a relation of a resistance; none of a wire, such as a closed switch."""
-    still = letter is None or flow == ZERO
-    match law:
-        case PartLaw.VOLTAGE:
-            left = voltage_across(name)
-            return left, ZERO if letter is None or still else _times(letter, flow)
-        case PartLaw.POWER_IN:
-            left = Symbol(f"P({name})", SymbolKind.POWER, WATT)
-            size = flow.term if isinstance(flow, Negative) else flow
-            return left, ZERO if letter is None or still else Product((letter, Power(size, 2)))
-        case _:
-            raise ValueError(f"{name} has no such law")
-
-
-def _battery_law(battery: Battery, out: Term, law: PartLaw) -> tuple[Symbol, Term]:
-    name, inner = battery.name, battery.resistance
-    drop = None if inner is None or out == ZERO else _times(inner, out)
-    terminal: Term = battery.emf if drop is None else Sum((battery.emf, negate(drop)))
-    match law:
-        case PartLaw.VOLTAGE:
-            return voltage_across(name), terminal
-        case PartLaw.POWER_IN:
-            power = ZERO if out == ZERO else negate(_times(terminal, out))
-            return Symbol(f"P({name})", SymbolKind.POWER, WATT), power
-        case PartLaw.POWER_OF:
-            power = ZERO if out == ZERO else _times(battery.emf, out)
-            return Symbol(f"Pd({name})", SymbolKind.POWER, WATT), power
-        case PartLaw.OPEN_CIRCUIT:
-            return Symbol(f"Voc({name})", SymbolKind.VOLTAGE, VOLT), battery.emf
-        case PartLaw.SHORT_CIRCUIT if inner is not None:
-            return current(f"Isc({name})"), Quotient(battery.emf, inner)
-        case _:
-            raise ValueError(f"{name} has no such law")
-
-
-def _times(term: Term, flow: Term) -> Term:
-    """Return term · flow with the sign in front."""
-    if isinstance(flow, Negative):
-        return Negative(Product((term, flow.term)))
-    return Product((term, flow))
-
-
-def internal_heat(circuit: Circuit, battery: str) -> PartRule:
-    """Return the heat in a battery's internal resistance, under the name of that resistance."""
-    index, position = circuit.find_branch(battery)
-    branch = circuit.branches[index]
-    element = branch.passages[position].element
-    inner = element.resistance
-    if inner is None:
-        raise ValueError(f"{battery} has no internal resistance")
-    left = Symbol(f"P({inner.name})", SymbolKind.POWER, WATT)
-    right = Product((inner, Power(branch.current, 2)))
-    return PartRule(kind=PartLaw.POWER_IN, part=inner.name, conclusion=Equation(left, right))

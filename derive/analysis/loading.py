@@ -22,9 +22,10 @@ from derive.algebra.term import (
 from derive.algebra.term import replace as put_in
 from derive.algebra.unit import Unit
 from derive.analysis.conclude import formula_of, rounded_value
-from derive.analysis.equations import by_battery, letters_dimension
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import part_rule
+from derive.analysis.expressions import by_battery
+from derive.analysis.letters import letters_dimension
+from derive.analysis.relations import part_rule
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
 from derive.circuit.elements import Instrument, Meter

@@ -35,10 +35,11 @@ from derive.algebra.term import (
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_voltage import ties
 from derive.analysis.conclude import rounded_value
-from derive.analysis.equations import by_battery, letters_dimension
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import part_rule
+from derive.analysis.expressions import by_battery
+from derive.analysis.letters import letters_dimension
 from derive.analysis.put_in import fraction_term
+from derive.analysis.relations import part_rule
 from derive.analysis.solve import Currents
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskMatchedLoad

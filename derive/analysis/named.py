@@ -23,15 +23,9 @@ from derive.algebra.term import (
     quotient,
     total,
 )
-from derive.analysis.equations import (
-    Collected,
-    Letters,
-    by_battery,
-    letters_dimension,
-    minus,
-    row_equation,
-    scaled,
-)
+from derive.analysis.equations import Collected
+from derive.analysis.expressions import by_battery, minus, row_equation, scaled
+from derive.analysis.letters import Letters, letters_dimension
 from derive.analysis.named_plan import NamedPlan, NamedRow, Naming, plan_with_names
 from derive.derivation.algebra import Combine, Define, Isolate, Scaled
 from derive.derivation.builder import Builder

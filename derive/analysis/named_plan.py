@@ -22,7 +22,8 @@ from derive.algebra.term import (
     SymbolKind,
     auxiliary,
 )
-from derive.analysis.equations import Collected, Letters, letters_dimension
+from derive.analysis.equations import Collected
+from derive.analysis.letters import Letters, letters_dimension
 from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate, row_weight, weight
 
 _EXACT = 3

@@ -18,15 +18,9 @@ from derive.algebra.term import (
     symbols,
     total,
 )
-from derive.analysis.equations import (
-    Collected,
-    Letters,
-    by_battery,
-    in_order,
-    minus,
-    row_equation,
-    scaled,
-)
+from derive.analysis.equations import Collected, in_order
+from derive.analysis.expressions import by_battery, minus, row_equation, scaled
+from derive.analysis.letters import Letters
 from derive.analysis.plan import LinearRow, best_plan, eliminate
 from derive.analysis.sought import sought_unknowns
 from derive.circuit.model import Circuit

@@ -23,7 +23,7 @@ from derive.algebra.unit import Unit
 from derive.analysis.by_voltage import Answered, law_by_voltage, ties, with_factor
 from derive.analysis.conclude import formula_of, rounded_value
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import part_rule
+from derive.analysis.relations import part_rule
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
 from derive.circuit.elements import Battery, CurrentSource

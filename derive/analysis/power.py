@@ -21,7 +21,8 @@ from derive.algebra.term import (
 )
 from derive.algebra.unit import Unit
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import across_rule, internal_heat, part_rule
+from derive.analysis.laws import across_rule
+from derive.analysis.relations import internal_heat, part_rule
 from derive.analysis.rounding import rounded
 from derive.circuit.elements import Battery, CurrentSource
 from derive.circuit.model import Circuit

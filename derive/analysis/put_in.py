@@ -26,19 +26,14 @@ from derive.algebra.term import (
     total,
 )
 from derive.analysis.closed import ClosedForm, ClosedForms
-from derive.analysis.equations import (
-    DRIVING,
-    Collected,
-    Letters,
-    Scale,
-    by_battery,
-    choose_scale,
-    letters_dimension,
-)
+from derive.analysis.equations import Collected
+from derive.analysis.expressions import DRIVING, by_battery
+from derive.analysis.letters import Letters, Scale, choose_scale, letters_dimension
 from derive.analysis.named import NamedElimination
 from derive.analysis.numbers import exact_value, put_in
 from derive.analysis.plan import Singular
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.derivation.algebra import PutInValues
 from derive.derivation.builder import Builder
 from derive.derivation.step_id import StepId
@@ -83,7 +78,7 @@ def values_of_forms(
             constant(value, symbol.dimension),
         )
     found = {}
-    said = {condition.symbol for condition in circuit.conditions}
+    said = circuit.stated
     for symbol, step in closed.steps.items():
         if symbol in said:
             found[symbol] = step  # what is given as nothing has its value
@@ -175,7 +170,7 @@ def _with_letters_left(
     images = {s: ring.constant(v) for s, v in known.items()}
     values = (*letters.steps.values(), *closed.definitions.values())
     found = {}
-    said = {condition.symbol for condition in circuit.conditions}
+    said = circuit.stated
     for symbol, step in closed.steps.items():
         if symbol in said:
             found[symbol] = step

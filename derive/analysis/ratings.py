@@ -14,9 +14,10 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.analysis.evaluate import Known, put_values
-from derive.analysis.laws import part_rule
+from derive.analysis.relations import part_rule
 from derive.analysis.rounding import rounded
-from derive.circuit.model import Circuit, Rating
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Rating
 from derive.derivation.builder import Builder
 from derive.derivation.further import AgainstRating, Load
 from derive.derivation.goal import Goal

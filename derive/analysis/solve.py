@@ -14,15 +14,10 @@ from dataclasses import dataclass
 
 from derive.algebra.term import Equation, Symbol, SymbolKind
 from derive.analysis.closed import ClosedForms, derive_closed_forms
-from derive.analysis.equations import (
-    Collected,
-    Letters,
-    collect,
-    minus,
-    read_letters,
-    still_currents,
-)
+from derive.analysis.equations import Collected, collect, still_currents
+from derive.analysis.expressions import minus
 from derive.analysis.laws import choose_unknowns, same_currents
+from derive.analysis.letters import Letters, read_letters
 from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.named import NamedElimination, eliminate_with_names, names_fit
 from derive.analysis.numbers import other_currents, solve_numbers
@@ -207,7 +202,7 @@ def add_walks(
     known = dict(found)
     if not found:
         return known
-    given = {condition.symbol for condition in circuit.conditions}
+    given = circuit.stated
     for rule in same_currents(circuit):
         if rule.walk in given:
             continue

@@ -22,7 +22,7 @@ from derive.algebra.term import (
     symbols,
     voltage_across,
 )
-from derive.analysis.laws import part_rule
+from derive.analysis.relations import part_rule
 from derive.circuit.elements import Battery
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import Combine, Scaled

@@ -26,16 +26,13 @@ from derive.algebra.term import (
 from derive.algebra.term import replace as put_in
 from derive.analysis.closed import ClosedForm, ClosedForms
 from derive.analysis.cofactors import MOST_WORK
-from derive.analysis.equations import (
-    Collected,
-    Letters,
-    by_battery,
-    letters_dimension,
-    shared_letters,
-)
+from derive.analysis.equations import Collected
+from derive.analysis.expressions import by_battery, shared_letters
+from derive.analysis.letters import Letters, letters_dimension
 from derive.analysis.numbers import exact_value
 from derive.analysis.sought import NoSuchValue
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.derivation.algebra import BackSubstitute, Isolate
 from derive.derivation.builder import Builder
 from derive.derivation.step_id import StepId

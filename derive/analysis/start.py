@@ -11,8 +11,9 @@ from derive.algebra.dimension import VOLT
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import Symbol, Term, symbols
 from derive.algebra.term import replace as put_in
-from derive.circuit.model import Circuit, Given, Initial, Tie
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskTransient
+from derive.circuit.valuation import Given, Initial, Tie
 from derive.derivation.algebra import Define
 from derive.derivation.step import Conclude, Derivation
 

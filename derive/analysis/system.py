@@ -14,7 +14,8 @@ from itertools import islice
 from derive.algebra.term import Symbol, SymbolKind, symbols
 from derive.analysis.laws import path_rule, points_of_voltage
 from derive.circuit.elements import CurrentSource
-from derive.circuit.model import Circuit, Loop, Tie
+from derive.circuit.model import Circuit, Loop
+from derive.circuit.valuation import Tie
 
 _MOST_TREES = 1500
 """Spanning trees tried; a circuit of a textbook chapter has fewer."""

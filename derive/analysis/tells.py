@@ -36,9 +36,10 @@ from derive.analysis.behaviour import (
     unit_of_term,
     weakening,
 )
-from derive.analysis.equations import DRIVING
+from derive.analysis.expressions import DRIVING
 from derive.analysis.solve import PRODUCTS_SHOWN, Currents
-from derive.circuit.model import Branch, Circuit, Given, Tie
+from derive.circuit.model import Branch, Circuit
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.builder import Builder
 from derive.derivation.sense import Dimensions, Limit, Response, SpecialCase, Toward, Trend
 from derive.derivation.step import Conclude

@@ -19,9 +19,9 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.algebra.term import replace as put_in
-from derive.analysis.equations import letters_dimension
 from derive.analysis.exchange.between import resistance_symbol
 from derive.analysis.exchange.made import Workings
+from derive.analysis.letters import letters_dimension
 from derive.analysis.rounding import rounded
 from derive.circuit.expansion import count_terms
 from derive.circuit.model import Tested

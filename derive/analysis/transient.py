@@ -41,8 +41,9 @@ from derive.analysis.exchange.between import SeenResistance, resistance_seen
 from derive.analysis.laws import across_rule
 from derive.analysis.rounding import rounded, rounded_value, significant
 from derive.analysis.solve import Currents
-from derive.circuit.model import Circuit, Initial, Tie
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskTransient
+from derive.circuit.valuation import Initial, Tie
 from derive.derivation.algebra import BackSubstitute, Define, PutInValues
 from derive.derivation.builder import Builder
 from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse

@@ -18,10 +18,12 @@ from derive.circuit.question import AskCurrents
 from derive.contract import in_letters, written_out
 from derive.derivation.step import Conclude
 from derive.document.model import Block, Box, Display, Row, SideBySide
+from derive.document.narrate import Detail
 from derive.drawing.view import View
+from derive.options import Group, Options
 from derive.pictures import draw
-from derive.pipeline import Detail, Group, Options, before
 from derive.pipeline import Solution as Solved
+from derive.pipeline import before
 from derive.pipeline import solve as solve_source
 from derive.source import Source
 from derive.writers.answers_json import Result

@@ -21,7 +21,8 @@ from derive.checker import laws
 from derive.checker.dual import NOUGHT, Dual, solve
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.system import equations
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.derivation.spread import Unbounded
 
 Monomials = Mapping[tuple[tuple[Symbol, int], ...], Fraction]
@@ -137,7 +138,7 @@ def box_of(circuit: Circuit, further: Mapping[Symbol, Term]) -> Box:
         stated = stated[1:]
     stated += [Equation(symbol, term) for symbol, term in further.items()]
     stated = [e for e in stated if e.left != e.right]
-    currents = [b.current for b in (*circuit.branches, *circuit.idle)]
+    currents = [b.current for b in circuit.all_branches]
     currents += [walk.current for walk in circuit.walks]
     unknowns = tuple(dict.fromkeys((*currents, *further)))
     if len(stated) != len(unknowns):

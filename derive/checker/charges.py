@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import Equation, Negative, Product, Sum, total
-from derive.checker import laws
+from derive.checker import naming, walks
 from derive.checker.evaluation import PRIME, occurring, residue
-from derive.checker.laws import Place
 from derive.checker.ledger import Ledger, require
+from derive.checker.walks import Place
 from derive.circuit.elements import Capacitor, is_gap
 from derive.circuit.model import Circuit
 from derive.derivation.laws import ChargeRule, PartLaw
@@ -25,7 +25,7 @@ def check_rule(circuit: Circuit, step: ChargeRule) -> None:
     """Check that the charges on an island are just these. Raises Refused."""
     regions = _regions(circuit)
     ends = dict(_capacitors(circuit, regions))
-    charge = {laws.part_symbol(PartLaw.CHARGE, c.name): place for c, place in ends.items()}
+    charge = {naming.part_symbol(PartLaw.CHARGE, c.name): place for c, place in ends.items()}
     named = (*step.leads_in, *step.leads_out)
     require(bool(named) and charge.keys() >= set(named), "no such capacitors stand apart")
     island = charge[named[0]][1 if step.leads_in else 0]
@@ -33,11 +33,11 @@ def check_rule(circuit: Circuit, step: ChargeRule) -> None:
         held = sorted(symbol.name for symbol, places in charge.items() if places[end] == island)
         same = held == sorted(symbol.name for symbol in stated)
         require(same, "other capacitors lead to and from the island")
-    points = laws.places_of_points(circuit)
+    points = walks.places_of_points(circuit)
     own = sorted(name for name, place in points.items() if regions.get(place, place) == island)
     require(own == sorted(step.points), "the island has other points")
     for capacitor in ends:
-        if laws.part_symbol(PartLaw.CHARGE, capacitor.name) in named:
+        if naming.part_symbol(PartLaw.CHARGE, capacitor.name) in named:
             said = capacitor.name in circuit.uncharged
             require(said, f"nobody says that {capacitor.name} began without charge")
     sides = [total(step.leads_in), total(step.leads_out)]
@@ -60,9 +60,9 @@ def check_charges(ledger: Ledger) -> None:
     ends = dict(_capacitors(circuit, regions))
     islands: dict[Place, list[Product | Negative]] = {}
     for capacitor, (enter, leave) in ends.items():
-        across = laws.part_symbol(PartLaw.VOLTAGE, capacitor.name)
+        across = naming.part_symbol(PartLaw.VOLTAGE, capacitor.name)
         if across not in ledger.point:
-            found = laws.part_symbol(PartLaw.CHARGE, capacitor.name) not in cited
+            found = naming.part_symbol(PartLaw.CHARGE, capacitor.name) not in cited
             require(found, f"the voltage across {capacitor.name} is not found")
             continue
         charge = Product((capacitor.capacitance, across))
@@ -78,7 +78,7 @@ def _check_loops(ledger: Ledger) -> None:
     """Give every place a potential; all ways that lead to it must agree."""
     ways = [
         (start, end, residue(row.change, ledger.point))
-        for row, (start, end) in laws.rows_between(ledger.circuit)
+        for row, (start, end) in walks.rows_between(ledger.circuit)
         if ledger.point.keys() >= occurring(row.change).keys()
     ]
     potentials: dict[Place, int] = {}
@@ -97,7 +97,7 @@ def _check_loops(ledger: Ledger) -> None:
 
 def _regions(circuit: Circuit) -> Regions:
     regions: Regions = {}
-    for element, (enter, leave) in laws.part_ends(circuit):
+    for element, (enter, leave) in walks.part_ends(circuit):
         one, other = regions.setdefault(enter, enter), regions.setdefault(leave, leave)
         if not is_gap(element):
             for place, region in regions.items():
@@ -110,6 +110,6 @@ def _capacitors(
     circuit: Circuit, regions: Regions
 ) -> Iterator[tuple[Capacitor, tuple[Place, Place]]]:
     """Yield each capacitor between two regions, with those where its walk comes in and goes out."""
-    for element, (enter, leave) in laws.part_ends(circuit):
+    for element, (enter, leave) in walks.part_ends(circuit):
         if isinstance(element, Capacitor) and regions[enter] != regions[leave]:
             yield element, (regions[enter], regions[leave])

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from derive.algebra.term import Symbol
 from derive.algebra.unit import Unit
-from derive.checker import laws
+from derive.checker import laws, naming
 from derive.checker.course import check_courses
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import (
@@ -33,8 +33,8 @@ def check_answer(ledger: Ledger, step: Conclude) -> None:
     asked = step.question in ledger.circuit.questions or isinstance(step.question, AskCurrents)
     require(asked, "the author does not ask this")
     answers = step.symbol in (
-        *laws.answer_symbols(ledger.circuit, step.question),
-        *laws.further_symbols(step.question),
+        *naming.answer_symbols(ledger.circuit, step.question),
+        *naming.further_symbols(step.question),
     )
     require(answers, f"{step.symbol.name} answers another question")
     letters: frozenset[Symbol] = frozenset()
@@ -76,7 +76,7 @@ def check_questions(ledger: Ledger) -> None:
             require(told, f"the question {_text(question)} is not answered")
             if given is not None and not given.is_steady:
                 continue
-        wanted = laws.answer_symbols(ledger.circuit, question)
+        wanted = naming.answer_symbols(ledger.circuit, question)
         if not isinstance(question, AskReducible):
             done = bool(wanted) and all((question, symbol) in concluded for symbol in wanted)
             require(done, f"the question {_text(question)} is not answered")

@@ -16,8 +16,9 @@ from derive.checker.ledger import require
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.rounding import check_rounded
 from derive.circuit.elements import Element, Switch
-from derive.circuit.model import Circuit, Event, Tie
+from derive.circuit.model import Circuit, Event
 from derive.circuit.question import AskTransient
+from derive.circuit.valuation import Tie
 from derive.derivation.algebra import Define
 from derive.derivation.comparison import Compared, Comparison, change_of
 from derive.derivation.step import Conclude, Derivation

@@ -30,12 +30,12 @@ from derive.algebra.term import (
     constant,
 )
 from derive.algebra.term import replace as put_in
-from derive.checker import laws
+from derive.checker import laws, naming
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, read_rules, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Capacitor
-from derive.circuit.model import Initial, Tie
+from derive.circuit.valuation import Initial, Tie
 from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
 from derive.derivation.laws import PartLaw
 from derive.derivation.step_id import StepId
@@ -100,8 +100,8 @@ def course(ledger: Ledger, step: Course) -> None:
         require(known, f"{met.name} has no meaning here")
     unit = dimension(right)
     require(unit is None or unit == symbol.dimension, "it has another unit")
-    final = laws.part_symbol(PartLaw.VOLTAGE, name)
-    seen = laws.seen_by_symbol(name)
+    final = naming.part_symbol(PartLaw.VOLTAGE, name)
+    seen = naming.seen_by_symbol(name)
     for law in (final, seen):
         require(ledger.named.get(law.name) == law, f"{law.name} is not known yet")
     rules = dict(ledger.defined) | read_rules(ledger, step.rewriting)

@@ -12,7 +12,7 @@ from derive.algebra.term import (
     SymbolKind,
     Term,
 )
-from derive.checker import laws
+from derive.checker import laws, naming
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, cited_equation, cited_line, made_of, require
 from derive.checker.polynomial import Expansion, Refused
@@ -31,7 +31,7 @@ def largest(ledger: Ledger, step: Largest) -> None:
     cited_line(ledger, step.premise)
     load = _load(ledger, step)
     premise = cited_equation(ledger, step.premise)
-    power = laws.part_symbol(PartLaw.POWER_IN, step.part)
+    power = naming.part_symbol(PartLaw.POWER_IN, step.part)
     match premise.left:
         case Sum((bound, Negative(taken))) if taken == power:
             pass
@@ -49,7 +49,7 @@ def largest(ledger: Ledger, step: Largest) -> None:
     require(residue(bound, ledger.point) != 0, "there is no power at all")
     require(_is_positive(ledger, step.at), "it is not positive")
     right: Term = step.at if step.kind is Most.LOAD else bound
-    symbol = laws.largest_symbol(step.kind, step.part)
+    symbol = naming.largest_symbol(step.kind, step.part)
     require(step.conclusion == Equation(symbol, right), "the greatest value is another one")
     ledger.named.setdefault(symbol.name, symbol)
 

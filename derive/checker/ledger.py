@@ -118,7 +118,7 @@ def enter_letters(ledger: Ledger) -> None:
 
 def currents_of(circuit: Circuit) -> set[Symbol]:
     """Return the currents of all branches and walks, those that cannot flow included."""
-    return {branch.current for branch in (*circuit.branches, *circuit.idle)} | {
+    return {branch.current for branch in circuit.all_branches} | {
         walk.current for walk in circuit.walks
     }
 

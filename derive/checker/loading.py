@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from derive.algebra.term import Equation, Negative, Quotient, Sum, Symbol, Term
-from derive.checker import laws
+from derive.checker import naming
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Element, Instrument
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskReading
+from derive.circuit.valuation import Given
 from derive.derivation.algebra import Define
 from derive.derivation.exchanges import PutBack
 from derive.derivation.further import LoadingError, MeterError
@@ -28,7 +29,7 @@ def ideal_reading(
     _check_ideal(ledger.circuit, ideal, step.part)
     reason = refusal(ideal, step.derivation)
     require(reason is None, f"with {step.part} made ideal: {reason}")
-    symbol = laws.ideal_symbol(ledger.circuit, step.part)
+    symbol = naming.ideal_symbol(ledger.circuit, step.part)
     require(step.conclusion.left == symbol, f"this is not the reading of {step.part}")
     stated = step.conclusion.right
     check_symbols(ledger, stated)
@@ -95,13 +96,13 @@ def _defined(derivation: Derivation) -> dict[Symbol, Term]:
 
 def loading_error(ledger: Ledger, step: LoadingError) -> None:
     """Check what is meant by a loading error."""
-    ideal = laws.ideal_symbol(ledger.circuit, step.part)
-    absolute = laws.loading_symbol(ledger.circuit, step.part)
+    ideal = naming.ideal_symbol(ledger.circuit, step.part)
+    absolute = naming.loading_symbol(ledger.circuit, step.part)
     if step.kind is MeterError.ABSOLUTE:
-        reading = laws.reading_symbol(ledger.circuit, step.part)
+        reading = naming.reading_symbol(ledger.circuit, step.part)
         expected = Equation(absolute, Sum((reading, Negative(ideal))))
     else:
-        relative = laws.relative_loading_symbol(step.part)
+        relative = naming.relative_loading_symbol(step.part)
         expected = Equation(relative, Quotient(absolute, ideal))
     require(step.conclusion == expected, f"this is not the loading error of {step.part}")
     symbol = expected.left

@@ -23,14 +23,14 @@ from derive.algebra.term import (
     negate,
     total,
 )
-from derive.checker import laws
+from derive.checker import naming
 from derive.checker.evaluation import dimension
-from derive.checker.laws import is_wire
 from derive.checker.ledger import Ledger, require
 from derive.checker.places import begun, points_of, stations
 from derive.checker.polynomial import Expansion, Refused
 from derive.checker.potentials import are_equal, check_level, same_by_values
 from derive.checker.seen import Carrier, Ends, Place, Record, Seen, is_emf
+from derive.checker.walks import is_wire
 from derive.circuit.elements import Battery, is_gap
 from derive.circuit.model import Circuit
 from derive.derivation.exchanges import (
@@ -51,7 +51,7 @@ def look(circuit: Circuit, step: LookBetween | LookFrom | LookAtAll) -> Seen:
     flows: dict[Carrier, Term] = {}
     ends: Ends | None = None
     whole = isinstance(step, LookAtAll)
-    shown = circuit.branches if whole else (*circuit.branches, *circuit.idle)
+    shown = circuit.branches if whole else circuit.all_branches
     for k, branch in enumerate(shown):
         at = stations(circuit, k)
         if not branch.passages:
@@ -80,11 +80,11 @@ def look(circuit: Circuit, step: LookBetween | LookFrom | LookAtAll) -> Seen:
         for point in (step.one, step.other):
             require(point in points, f"there is no point {point}")
         terminals = points[step.one], points[step.other]
-        seen = Seen(laws.resistance_symbol(step.one, step.other), terminals, arms)
+        seen = Seen(naming.resistance_symbol(step.one, step.other), terminals, arms)
     elif isinstance(step, LookFrom):
         if ends is None:
             raise Refused(f"there is no part {step.part}")
-        seen = Seen(laws.seen_by_symbol(step.part), ends, arms)
+        seen = Seen(naming.seen_by_symbol(step.part), ends, arms)
     else:
         seen = Seen(None, (), arms)
         seen.flows = flows
@@ -435,12 +435,12 @@ def _between(seen: Seen) -> tuple[Symbol, Term]:
 def _seen_by_emf(seen: Seen, step: LeftBetween) -> tuple[Symbol, Term]:
     """Return what an emf sees: the only other part of a closed row."""
     for emf in filter(is_emf, seen.arms):
-        if laws.seen_by_symbol(emf.name) == step.conclusion.left:
+        if naming.seen_by_symbol(emf.name) == step.conclusion.left:
             require(not seen.carrier(emf)[1], "something that it saw has been left out")
             ends = seen.ends(emf)
             beside = [s for s in seen.at(ends[0]) if s != emf and set(seen.ends(s)) == set(ends)]
             alone = len(beside) == 1 and any(seen.degree(place) == 2 for place in ends)
             seen_alone = alone and beside[0].kind is SymbolKind.RESISTANCE
             require(seen_alone, "it does not see one resistance alone")
-            return laws.seen_by_symbol(emf.name), beside[0]
+            return naming.seen_by_symbol(emf.name), beside[0]
     raise Refused("no such emf is left")

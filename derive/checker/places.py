@@ -10,7 +10,7 @@ from derive.circuit.model import Circuit
 
 def stations(circuit: Circuit, k: int) -> list[Place]:
     """Return the places along a branch, its two nodes first and last."""
-    branch = (*circuit.branches, *circuit.idle)[k]
+    branch = circuit.all_branches[k]
     inner: list[Place] = [("", k, n) for n in range(1, len(branch.passages))]
     if k < len(circuit.branches):
         return [(branch.tail, 0, 0), *inner, (branch.head, 0, 0)]
@@ -23,7 +23,7 @@ def _place_of_end(circuit: Circuit, names: tuple[str, ...]) -> Place:
     for node in circuit.nodes:
         if names[0] in node.points:
             return (node.name, 0, 0)
-    for k, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for k, branch in enumerate(circuit.all_branches):
         for n, station in enumerate(branch.stations[1:-1], 1):
             if names[0] in station:
                 return ("", k, n)
@@ -35,7 +35,7 @@ def points_of(circuit: Circuit) -> dict[str, Place]:
     points: dict[str, Place] = {}
     for node in circuit.nodes:
         points |= dict.fromkeys(node.points, (node.name, 0, 0))
-    for k, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for k, branch in enumerate(circuit.all_branches):
         at = stations(circuit, k)
         for n, names in enumerate(branch.stations):
             for name in names:

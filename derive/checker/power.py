@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from derive.algebra.dimension import NUMBER, SECOND
 from derive.algebra.term import Equation, Negative, Quantity, Sum, Symbol, SymbolKind
-from derive.checker import laws
+from derive.checker import laws, naming, relations
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, made_of, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
@@ -17,7 +17,7 @@ def lasts(ledger: Ledger, step: Lasts) -> None:
     times = [getattr(question, "time", None) for question in ledger.circuit.questions]
     require(step.time in times, "no question asks for this time")
     require(step.time.seconds > 0, "a time is longer than zero")
-    symbol = laws.duration_symbol(step.time)
+    symbol = naming.duration_symbol(step.time)
     value = Quantity(step.time.seconds, SECOND)
     require(step.conclusion == Equation(symbol, value), "the time is another one")
     ledger.named[symbol.name] = symbol
@@ -27,9 +27,9 @@ def lasts(ledger: Ledger, step: Lasts) -> None:
 
 def over_time(ledger: Ledger, step: OverTime) -> None:
     """Check what a steady power or current makes in a time."""
-    expected = laws.over_time(ledger.circuit, step.kind, step.part, step.time)
+    expected = relations.over_time(ledger.circuit, step.kind, step.part, step.time)
     _require_same(step.conclusion, expected)
-    symbol = laws.kept_symbol(step.kind, step.part, step.time)
+    symbol = naming.kept_symbol(step.kind, step.part, step.time)
     ledger.named.setdefault(symbol.name, symbol)
 
 
@@ -40,8 +40,8 @@ def efficiency(ledger: Ledger, step: Efficiency) -> None:
     leaves at +. The battery delivers if that has the sign of the emf, and what it delivers is of
     use if the voltage has that sign as well; it is being charged if the current has the other one.
     """
-    expected = laws.efficiency(ledger.circuit, step.battery, charged=step.charged)
-    voltage = laws.part_symbol(PartLaw.VOLTAGE, step.battery)
+    expected = relations.efficiency(ledger.circuit, step.battery, charged=step.charged)
+    voltage = naming.part_symbol(PartLaw.VOLTAGE, step.battery)
     if step.voltage is None:
         require(not step.charged, "nothing tells that the battery is being charged")
         given_all = laws.all_given(ledger.circuit)
@@ -51,7 +51,7 @@ def efficiency(ledger: Ledger, step: Efficiency) -> None:
         symbol, term = read_rule(ledger, step.voltage)
         require(symbol == voltage, f"step {step.voltage} is about {symbol.name}")
         value = Expansion().constant(term)
-        emf = laws.emf_of(ledger.circuit, step.battery)
+        emf = relations.emf_of(ledger.circuit, step.battery)
         own = Expansion(laws.all_given(ledger.circuit) | ledger.sought).constant(emf)
         if value is None or own is None:
             raise Refused("the voltage is no number")
@@ -64,7 +64,7 @@ def efficiency(ledger: Ledger, step: Efficiency) -> None:
         ledger.made_of[voltage] = made_of(ledger, occurring(term))
         ledger.point[voltage] = residue(term, ledger.point)
     _require_same(step.conclusion, expected)
-    symbol = laws.efficiency_symbol(step.battery)
+    symbol = naming.efficiency_symbol(step.battery)
     ledger.named.setdefault(symbol.name, symbol)
 
 

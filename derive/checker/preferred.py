@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from derive.algebra.term import Equation, SymbolKind, constant
-from derive.checker import laws
+from derive.checker import naming
 from derive.checker.evaluation import residue
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
@@ -27,7 +27,7 @@ def preferred_value(ledger: Ledger, step: PreferredValue) -> None:
     require(step.below == max(v for v in values if v <= value), "another value lies below")
     require(step.above == min(v for v in values if v >= value), "another value lies above")
     nearest = step.below if value / step.below <= step.above / value else step.above
-    left = laws.preferred_symbol(symbol, step.series)
+    left = naming.preferred_symbol(symbol, step.series)
     require(
         step.conclusion == Equation(left, constant(nearest, symbol.dimension)),
         "another value is the nearest",

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from derive.algebra.term import Equation, Power, Quotient, constant, resistance
-from derive.checker import laws
+from derive.checker import laws, naming
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Resistor
-from derive.circuit.model import Rating
+from derive.circuit.valuation import Rating
 from derive.derivation.further import AgainstRating, Load, PowerBalance
 from derive.derivation.laws import PartLaw, Rated
 
@@ -33,7 +33,7 @@ def against_rating(ledger: Ledger, step: AgainstRating) -> None:
     rating = _rating(ledger, step.part)
     require(step.rating == rating.power.value, f"{step.part} is rated for another power")
     symbol, term = read_rule(ledger, step.power)
-    wanted = laws.part_symbol(PartLaw.POWER_IN, step.part)
+    wanted = naming.part_symbol(PartLaw.POWER_IN, step.part)
     require(symbol == wanted, f"{symbol.name} is not the power in {step.part}")
     value = Expansion().constant(term)
     if value is None:

@@ -17,16 +17,8 @@ from derive.algebra.term import (
     total,
 )
 from derive.checker.evaluation import occurring
-from derive.checker.laws import (
-    all_given,
-    conditions,
-    flows,
-    hop_rows,
-    known_current,
-    loop_rows,
-    same_current,
-    way_between,
-)
+from derive.checker.laws import all_given, conditions, flows, known_current, same_current
+from derive.checker.walks import hop_rows, loop_rows, way_between
 from derive.circuit.elements import Battery
 from derive.circuit.model import Branch, Circuit, Hop, Loop
 

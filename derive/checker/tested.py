@@ -23,13 +23,14 @@ from derive.algebra.term import (
     constant,
     replace,
 )
-from derive.checker import laws
+from derive.checker import naming, walks
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
 from derive.circuit.elements import Battery, Capacitor, CurrentSource
-from derive.circuit.model import Branch, Circuit, Given, Tested, Tie
+from derive.circuit.model import Branch, Circuit, Tested
 from derive.circuit.question import AskVoltage
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.algebra import Define
 from derive.derivation.step import BySource, Conclude, Derivation
 
@@ -38,8 +39,8 @@ Label = tuple[str, int]
 
 
 class _Edge(NamedTuple):
-    start: laws.Place
-    end: laws.Place
+    start: walks.Place
+    end: walks.Place
     along: bool
     """Whether it leads from start to end along the arrow of its branch."""
     internal: Symbol | None
@@ -57,7 +58,7 @@ def by_source(
     _check_circuit(ledger.circuit, tested)
     reason = refusal(tested.circuit, step.derivation)
     require(reason is None, f"with a test source: {reason}")
-    symbol = laws.resistance_symbol(question.one, question.other)
+    symbol = naming.resistance_symbol(question.one, question.other)
     require(step.conclusion.left == symbol, "this is another resistance")
     stated = step.conclusion.right
     check_symbols(ledger, stated)
@@ -127,8 +128,8 @@ def _check_circuit(circuit: Circuit, tested: Tested) -> None:
     for one, its in currents.items():
         _check_same_current(circuit, one, other, its)
     points |= {tested.question.one, tested.question.other}
-    joined, places = _joined(circuit), laws.places_of_points(circuit)
-    joined_there, places_there = _joined(other), laws.places_of_points(other)
+    joined, places = _joined(circuit), walks.places_of_points(circuit)
+    joined_there, places_there = _joined(other), walks.places_of_points(other)
     same = _groups(own, joined, {p: places[p] for p in points}) == _groups(
         there, joined_there, {p: places_there[p] for p in points if p in places_there}
     )
@@ -145,8 +146,8 @@ def _edges(circuit: Circuit) -> Iterator[tuple[Symbol, _Edge]]:
     A resistance leads along its own walk, a battery from − to +, a source along its arrow. Those
     that depend on nothing are left out, except for a test source, which no circuit has at first.
     """
-    ends = laws.part_ends(circuit)
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    ends = walks.part_ends(circuit)
+    for index, branch in enumerate(circuit.all_branches):
         for passage in branch.passages:
             element, (enter, leave) = next(ends)
             along, internal, symbol = passage.along, None, element.resistance
@@ -165,10 +166,10 @@ def _edges(circuit: Circuit) -> Iterator[tuple[Symbol, _Edge]]:
                 yield symbol, _Edge(start, end, along, internal)
 
 
-def _joined(circuit: Circuit) -> dict[laws.Place, laws.Place]:
+def _joined(circuit: Circuit) -> dict[walks.Place, walks.Place]:
     """Map the places at the ends of emfs that depend on nothing and have no resistance to one."""
-    found: dict[laws.Place, laws.Place] = {}
-    for element, (one, other) in laws.part_ends(circuit):
+    found: dict[walks.Place, walks.Place] = {}
+    for element, (one, other) in walks.part_ends(circuit):
         wire = isinstance(element, Battery) and element.emf not in circuit.dependent
         if wire and element.resistance is None:
             old, new = _root(found, one), _root(found, other)
@@ -177,7 +178,7 @@ def _joined(circuit: Circuit) -> dict[laws.Place, laws.Place]:
     return found
 
 
-def _root(joined: dict[laws.Place, laws.Place], place: laws.Place) -> laws.Place:
+def _root(joined: dict[walks.Place, walks.Place], place: walks.Place) -> walks.Place:
     while place in joined:
         place = joined[place]
     return place
@@ -185,11 +186,11 @@ def _root(joined: dict[laws.Place, laws.Place], place: laws.Place) -> laws.Place
 
 def _groups(
     edges: dict[Symbol, _Edge],
-    joined: dict[laws.Place, laws.Place],
-    points: dict[str, laws.Place],
+    joined: dict[walks.Place, walks.Place],
+    points: dict[str, walks.Place],
 ) -> set[frozenset[Label]]:
     """Return which ends of parts, and which points, lie at one place."""
-    found: dict[laws.Place, set[Label]] = {}
+    found: dict[walks.Place, set[Label]] = {}
     for symbol, edge in edges.items():
         for number, place in enumerate((edge.start, edge.end)):
             found.setdefault(_root(joined, place), set()).add((symbol.name, number))
@@ -263,7 +264,7 @@ def _check_same_current(circuit: Circuit, one: Symbol, other: Circuit, its: Symb
 def _carried(circuit: Circuit, flow: Symbol) -> dict[Symbol, bool]:
     """Return the parts that carry a current, and whether it flows along each of them."""
     index, along = _branch_of(circuit, flow)
-    branch: Branch = (*circuit.branches, *circuit.idle)[index]
+    branch: Branch = circuit.all_branches[index]
     names = {*branch.resistances, *(b.emf for b in branch.batteries)}
     names |= {p.element.source for p in branch.sources if isinstance(p.element, CurrentSource)}
     return {s: edge.along == along for s, edge in _edges(circuit) if s in names}
@@ -273,7 +274,7 @@ def _branch_of(circuit: Circuit, flow: Symbol) -> tuple[int, bool]:
     for walk in circuit.walks:
         if walk.current == flow:
             return walk.branch, walk.along
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         if branch.current == flow:
             return index, True
     raise Refused(f"{flow.name} is no current")

@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from derive.algebra.term import symbols
 from derive.circuit.complaints import Complaints
 from derive.circuit.elements import Battery, Instrument, Meter, Resistor
-from derive.circuit.model import Circuit, Tie
+from derive.circuit.model import Circuit
 from derive.circuit.questions import PREFERRED
+from derive.circuit.valuation import Tie
 from derive.circuit.values import MissingValue, UnfitTie, Values, evaluate
 from derive.language.syntax import Ask, Name, QuestionKind
 

@@ -18,18 +18,18 @@ from derive.circuit.ideal import meters_to_idealize, without_value
 from derive.circuit.initials import check_transients, read_initials
 from derive.circuit.islands import Region, clusters
 from derive.circuit.looks import decimal_comma, read_looks, said_once
-from derive.circuit.model import CONDITIONS, Circuit, Event, Given, Initial
+from derive.circuit.model import Circuit, Event
 from derive.circuit.numbers import Numbers
 from derive.circuit.primes import primed
 from derive.circuit.questions import asks_for_resistances_alone, points_asked_for, read_questions
 from derive.circuit.ratings import read_ratings
 from derive.circuit.register import Kind, Register
-from derive.circuit.solvability import solvability
+from derive.circuit.remarks import _warn_of_no_battery, _warn_of_tolerances, warn
 from derive.circuit.sought import check_sought
 from derive.circuit.switching import event_of, told, walks_before
 from derive.circuit.tested import with_test_sources
+from derive.circuit.valuation import CONDITIONS, Given, Initial
 from derive.circuit.valuations import read_valuations
-from derive.circuit.values import letters_without_value
 from derive.diagnostic import Diagnostic, Rejected, Severity
 from derive.language.parser import MOST_DIAGNOSTICS, read
 from derive.language.syntax import (
@@ -337,7 +337,7 @@ def _graph(
         walks, points, register, complaints, closed=closed, real=valued, otherwise=otherwise
     )
     if graph is not None:
-        _warn(graph, register, complaints)
+        warn(graph, register, complaints)
     return graph
 
 
@@ -375,54 +375,3 @@ def _check_walk(walk: Walk, complaints: Complaints) -> bool:
         )
         return False
     return True
-
-
-def _warn(graph: Graph, register: Register, complaints: Complaints) -> None:
-    for branch in graph.branches:
-        driven = branch.batteries or branch.sources
-        if branch.tail == branch.head and len(graph.branches) > 1 and not driven:
-            for passage in branch.passages:
-                entry = register.get(passage.element.name)
-                complaints.warn(
-                    "no-current",
-                    f"both ends of {passage.element.name} are at the same potential, so it carries "
-                    "no current",
-                    entry.span if entry is not None else None,
-                    "is one of its points meant to be another one?",
-                )
-
-
-def _warn_of_no_battery(circuit: Circuit, complaints: Complaints) -> None:
-    # In a loop of wire a current of any size may flow, even without a battery.
-    driven = any(branch.batteries or branch.sources for branch in circuit.branches)
-    if not circuit.asks_for_currents or circuit.idle:
-        return
-    if not driven and solvability(circuit) is None:
-        complaints.warn(
-            "no-battery",
-            "there is no battery in the circuit, so every current is zero",
-            None,
-            "a battery shows its terminals: (-E1+)",
-        )
-
-
-def _warn_of_tolerances(file: SyntaxFile, circuit: Circuit, complaints: Complaints) -> None:
-    """Say once that tolerances say nothing while some other value is a letter."""
-    given = (s for s in file.statements if isinstance(s, ValueStatement))
-    first = next((s.tolerance for s in given if s.tolerance is not None), None)
-    letters = [symbol.name for symbol in letters_without_value(circuit)]
-    if first is not None and circuit.sought:
-        complaints.warn(
-            "tolerance-not-used",
-            "tolerances are not worked with where a value is sought; the nominal values are used",
-            first.span,
-            f"put the value that is found into the file in place of {circuit.sought[0].name} = ?",
-        )
-    elif first is not None and letters:
-        complaints.warn(
-            "tolerance-not-used",
-            "tolerances are worked with only where every value is given; "
-            f"{letters[0]} has none, so the nominal values are used",
-            first.span,
-            f"give a value to {', '.join(letters[:6])}{', …' if len(letters) > 6 else ''}",
-        )

@@ -94,7 +94,7 @@ def _apart(
     place = min(dict.fromkeys(away), key=lambda root: sum(r == root for r in roots.values()))
     names = []
     points: dict[str, None] = {}
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         at = stations(circuit, index)
         for k, passage in enumerate(branch.passages):
             if (roots[at[k]] == place) != (roots[at[k + 1]] == place):

@@ -25,19 +25,24 @@ from derive.circuit.elements import (
     Resistor,
     Switch,
 )
-from derive.circuit.idle import idle_edges, is_gap
+from derive.circuit.graph_faults import (
+    complain_of_gap,
+    complain_of_junction,
+    crossed_junction,
+    in_one_piece,
+    no_source_at_gap,
+)
+from derive.circuit.idle import is_gap
+from derive.circuit.live_wires import LiveWires, live_wires
 from derive.circuit.model import Branch, Drawn, Hop, Node, Passage, WalkCurrent
 from derive.circuit.register import Register
-from derive.circuit.wiring import Wiring, is_wire, points_of
-from derive.diagnostic import Note
-from derive.language.printer import print_stops
+from derive.circuit.wiring import Wiring, points_of
 from derive.language.syntax import (
     BatteryStop,
     CapacitorStop,
     CurrentSourceStop,
     MeterStop,
     PartStop,
-    PointStop,
     ResistorStop,
     SwitchStop,
     Walk,
@@ -63,31 +68,6 @@ class _Piece:
     edges: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Wires:
-    """The wiring with what is known of its currents."""
-
-    wiring: Wiring
-    idle: frozenset[int]
-    """Edges that can carry no current."""
-    degree: Mapping[str, int]
-    """How many ends of edges with a current meet at each group."""
-    real: Collection[str]
-    """The meters that have a resistance."""
-
-    @property
-    def live(self) -> list[int]:
-        """The edges that can carry a current."""
-        return [k for k in range(len(self.wiring.edges)) if k not in self.idle]
-
-
-def _wires(walks: Sequence[Walk], open_points: frozenset[str], real: Collection[str]) -> _Wires:
-    wiring = Wiring(walks)
-    idle = idle_edges(wiring, open_points, real)
-    degree = wiring.degrees(k for k in range(len(wiring.edges)) if k not in idle)
-    return _Wires(wiring, idle, degree, real)
-
-
 def build(
     walks: Sequence[Walk],
     open_points: frozenset[str],
@@ -105,13 +85,13 @@ def build(
     to the register. `otherwise` are the same walks with switches in other states, if some change:
     walks without a name are cut so that they have the same currents, by name, in both.
     """
-    wires = _wires(walks, open_points, real)
+    wires = live_wires(walks, open_points, real)
     wiring, idle, live = wires.wiring, wires.idle, wires.live
     connected = check_connections(wiring, open_points, complaints, closed=closed)
-    states = [wires, _wires(otherwise, open_points, real)] if otherwise else [wires]
+    states = [wires, live_wires(otherwise, open_points, real)] if otherwise else [wires]
     pieces = _pieces(walks, states, register, complaints)
-    sound = connected and _no_source_at_gap(wires, complaints)
-    if pieces is None or not sound or not _in_one_piece(wires, live, complaints):
+    sound = connected and no_source_at_gap(wires, complaints)
+    if pieces is None or not sound or not in_one_piece(wires, live, complaints):
         return None
     flowing = [piece for piece in pieces if piece.edges[0] not in idle]
     nodes, branches, places = _branches(wires, live, wires.degree, flowing)
@@ -130,7 +110,7 @@ _Places = Mapping[int, tuple[int, bool]]
 
 
 def _branches(
-    wires: _Wires, edges: Sequence[int], degree: Mapping[str, int], pieces: Sequence[_Piece]
+    wires: LiveWires, edges: Sequence[int], degree: Mapping[str, int], pieces: Sequence[_Piece]
 ) -> tuple[tuple[Node, ...], tuple[Branch, ...], _Places]:
     """Put edges together to nodes and branches."""
     wiring = wires.wiring
@@ -147,7 +127,7 @@ def _branches(
 
 
 def _drawn(
-    wires: _Wires, pieces: Sequence[_Piece], places: _Places, arrows: Sequence[_Piece]
+    wires: LiveWires, pieces: Sequence[_Piece], places: _Places, arrows: Sequence[_Piece]
 ) -> Drawn:
     """Return all parts for the figure, with an arrow for the current of some pieces."""
     wiring = wires.wiring
@@ -168,7 +148,7 @@ def _drawn(
     return Drawn(nodes, branches, walks, tuple(map(tuple, hops)))
 
 
-def _idle_branch(piece: _Piece, wires: _Wires) -> Branch:
+def _idle_branch(piece: _Piece, wires: LiveWires) -> Branch:
     """Return a walk without current; its ends are points."""
     wiring = wires.wiring
     steps = tuple((edge, True) for edge in piece.edges)
@@ -179,68 +159,12 @@ def _idle_branch(piece: _Piece, wires: _Wires) -> Branch:
     return replace(branch, stations=(ends[0], *inner, ends[1]))
 
 
-def _no_source_at_gap(wires: _Wires, complaints: Complaints) -> bool:
-    """Complain of current sources whose current has no way to go."""
-    edges = [wires.wiring.edges[k] for k in sorted(wires.idle)]
-    gaps = [part for edge in edges for part in edge.parts if is_gap(part, wires.real)]
-    sound = True
-    for edge in edges:
-        for part in edge.parts:
-            if not isinstance(part, CurrentSourceStop):
-                continue
-            sound = False
-            near = [gap for gap in edge.parts if is_gap(gap, wires.real)] or gaps
-            names = ", ".join(gap.name.text for gap in near[:3])
-            complaints.error(
-                "source-at-gap",
-                f"the current source {part.name.text} would drive its current through {names}, "
-                "where none can pass: no currents obey both",
-                part.span,
-                f"give its current a way round: a resistor beside {part.name.text}",
-            )
-    return sound
-
-
-def _in_one_piece(wires: _Wires, live: Sequence[int], complaints: Complaints) -> bool:
-    """Complain where gaps alone hold circuits together: nothing fixes their voltages then."""
-    edges = wires.wiring.edges
-    parent = {group: group for group in wires.wiring.groups}
-
-    def root(group: str) -> str:
-        while parent[group] != group:
-            parent[group] = parent[parent[group]]
-            group = parent[group]
-        return group
-
-    # What leads to a gap and has a current no more still joins potentials.
-    for edge in edges:
-        if not any(is_gap(part, wires.real) for part in edge.parts):
-            parent[root(edge.head)] = root(edge.tail)
-    roots = dict.fromkeys(root(edges[k].tail) for k in live)
-    if len(roots) < 2:
-        return True
-    apart = [edge for edge in edges if root(edge.tail) != root(edge.head)]
-    between = [part for edge in apart for part in edge.parts if is_gap(part, wires.real)]
-    first, second = list(roots)[:2]
-    names = " and ".join(part.name.text for part in between)
-    complaints.error(
-        "joined-by-gaps",
-        f"only {names} {'joins' if len(between) == 1 else 'join'} the circuit at {first} to the "
-        f"circuit at {second}, and no current passes there, so nothing fixes the voltage between "
-        "the two",
-        between[0].span,
-        f"join them, for instance by a wire: `: {first} {second}`",
-        "or solve each circuit in a file of its own",
-    )
-    return False
-
-
 def _parts(piece: _Piece, wiring: Wiring) -> tuple[str, ...]:
     return tuple(part.name.text for edge in piece.edges for part in wiring.edges[edge].parts)
 
 
 def _pieces(
-    walks: Sequence[Walk], states: Sequence[_Wires], register: Register, complaints: Complaints
+    walks: Sequence[Walk], states: Sequence[LiveWires], register: Register, complaints: Complaints
 ) -> tuple[_Piece, ...] | None:
     """Cut unnamed walks at junctions; complain of named ones that pass a junction.
 
@@ -265,12 +189,12 @@ def _pieces(
     visits = Counter(point for walk in walks for point in dict.fromkeys(points_of(walk)))
     for place, walk in enumerate(walks):
         mine = [k for k, edge in enumerate(wiring.edges) if edge.walk == place]
-        crossed = None if idle.issuperset(mine) else _crossed_junction(walk, visits, wires)
+        crossed = None if idle.issuperset(mine) else crossed_junction(walk, visits, wires)
         if crossed is not None:
-            _complain_of_junction(walk, crossed, complaints)
+            complain_of_junction(walk, crossed, complaints)
             sound = False
         elif walk.name is not None and idle.intersection(mine) and not idle.issuperset(mine):
-            _complain_of_gap(walk, mine, wires, complaints)
+            complain_of_gap(walk, mine, wires, complaints)
             sound = False
     if not sound:
         return None
@@ -287,78 +211,21 @@ def _pieces(
     return tuple(pieces)
 
 
-def _goes_on(wires: _Wires, number: int) -> bool:
+def _goes_on(wires: LiveWires, number: int) -> bool:
     """Tell whether the current of an edge is that of the edge before it on an unnamed walk."""
     edge = wires.wiring.edges[number]
     degree = wires.wiring.degree if number in wires.idle else wires.degree
     return degree[edge.tail] < 3 and (number in wires.idle) == (number - 1 in wires.idle)
 
 
-def _still_name(wires: _Wires, numbers: Sequence[int]) -> str:
+def _still_name(wires: LiveWires, numbers: Sequence[int]) -> str:
     """Return what the current of an unnamed walk without current is called: by its first part."""
     parts = [part for k in numbers for part in wires.wiring.edges[k].parts]
     gap = next((part for part in parts if is_gap(part, wires.real)), parts[0])
     return f"I({gap.name.text})"
 
 
-def _crossed_junction(walk: Walk, visits: Counter[str], wires: _Wires) -> int | None:
-    """Return the position of a stop where the current of a named walk would divide.
-
-    `visits` tells how many walks name each point.
-    """
-    if walk.name is None:
-        return None
-    inner = range(1, len(walk.stops) - 1)
-    if is_wire(walk):
-        return next((k for k in inner if visits[walk.stops[k].name.text] > 1), None)
-    parts = [k for k in inner if not isinstance(walk.stops[k], PointStop)]
-    for index in range(parts[0], parts[-1]):
-        stop = walk.stops[index]
-        if isinstance(stop, PointStop) and wires.degree[wires.wiring.group(stop.name.text)] >= 3:
-            return index
-    return None
-
-
-def _complain_of_gap(
-    walk: Walk, edges: Sequence[int], wires: _Wires, complaints: Complaints
-) -> None:
-    """Complain of a walk that has a current in one piece and none in another."""
-    assert walk.name is not None
-    still = next(k for k in edges if k in wires.idle)
-    first = still == edges[0]
-    turn = next(k for k in edges[1:] if (k in wires.idle) != first)
-    point = wires.wiring.edges[turn].tail_points[0]
-    places = [k for k, s in enumerate(walk.stops) if s.name.text == point]
-    one, other = walk.stops[: places[0] + 1], walk.stops[places[0] :]
-    gap = next(
-        (p for k in edges if k in wires.idle for p in wires.wiring.edges[k].parts
-         if is_gap(p, wires.real)),
-        wires.wiring.edges[still].parts[0],
-    )  # fmt: skip
-    complaints.error(
-        "walk-with-two-currents",
-        f"the walk of {walk.name.text} has a current on one side of {point} and none on the other",
-        walk.name.span,
-        f"write two walks: `{walk.name.text}: {print_stops(one)}` and `: {print_stops(other)}`",
-        notes=(Note(f"no current passes {gap.name.text}", gap.span),),
-    )
-
-
-def _complain_of_junction(walk: Walk, position: int, complaints: Complaints) -> None:
-    stop = walk.stops[position]
-    assert walk.name is not None
-    first, second = walk.stops[: position + 1], walk.stops[position:]
-    complaints.error(
-        "walk-passes-junction",
-        f"the walk of {walk.name.text} passes the junction {stop.name.text}, where the current "
-        "divides",
-        stop.name.span,
-        f"write two walks: `{walk.name.text}: {print_stops(first)}` and "
-        f"`: {print_stops(second)}`, the second with a current of its own",
-    )
-
-
-def _branch(chain: Chain, wires: _Wires, name: str) -> Branch:
+def _branch(chain: Chain, wires: LiveWires, name: str) -> Branch:
     """Return a branch whose ends are groups of points still."""
     wiring = wires.wiring
     passages: list[Passage] = []

@@ -8,10 +8,10 @@ from derive.algebra.dimension import NUMBER, VOLT
 from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints, not_solved_yet
 from derive.circuit.expressions import Expressions
-from derive.circuit.model import Given, Initial
 from derive.circuit.numbers import Numbers
 from derive.circuit.register import Kind, Register
 from derive.circuit.ties import MOST_BITS
+from derive.circuit.valuation import Given, Initial
 from derive.diagnostic import Note
 from derive.language.syntax import Ask, Initially, QuestionKind
 from derive.source import Span

@@ -78,7 +78,7 @@ def clusters(circuit: Circuit) -> tuple[Cluster, ...]:
 def joined(circuit: Circuit, joins: Callable[[Passage], bool]) -> dict[Station, Station]:
     """Map every place to one of those to which some parts join it; wires always do."""
     roots: dict[Station, Station] = {}
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         places = stations(circuit, index)
         for place in places:
             roots.setdefault(place, place)
@@ -108,7 +108,7 @@ def _capacitors(circuit: Circuit) -> Iterator[Plates]:
 def _points(circuit: Circuit) -> dict[str, Station]:
     """Return the place of every point, in file order."""
     found: dict[str, Station] = {}
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         for place, names in zip(stations(circuit, index), branch.stations, strict=False):
             found.update({name: place for name in names if name not in found})
     order = {name: k for k, (name, _) in enumerate(circuit.spans)}
@@ -118,7 +118,7 @@ def _points(circuit: Circuit) -> dict[str, Station]:
 def _rank(circuit: Circuit, roots: dict[Station, Station], root: Station) -> int:
     """Return 0 for the region of the currents, 1 for one with a source, else 2."""
     best = 2
-    for index, branch in enumerate((*circuit.branches, *circuit.idle)):
+    for index, branch in enumerate(circuit.all_branches):
         places = stations(circuit, index)
         if index < len(circuit.branches) and roots[places[0]] == root:
             return 0

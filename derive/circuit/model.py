@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum
-from fractions import Fraction
 
-from derive.algebra.dimension import Dimension
-from derive.algebra.term import Symbol, SymbolKind, Term, source_current, symbols
+from derive.algebra.term import Symbol, SymbolKind, source_current, symbols
 from derive.circuit.appearance import Looks
 from derive.circuit.elements import Battery, CurrentSource, Element, own_quantity
 from derive.circuit.question import AskReducible, AskResistance, Question
+from derive.circuit.valuation import CONDITIONS, Given, Initial, Rating, Tie, Valuation
 from derive.source import Span
 
 
@@ -82,70 +81,6 @@ class WalkCurrent:
     """True when the walk's arrow agrees with the branch's arrow."""
     parts: tuple[str, ...] = field(default=(), compare=False)
     """The parts on the walk, in walking order; empty where the circuit was not read from a file."""
-
-
-CONDITIONS = (SymbolKind.CURRENT, SymbolKind.VOLTAGE)
-"""What a condition gives."""
-
-
-@dataclass(frozen=True, slots=True)
-class Given:
-    """A value the author gives."""
-
-    value: Fraction
-    """In SI base units, exact."""
-    dimension: Dimension
-    tolerance: Fraction | None = None
-    """0.05 for ± 5 %."""
-    figures: int | None = field(default=None, compare=False)
-    """Significant figures as written; None for whole numbers and fractions, which are exact."""
-    written: tuple[str, int] | None = field(default=None, compare=False)
-    """Digits as written, with a decimal point, and the power of ten of the prefix of the unit:
-    ``("4.70", 3)`` for 4.70 kohm. None where no one decimal with a unit was written."""
-
-
-@dataclass(frozen=True, slots=True)
-class Tie:
-    """A value tied to other quantities, such as R2 = 2 R1 or E3 = 2 ohm · I1."""
-
-    term: Term
-    figures: int | None = field(default=None, compare=False)
-    """Significant figures of the quantities with units in it; None when they are exact."""
-
-
-@dataclass(frozen=True, slots=True)
-class Valuation:
-    """What is known of one quantity; a quantity without one stays a letter.
-
-    Where a value is sought, a current or a voltage may be known as well: a condition.
-    """
-
-    symbol: Symbol
-    value: Given | Tie
-    span: Span | None = field(default=None, compare=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Initial:
-    """The voltage that a capacitor has at the start, counted as `AskVoltageAcross` counts it."""
-
-    capacitor: str
-    value: Given | Tie
-    """A number, or what it is in letters."""
-    is_steady: bool = False
-    """True for the steady voltage from before switches changed, False for what the author says."""
-    span: Span | None = field(default=None, compare=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Rating:
-    """What a part is made for."""
-
-    part: str
-    power: Given
-    """Positive."""
-    voltage: Given | None = None
-    """Positive; of a lamp, whose resistance it gives. None for a resistor."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,9 +219,14 @@ class Circuit:
         return None
 
     @property
+    def all_branches(self) -> tuple[Branch, ...]:
+        """Those in which a current flows, then those in which none can; a hop counts so too."""
+        return (*self.branches, *self.idle)
+
+    @property
     def elements(self) -> tuple[Element, ...]:
         """Every element, in file order of the branches, those without current last."""
-        return tuple(p.element for b in (*self.branches, *self.idle) for p in b.passages)
+        return tuple(p.element for b in self.all_branches for p in b.passages)
 
     @property
     def named_idle(self) -> tuple[Branch, ...]:
@@ -327,6 +267,11 @@ class Circuit:
         return tuple(v for v in self.values if v.symbol.kind in CONDITIONS)
 
     @property
+    def stated(self) -> frozenset[Symbol]:
+        """The currents and voltages that the author gives."""
+        return frozenset(condition.symbol for condition in self.conditions)
+
+    @property
     def given_currents(self) -> dict[int, WalkCurrent]:
         """The walks whose current the author gives, by their branches."""
         given = {condition.symbol for condition in self.conditions}
@@ -341,7 +286,7 @@ class Circuit:
     def symbols(self) -> tuple[Symbol, ...]:
         """The symbols that the author named: currents, emfs, resistances, each once."""
         found: dict[Symbol, None] = {}
-        for branch in (*self.branches, *self.idle):
+        for branch in self.all_branches:
             found[branch.current] = None
             found.update(dict.fromkeys(branch.resistances))
             found.update(dict.fromkeys(battery.emf for battery in branch.batteries))
@@ -366,7 +311,7 @@ class Circuit:
     def element(self, name: str) -> Element:
         """Return an element by its name. Raises KeyError."""
         index, position = self.find_branch(name)
-        return (*self.branches, *self.idle)[index].passages[position].element
+        return self.all_branches[index].passages[position].element
 
     @property
     def has_numbers(self) -> bool:
@@ -399,7 +344,7 @@ class Circuit:
 
         The `idle` branches are counted on after the others. Raises KeyError for an unknown name.
         """
-        for index, branch in enumerate((*self.branches, *self.idle)):
+        for index, branch in enumerate(self.all_branches):
             for position, passage in enumerate(branch.passages):
                 if passage.element.name == part:
                     return index, position
@@ -425,7 +370,7 @@ class Circuit:
     def points(self) -> tuple[str, ...]:
         """Every named point, those of the nodes first."""
         found = [point for node in self.nodes for point in node.points]
-        for branch in (*self.branches, *self.idle):
+        for branch in self.all_branches:
             found += [point for names in branch.stations for point in names]
         return tuple(dict.fromkeys(found))
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 from derive.algebra.name import unused_name
 from derive.algebra.term import Symbol, current
 from derive.algebra.term import replace as put_in
-from derive.circuit.model import Branch, Circuit, Tie, WalkCurrent
+from derive.circuit.model import Branch, Circuit, WalkCurrent
+from derive.circuit.valuation import Tie
 
 
 def primed(circuit: Circuit) -> Circuit:

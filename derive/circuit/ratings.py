@@ -10,10 +10,10 @@ from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints
 from derive.circuit.expressions import Expressions, Reading
 from derive.circuit.figures import fewest
-from derive.circuit.model import Given, Rating, Valuation
 from derive.circuit.numbers import Numbers
 from derive.circuit.register import RESISTORS, Entry, Kind, Register
 from derive.circuit.ties import MOST_BITS
+from derive.circuit.valuation import Given, Rating, Valuation
 from derive.circuit.valuations import written_amount
 from derive.diagnostic import Note
 from derive.language.syntax import Expression, Name, Rate

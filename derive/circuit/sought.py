@@ -8,7 +8,7 @@ from derive.algebra.term import Symbol, symbols
 from derive.circuit.complaints import Complaints
 from derive.circuit.elements import Battery, own_quantity
 from derive.circuit.graph import Graph
-from derive.circuit.model import Tie, Valuation
+from derive.circuit.valuation import Tie, Valuation
 from derive.circuit.valuations import Sought
 from derive.diagnostic import Note
 from derive.source import Span

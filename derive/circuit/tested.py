@@ -16,9 +16,10 @@ from derive.algebra.polynomial import Ring
 from derive.algebra.term import ZERO, Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as put_in
 from derive.circuit.elements import Battery, CurrentSource, Element
-from derive.circuit.model import Circuit, Tested, Tie
+from derive.circuit.model import Circuit, Tested
 from derive.circuit.primes import primed
 from derive.circuit.question import AskResistance, AskVoltage
+from derive.circuit.valuation import Tie
 from derive.diagnostic import Diagnostic, Rejected
 from derive.language.syntax import (
     Ask,

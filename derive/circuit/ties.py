@@ -10,7 +10,7 @@ from derive.algebra.term import Symbol
 from derive.circuit.amounts import shown
 from derive.circuit.complaints import Complaints
 from derive.circuit.expressions import MOST_ITEMS, Reading
-from derive.circuit.model import Tie, Valuation
+from derive.circuit.valuation import Tie, Valuation
 from derive.source import Span
 
 Readings = Mapping[Symbol, Reading]

@@ -58,15 +58,6 @@ def graph_of(circuit: Circuit) -> Graph:
     return Graph(len(place), tuple(edges))
 
 
-def incidence(graph: Graph) -> list[list[int]]:
-    """Return a row for each node: +1 where an edge leaves it, −1 where one arrives."""
-    rows = [[0] * len(graph.edges) for _ in range(graph.size)]
-    for column, edge in enumerate(graph.edges):
-        rows[edge.tail][column] += 1
-        rows[edge.head][column] -= 1
-    return rows
-
-
 @dataclass(frozen=True, slots=True)
 class Forest:
     """A spanning tree of each connected part, grown breadth first from its first node."""

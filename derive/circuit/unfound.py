@@ -7,7 +7,8 @@ from fractions import Fraction
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import Symbol
 from derive.circuit.amounts import listed, shown
-from derive.circuit.model import Circuit, Given, Valuation
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Valuation
 from derive.diagnostic import Diagnostic
 
 

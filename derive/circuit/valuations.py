@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from derive.algebra.dimension import AMPERE, FARAD, NUMBER, OHM, VOLT
+from derive.algebra.dimension import AMPERE, FARAD, NUMBER, OHM, VOLT, Dimension
 from derive.algebra.term import Symbol, SymbolKind, constant
 from derive.circuit.amounts import shown, unit_name
 from derive.circuit.complaints import Complaints
 from derive.circuit.expressions import Expressions, Reading
-from derive.circuit.model import Given, Tie, Valuation
 from derive.circuit.numbers import Numbers, as_written
 from derive.circuit.register import METERS, RESISTORS, VALUED, Kind, Register
 from derive.circuit.ties import MOST_BITS, check_ties
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.diagnostic import Note
 from derive.language.syntax import (
     Addend,
@@ -38,6 +38,11 @@ _SEEKABLE = (*RESISTORS, *METERS, Kind.BATTERY, Kind.INTERNAL, Kind.SOURCE)
 _QUANTITIES = {
     OHM: "a resistance", VOLT: "an emf", AMPERE: "a source current", FARAD: "a capacitance",
 }  # fmt: skip
+_BRACKETS = {
+    VOLT: "({name}) is a resistor; a battery shows its signs on the walk: (-{name}+)",
+    AMPERE: "({name}) is a resistor; a current source has an arrow on the walk: ({name} ->)",
+    FARAD: "({name}) is a resistor; a capacitor is named so on the walk: (capacitor {name})",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,8 +229,15 @@ class _Reader:
                 f"not {unit_name(reading.dimension)}",
                 span,
                 f"write for instance {symbol.name} = {_EXAMPLES[symbol.dimension]}",
+                *self._meant(symbol, reading.dimension),
             )
         return False
+
+    def _meant(self, symbol: Symbol, unit: Dimension) -> Iterator[str]:
+        """Yield how the part is written that such a unit is for, where a bare name stands."""
+        entry = self._register.get(symbol.name)
+        if unit in _BRACKETS and entry is not None and entry.kind is Kind.RESISTOR:
+            yield _BRACKETS[unit].format(name=symbol.name)
 
     def _tolerance(self, statement: ValueStatement) -> Fraction | None:
         if statement.tolerance is None:

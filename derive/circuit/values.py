@@ -25,7 +25,8 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.circuit.elements import Battery, CurrentSource
-from derive.circuit.model import Circuit, Given, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Tie
 
 
 class MissingValue(ValueError):  # noqa: N818  (a finding about the circuit)

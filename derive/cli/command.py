@@ -23,7 +23,7 @@ from derive.cli.status import BAD_USAGE, DONE, ENGINE_FAILED, INTERRUPTED
 if TYPE_CHECKING:
     from derive.cli.draw import Request as DrawRequest
     from derive.cli.solve import Request as SolveRequest
-    from derive.pipeline import Options
+    from derive.options import Options
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -226,7 +226,8 @@ def _wrong_combination(arguments: argparse.Namespace) -> str | None:
 
 
 def _options(arguments: argparse.Namespace) -> Options:
-    from derive.pipeline import Detail, Group, Options
+    from derive.document.narrate import Detail
+    from derive.options import Group, Options
 
     common = Options(
         group=Group(arguments.group), expanded=arguments.expanded, terms=arguments.terms

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from derive.cli import setting
 from derive.cli.console import Voice
-from derive.cli.each import with_circuit
 from derive.cli.results import Built, Made, Target, to_folder, to_standard_output
+from derive.cli.work import with_circuit
 from derive.diagnostic import render
 from derive.engines.ours import Ending
 from derive.engines.pages import Wanted

@@ -4,50 +4,24 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from pathlib import Path
-from typing import Protocol
 
-from derive.cli.console import Bar, Console, Heard, Notes, Voice, print_answers
+from derive.cli.console import Bar, Console, Heard, Notes, print_answers
 from derive.cli.record import Record
 from derive.cli.results import Built, Target
 from derive.cli.status import BAD_CIRCUIT, BAD_USAGE, DONE, ENGINE_FAILED
-from derive.diagnostic import Rejected, render
-from derive.engines import files
-from derive.engines.files import Refused, Unreadable
+from derive.cli.work import Work, guarded
 from derive.engines.ours import Ending
-from derive.source import Source
 
 _GRAVEST = (BAD_USAGE, BAD_CIRCUIT, ENGINE_FAILED, DONE)
 """With several files the command ends with the first of these that occurred."""
+
 _MOST_NAMED = 20
 """Failed files that are listed in the end."""
+
 _WORTH_A_PROCESS = 3
 """Files for which another process is started."""
-
-
-class Work(Protocol):
-    """What a command does with each of its files; it can be sent to other processes."""
-
-    @property
-    def files(self) -> tuple[str, ...]:
-        """The files, in the order of the command line."""
-
-    @property
-    def endings(self) -> Mapping[str, Ending]:
-        """The endings of the results of one file, by format."""
-
-    @property
-    def out(self) -> Path | None:
-        """The folder for the results; None for standard output."""
-
-    @property
-    def asked(self) -> str:
-        """What is asked for, as a text that tells it from everything else."""
-
-    def build(self, name: str, voice: Voice) -> Built:
-        """Work on one file."""
 
 
 def run_all(work: Work, console: Console, jobs: int | None = None, *, rebuild: bool = False) -> int:
@@ -159,44 +133,6 @@ def _summary(names: Sequence[str], built: Sequence[Built], seconds: float) -> st
     if len(failed) > _MOST_NAMED:
         lines.append(f"  failed: {len(failed) - _MOST_NAMED} more")
     return "\n".join(lines)
-
-
-def with_circuit(name: str, voice: Voice, work: Callable[[Source], Built]) -> Built:
-    """Read a file and work on it; show what is wrong with the circuit if that is how it ends."""
-    source = files.read(name)
-    try:
-        return work(source)
-    except Rejected as verdict:
-        for diagnostic in verdict.diagnostics:
-            voice.say(render(diagnostic, source))
-        return Built(BAD_CIRCUIT)
-
-
-def guarded(name: str, voice: Voice, work: Callable[[str, Voice], Built]) -> Built:
-    """Work on one file; whatever happens, the other files get their turn."""
-    try:
-        return work(name, voice)
-    except Unreadable as fault:
-        hint = f"\n  hint: {fault.hint}" if fault.hint else ""
-        voice.complain(f"{'standard input' if name == '-' else name} {fault}{hint}")
-        return Built(BAD_USAGE)
-    except Refused as fault:
-        voice.complain(f"{fault}\n  hint: choose a folder with --out, or move the file away")
-        return Built(BAD_USAGE)
-    except BrokenPipeError:
-        raise
-    except OSError as fault:
-        place = f"{fault.filename}: " if fault.filename else ""
-        voice.complain(f"{name}: the result cannot be written: {place}{fault.strerror}")
-        return Built(ENGINE_FAILED)
-    except Exception as fault:
-        if os.environ.get("LOOPWALK_TRACEBACK"):
-            raise
-        voice.complain(
-            f"{name}: the program failed ({type(fault).__name__}: {fault})\n"
-            "  hint: this is a fault of Loopwalk, not of the circuit; please report the file"
-        )
-        return Built(ENGINE_FAILED)
 
 
 def gravest(statuses: list[int]) -> int:

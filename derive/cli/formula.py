@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 
 from derive import pipeline
 from derive.cli.console import Console, Voice
-from derive.cli.each import gravest, guarded, with_circuit
+from derive.cli.each import gravest
 from derive.cli.results import Built
 from derive.cli.status import DONE
-from derive.pipeline import Options
+from derive.cli.work import guarded, with_circuit
+from derive.options import Options
 from derive.source import Source
 
 

@@ -14,9 +14,9 @@ from concurrent.futures.process import BrokenProcessPool
 from multiprocessing.connection import wait
 
 from derive.cli.console import Bar, Console, Notes
-from derive.cli.each import Work, guarded
 from derive.cli.results import Built
 from derive.cli.status import ENGINE_FAILED
+from derive.cli.work import Work, guarded
 
 _LOADED_ONCE = ["derive.pipeline", "derive.writers.latex"]
 """What takes long to import, and every process needs."""

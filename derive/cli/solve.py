@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from derive.cli import setting
 from derive.cli.console import Voice
-from derive.cli.each import with_circuit
 from derive.cli.results import (
     Built,
     Made,
@@ -20,6 +19,7 @@ from derive.cli.results import (
     to_standard_output,
 )
 from derive.cli.status import BAD_USAGE
+from derive.cli.work import with_circuit
 from derive.diagnostic import render
 from derive.engines import files
 from derive.engines.ours import Ending
@@ -27,7 +27,8 @@ from derive.engines.pages import Wanted
 from derive.source import Source
 
 if TYPE_CHECKING:
-    from derive.pipeline import Options, Solution
+    from derive.options import Options
+    from derive.pipeline import Solution
 
 _ENDINGS = {
     "tex": Ending.TEX,

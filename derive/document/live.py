@@ -15,8 +15,9 @@ from derive.algebra.term import ZERO, Symbol, Term
 from derive.analysis.hazards import DANGEROUS, HOT, STORED
 from derive.analysis.reduction import judge
 from derive.circuit.figures import answer_figures
-from derive.circuit.model import Circuit, Tie
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskCurrents
+from derive.circuit.valuation import Tie
 from derive.derivation.exchanges import Exchange, Join, Levels, Replace
 from derive.derivation.further import PowerBalance
 from derive.derivation.step import Conclude, Derivation, Round, Silent

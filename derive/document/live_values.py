@@ -14,10 +14,11 @@ from fractions import Fraction
 from derive.algebra.dimension import OHM
 from derive.algebra.term import Quantity, Symbol, SymbolKind, Term, children, constant, symbols
 from derive.algebra.term import replace as put_in
-from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.model import Circuit
 from derive.circuit.numeric import numeric_solution
 from derive.circuit.question import AskPreferred
 from derive.circuit.solvability import NoUniqueSolution
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.circuit.values import MissingValue, UnfitTie, evaluate
 from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate
 from derive.derivation.course import Course

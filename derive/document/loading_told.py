@@ -13,7 +13,7 @@ from derive.derivation.further import LoadingError
 from derive.derivation.goal import Goal, Stage
 from derive.derivation.laws import AcrossRule, PartRule
 from derive.derivation.step import Conclude, IdealReading, Round
-from derive.document import laws_told
+from derive.document import opening
 from derive.document import wording as w
 from derive.document.model import Block, Display, Math, Paragraph, Relation, Row, SideBySide
 from derive.document.phrase import joined, paragraph, say
@@ -62,7 +62,7 @@ def _without(
     words = paragraph(w.IDEAL_AMMETER if ammeter else w.IDEAL_VOLTMETER, part=part)
     if telling.full:
         view = View(currents=True, loops=telling.windows, width=_FIGURE)
-        picture = laws_told.figure(telling, view)
+        picture = opening.figure(telling, view)
         if picture.drawing.width > _WIDEST:
             yield words
             yield picture

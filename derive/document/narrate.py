@@ -12,6 +12,7 @@ from derive.document import (
     charges_told,
     checks,
     laws_told,
+    opening,
     preferred_told,
     ratings_told,
     reduction_told,
@@ -54,7 +55,7 @@ def summary(circuit: Circuit, derivation: Derivation, *, ranges: bool = True) ->
 
 
 def _sections(telling: Telling) -> Iterator[Section]:
-    yield Section((), tuple(laws_told.opening(telling)))
+    yield Section((), tuple(opening.opening(telling)))
     yield lamps(telling)
     yield from working(telling)
     if telling.circuit.asks_for_currents:

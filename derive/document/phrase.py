@@ -34,7 +34,7 @@ def say(template: str, **parts: Piece) -> tuple[Inline, ...]:
     """
     found: list[Inline] = []
     for k, piece in enumerate(_SLOT.split(template)):
-        found.extend(_inlines(parts[piece] if k % 2 else with_ties(piece)))
+        found.extend(_inlines(parts[piece] if k % 2 else piece))
     return _joined(found)
 
 
@@ -79,7 +79,7 @@ def points(names: Iterable[str], last: str) -> tuple[Inline, ...]:
 
 def _inlines(piece: Piece) -> list[Inline]:
     if isinstance(piece, str):
-        return [Text(piece)] if piece else []
+        return [Text(with_ties(piece))] if piece else []
     if isinstance(piece, Text | Strong | Math | SignedTerm | Reference):
         return [piece]
     return list(piece)

@@ -20,8 +20,8 @@ from derive.derivation.goal import Stage
 from derive.derivation.laws import AcrossRule, PartRule
 from derive.derivation.step import Conclude, Round
 from derive.document import wording as w
-from derive.document.laws_told import question_slots
 from derive.document.model import Block, Chain, Display, Inline, Math, Relation, Row
+from derive.document.opening import question_slots
 from derive.document.phrase import paragraph
 from derive.document.quantities import duration, printed
 from derive.document.telling import Telling, extended, is_readable

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from derive.algebra.term import constant
 from derive.circuit.elements import Capacitor, Resistor
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.derivation.further import AgainstRating, Load
 from derive.derivation.goal import Goal
 from derive.derivation.laws import Rated

@@ -22,7 +22,6 @@ from derive.derivation.laws import AcrossRule, PartRule, PathRule, PotentialRule
 from derive.derivation.step import Conclude
 from derive.document import loading_told, matched_told, potentials_told, power_told
 from derive.document import wording as w
-from derive.document.laws_told import question_slots
 from derive.document.model import (
     AnswerLine,
     Block,
@@ -36,6 +35,7 @@ from derive.document.model import (
     Relation,
     Row,
 )
+from derive.document.opening import question_slots
 from derive.document.phrase import joined, paragraph, say
 from derive.document.sought_told import value_conclusions
 from derive.document.telling import Telling, chain, extended, is_readable
@@ -90,7 +90,7 @@ def _flowing(telling: Telling) -> list[Conclude]:
     Before them those about values that are sought; currents that are given need no word.
     """
     left = {branch.current for branch in telling.circuit.idle}
-    left |= {condition.symbol for condition in telling.circuit.conditions}
+    left |= telling.circuit.stated
     found = [step for step in telling.current_conclusions() if step.symbol not in left]
     return [*value_conclusions(telling), *found]
 

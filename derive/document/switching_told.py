@@ -15,7 +15,7 @@ from derive.circuit.question import AskCurrents
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import Conclude, Derivation, Round
 from derive.derivation.step_id import StepId
-from derive.document import checks, laws_told, ratings_told, tolerance_told
+from derive.document import checks, opening, ratings_told, tolerance_told
 from derive.document import wording as w
 from derive.document.answers import answer_chains, names_in_answers
 from derive.document.model import (
@@ -114,13 +114,13 @@ def event_told(circuit: Circuit, event: Event) -> tuple[Inline, ...]:
 def _opening(happens: Sequence[Inline], parts: Sequence[_Part]) -> Iterator[Block]:
     """Tell the problem once, with a figure of each state."""
     telling = parts[1].telling
-    yield from laws_told.statement(telling)
-    given = laws_told.given(telling)
+    yield from opening.statement(telling)
+    given = opening.given(telling)
     if given is not None:
         yield given
     yield from tolerance_told.given_tolerances(telling.circuit)
     yield from ratings_told.given_ratings(telling.circuit)
-    yield paragraph(w.WANTED_TWICE, event=happens, items=laws_told.wanted(telling))
+    yield paragraph(w.WANTED_TWICE, event=happens, items=opening.wanted(telling))
     figures = _alike([_figure(part, _HALF) for part in parts])
     if all(figure.drawing.width <= _WIDEST_HALF for figure in figures):
         yield SideBySide((figures[0],), (figures[1],), Fraction(1, 2), level=True)
@@ -137,7 +137,7 @@ def _alike(figures: Sequence[Figure]) -> list[Figure]:
 def _figure(part: _Part, width: float) -> Figure:
     telling = part.telling
     view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=width)
-    figure = laws_told.figure(telling, view)
+    figure = opening.figure(telling, view)
     crossed = (Text(". "), *figure.caption) if figure.caption else ()
     return replace(figure, caption=(*part.heading, *crossed))
 

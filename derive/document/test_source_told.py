@@ -8,12 +8,13 @@ from fractions import Fraction
 
 from derive.algebra.term import Quotient, Symbol, symbols
 from derive.circuit.elements import Battery, CurrentSource
-from derive.circuit.model import Tested, Tie
+from derive.circuit.model import Tested
+from derive.circuit.valuation import Tie
 from derive.derivation.algebra import PutInValues
 from derive.derivation.goal import Goal, Stage
 from derive.derivation.laws import GivenValue, JunctionRule, KnownCurrent, LoopRule, PathRule
 from derive.derivation.step import BySource, Conclude
-from derive.document import laws_told
+from derive.document import opening
 from derive.document import wording as w
 from derive.document.model import (
     Block,
@@ -101,7 +102,7 @@ def _set_up(
     # What carries no current there is left out of the figure.
     alone = replace(other, circuit=replace(tested.circuit, idle=(), drawn=None))
     view = View(currents=True, loops=other.windows, width=_FIGURE)
-    picture = laws_told.figure(alone, view)
+    picture = opening.figure(alone, view)
     if picture.drawing.width > _WIDEST:
         yield words
         yield picture

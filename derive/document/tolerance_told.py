@@ -8,7 +8,8 @@ from fractions import Fraction
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol, SymbolKind
 from derive.algebra.unit import Unit
-from derive.circuit.model import Circuit, Given, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.goal import Goal
 from derive.derivation.spread import NoRange, Range, Share, Shares, Unbounded
 from derive.derivation.step import Conclude, Round

@@ -172,7 +172,7 @@ class _Transient:
                   if isinstance(s := telling.step(k), LeftBetween))  # fmt: skip
         self.law = law
         self.defined = _defined(telling, Goal.TRANSIENT)
-        everything = (*telling.circuit.branches, *telling.circuit.idle)
+        everything = telling.circuit.all_branches
         self.driven = any(branch.batteries or branch.sources for branch in everything)
         self.end_symbol, self.time_symbol = (
             _first_name(telling, goal) for goal in (Goal.TRANSIENT_ENDS, Goal.TRANSIENT)
@@ -211,7 +211,7 @@ class _Transient:
         """Tell how voltage and current count, by what lies where the walk comes in."""
         circuit = self.telling.circuit
         index, place = circuit.find_branch(self.start.capacitor)
-        branch = (*circuit.branches, *circuit.idle)[index]
+        branch = circuit.all_branches[index]
         names = [passage.element.name for passage in branch.passages]
         stations = branch.stations
         if stations[place] and not set(stations[place]) & set(stations[place + 1]):

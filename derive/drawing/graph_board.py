@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import ceil
+from math import ceil, inf
 
 from derive.drawing.board import Slot, links
 from derive.drawing.model import Anchor, Box, Label, LabelContent, Line, Point, TextSize
@@ -62,12 +62,20 @@ class GraphBoard:
 
         A place that is well away from other labels goes before one that is close to them.
         """
-        labels = [set_label(content, place, self.size, self.style) for place in places]
-        covered = [self._covered(label.box) for label in labels]
-        least = min(covered)
+        best: list[Label] = []
+        least = inf
+        for place in places:
+            label = set_label(content, place, self.size, self.style)
+            cover = self._covered(label.box)
+            if cover < least:
+                best, least = [], cover
+            if cover == least:
+                best.append(label)
+            if not cover and not self._is_close(label.box):
+                break  # none is better
+        else:
+            label = next((one for one in best if not self._is_close(one.box)), best[0])
         self.crowded += least > 0
-        best = [label for label, cover in zip(labels, covered, strict=True) if cover == least]
-        label = next((one for one in best if not self._is_close(one.box)), best[0])
         self.labels.append(label)
         self.taken.append(label.box)
 
@@ -77,8 +85,15 @@ class GraphBoard:
     def _covered(self, box: Box) -> float:
         """Return how much of a box, and of the air round it, is taken."""
         total = 0.0
+        left, right = box.left - _CLEARANCE, box.right + _CLEARANCE
+        bottom, top = box.bottom - _CLEARANCE, box.top + _CLEARANCE
         for other in self.taken:
-            if box.overlaps(other, _CLEARANCE):
+            if (
+                left < other.right
+                and right > other.left
+                and bottom < other.top
+                and top > other.bottom
+            ):
                 width = min(box.right, other.right) - max(box.left, other.left) + _CLEARANCE
                 height = min(box.top, other.top) - max(box.bottom, other.bottom) + _CLEARANCE
                 total += width * height

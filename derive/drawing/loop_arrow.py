@@ -22,21 +22,21 @@ def loop_arrow(outline: list[Point], taken: Sequence[Box], metrics: Metrics) -> 
     left, right, bottom, top = min(xs), max(xs), min(ys), max(ys)
     middle = Point((left + right) / 2, (bottom + top) / 2)
     least, most = metrics.loop_radius
+    across = [left + (right - left) * k / _STEPS for k in range(1, _STEPS)]
+    upwards = [bottom + (top - bottom) * k / _STEPS for k in range(1, _STEPS)]
+    places = [Point(x, y) for x in across for y in upwards]
+    # From the middle outwards: a place further off cannot be better than the widest one here.
+    places.sort(key=lambda at: round(hypot(at.x - middle.x, at.y - middle.y), 9))
+    boxes = list(taken)
     best: tuple[float, Point, float] | None = None
-    for i in range(1, _STEPS):
-        for j in range(1, _STEPS):
-            at = Point(left + (right - left) * i / _STEPS, bottom + (top - bottom) * j / _STEPS)
-            off = hypot(at.x - middle.x, at.y - middle.y)
-            reach, beaten = inf, best is not None and most - 0.1 * off <= best[0] + 1e-9
-            for box in () if beaten else taken:
-                # Further boxes make the place no wider, so that a beaten one is left at once.
-                reach = min(reach, _distance(at, box) - 1.3 * metrics.gap)
-                score = min(reach, most) - 0.1 * off
-                beaten = reach < least or (best is not None and score <= best[0] + 1e-9)
-                if beaten:
-                    break
-            if not beaten and winding(outline, Point(at.x, at.y + 1e-4)) != 0:
-                best = (min(reach, most) - 0.1 * off, at, min(reach, most))
+    for at in places:
+        off = hypot(at.x - middle.x, at.y - middle.y)
+        if best is not None and most - 0.1 * off <= best[0] + 1e-9:
+            break
+        floor = least if best is None else max(least, best[0] + 0.1 * off + 1e-9)
+        reach = _free(at, boxes, 1.3 * metrics.gap, floor)
+        if reach is not None and winding(outline, Point(at.x, at.y + 1e-4)) != 0:
+            best = (min(reach, most) - 0.1 * off, at, min(reach, most))
     if best is None:
         return None
     _, centre, radius = best
@@ -47,7 +47,17 @@ def loop_arrow(outline: list[Point], taken: Sequence[Box], metrics: Metrics) -> 
     return LoopArrow(centre, radius, 270.0 + open_half, _SWEEP)
 
 
-def _distance(at: Point, box: Box) -> float:
-    dx = max(box.left - at.x, 0.0, at.x - box.right)
-    dy = max(box.bottom - at.y, 0.0, at.y - box.top)
-    return hypot(dx, dy)
+def _free(at: Point, boxes: list[Box], gap: float, floor: float) -> float | None:
+    """Return how far a place is from all boxes, less a gap; None where that is below `floor`.
+
+    A box that is too near comes first from then on, since it is so for the next place, too.
+    """
+    reach = inf
+    for k, box in enumerate(boxes):
+        dx = max(box.left - at.x, 0.0, at.x - box.right)
+        dy = max(box.bottom - at.y, 0.0, at.y - box.top)
+        reach = min(reach, hypot(dx, dy) - gap)
+        if reach < floor:
+            boxes.insert(0, boxes.pop(k))
+            return None
+    return reach

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from derive.analysis.equations import choose_scale
+from derive.analysis.letters import choose_scale
 from derive.circuit.model import Circuit
 from derive.drawing.model import (
     Anchor,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement, pairwise
+from math import inf
 
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Direction
@@ -43,10 +44,12 @@ def distribute(
 ) -> tuple[Load, ...]:
     """Return the tokens of each stretch: as little longer than it would be anyway, cells upright.
 
-    Where that leaves a choice the tokens are spread evenly, and a single one has the longest wire. `orders` are the possible orders of
-    the tokens, the best first. A mark that comes first on a stretch stands at the corner.
+    Where that leaves a choice the tokens are spread evenly, and a single one has the longest wire.
+    `orders` are the possible orders of the tokens, the best first. A mark that comes first on a
+    stretch stands at the corner.
     """
-    best: tuple[float, tuple[Load, ...]] | None = None
+    best: tuple[Load, ...] | None = None
+    least = inf
     turned = [False, *(corner(a, b) for a, b in pairwise(stretches))]
     for penalty, tokens in enumerate(orders):
         rooms = [[room(t, flat, metrics) for t in tokens] for flat in (False, True)]
@@ -68,13 +71,16 @@ def distribute(
                     cost += length * length / 60 + 30 * sum(marks[first:end])
                     if flat:
                         cost += 40 * sum(cells[first:end])
+                    if cost >= least - 1e-9:
+                        break
                 start = end
             else:
-                if best is None or cost < best[0] - 1e-9:
+                if cost < least - 1e-9:
                     starts, ends = (0, *cuts), (*cuts, len(tokens))
-                    best = (cost, tuple(tokens[s:e] for s, e in zip(starts, ends, strict=True)))
+                    best = tuple(tokens[s:e] for s, e in zip(starts, ends, strict=True))
+                    least = cost
     assert best is not None
-    return best[1]
+    return best
 
 
 def corner(before: Stretch, after: Stretch) -> bool:

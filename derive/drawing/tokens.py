@@ -18,7 +18,8 @@ from derive.circuit.elements import (
     Resistor,
     Switch,
 )
-from derive.circuit.model import Branch, Circuit, Given, Passage, Tie, WalkCurrent
+from derive.circuit.model import Branch, Circuit, Passage, WalkCurrent
+from derive.circuit.valuation import Given, Tie
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
 from derive.drawing.reckoning import block_size, label_size, style_of

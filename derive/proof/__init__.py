@@ -14,7 +14,8 @@ from derive.source import Source
 from derive.writers.mark import MARK
 
 if TYPE_CHECKING:
-    from derive.pipeline import Proved, Solution
+    from derive.pipeline import Solution
+    from derive.proving import Proved
 
 SCHEMA = 1
 

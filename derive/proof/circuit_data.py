@@ -33,8 +33,9 @@ from derive.circuit.elements import (
     Switch,
     is_gap,
 )
-from derive.circuit.model import Branch, Circuit, Given, Tie
+from derive.circuit.model import Branch, Circuit
 from derive.circuit.question import Duration, Question
+from derive.circuit.valuation import Given, Tie
 
 Data = Any
 """What `json` writes: texts, whole numbers, truth values, None, lists and dictionaries of these."""

@@ -21,7 +21,7 @@ from derive.algebra.term import (
     SymbolKind,
     Term,
 )
-from derive.circuit.model import Given, Valuation
+from derive.circuit.valuation import Given, Valuation
 from derive.document import wording as w
 from derive.document.live import (
     BalanceRecipe,
@@ -44,6 +44,7 @@ from derive.document.live_sides import (
     battery_fraction,
 )
 from derive.document.model import Document, PointName
+from derive.document.phrase import with_ties
 from derive.typesetting.layout import Units
 from derive.typesetting.style import Style
 from derive.typesetting.terms import set_expression
@@ -154,7 +155,8 @@ def payload(live: LiveDocument, marking: Marking, document: Document) -> Json:
         "stored": str(live.stored),
         "hot": str(live.hot),
         "high": str(live.high),
-        "templates": {name: getattr(w, name) for name in _TEMPLATES} | html_graphs.TEMPLATES,
+        "templates": {name: with_ties(getattr(w, name)) for name in _TEMPLATES}
+        | html_graphs.TEMPLATES,
         "words": dict(_words(document)),
         "symbols": coder.symbols,
     }

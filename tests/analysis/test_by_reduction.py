@@ -35,10 +35,11 @@ from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.reduction import Criterion, judge
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Choices, Circuit, Given, Method, Valuation
+from derive.circuit.model import Choices, Circuit, Method
 from derive.circuit.question import AskCurrents, AskReducible
 from derive.circuit.solution import NoUniqueSolution
 from derive.circuit.solvability import solvability
+from derive.circuit.valuation import Given, Valuation
 from derive.circuit.values import Values, letters_without_value
 from derive.derivation.exchanges import Agree, Exchange, Replace
 from derive.derivation.step import Conclude, Derivation

@@ -16,7 +16,9 @@ from derive.contract import changes_of, contract_of
 from derive.derivation.comparison import Comparison
 from derive.derivation.step import Conclude
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, Proved, Switching, formula, prove, solve
+from derive.options import Options
+from derive.pipeline import formula, solve
+from derive.proving import Proved, Switching, prove
 from derive.source import Source
 from tests import random_parts
 from tests.circuit_solution.test_all_parts import expected, questions

@@ -10,7 +10,8 @@ import pytest
 
 from derive.contract import contract_of
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, prove
+from derive.options import Options
+from derive.proving import prove
 from derive.source import Source
 from derive.writers.answers_json import Result
 from tests import random_parts

@@ -3,8 +3,9 @@
 import pytest
 
 from derive.algebra.term import ZERO, Equation, Negative, Product, Sum, current, emf, resistance
-from derive.analysis.laws import junction_rule, loop_rule, part_rule, path_rule
+from derive.analysis.laws import junction_rule, loop_rule, path_rule
 from derive.analysis.loops import DependentLoops, choose_loops, window_order
+from derive.analysis.relations import part_rule
 from derive.circuit.elements import Battery, Resistor
 from derive.circuit.model import Branch, Choices, Circuit, Hop, Loop, Node, Passage, WalkCurrent
 from derive.derivation.laws import PartLaw

@@ -18,8 +18,8 @@ from derive.analysis.solve import PRODUCTS_SHOWN
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.expansion import count_terms
-from derive.circuit.model import Given
 from derive.circuit.question import AskCurrents
+from derive.circuit.valuation import Given
 from derive.derivation.algebra import Combine, Define, Isolate
 from derive.derivation.goal import Goal
 from derive.derivation.step import Conclude, Derivation

@@ -18,7 +18,8 @@ from derive.derivation.goal import Goal
 from derive.derivation.laws import PotentialRule
 from derive.derivation.step import Conclude
 from derive.diagnostic import Rejected
-from derive.pipeline import prove, solve
+from derive.pipeline import solve
+from derive.proving import prove
 from derive.source import Source
 from derive.writers.answers_json import Result
 from tests import random_parts

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from derive.circuit.elaborate import load
-from derive.circuit.model import Given
+from derive.circuit.valuation import Given
 from derive.derivation.further import AgainstRating, Load
 from derive.derivation.laws import Rated
 from derive.pipeline import Solution, solve

@@ -31,11 +31,12 @@ from derive.analysis.sought import NoSuchValue
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.elements import Battery
-from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskCurrents, AskValue
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.derivation.step import Conclude
 from derive.diagnostic import Rejected
-from derive.pipeline import Options
+from derive.options import Options
 from derive.source import Source
 from tests.answering import answered
 from tests.hidden_values import hide

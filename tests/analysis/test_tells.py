@@ -19,8 +19,9 @@ from derive.analysis.answers import derive
 from derive.analysis.plan import Singular
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, Tie
+from derive.circuit.model import Circuit
 from derive.circuit.solvability import NoUniqueSolution
+from derive.circuit.valuation import Tie
 from derive.derivation.algebra import Define
 from derive.derivation.sense import (
     Dimensions,

@@ -17,8 +17,9 @@ from derive.analysis.tolerance.turning import zeros_between
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.elements import Battery, Resistor
-from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskCurrents, AskPowerIn, AskPowerOf, AskVoltageAcross, Question
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.derivation.spread import NoRange, Range, Shares, Unbounded
 from derive.derivation.step import Derivation
 from derive.source import Source

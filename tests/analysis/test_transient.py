@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 
 from derive.analysis.transient import inverse_power_of_e
-from derive.circuit.model import Given
+from derive.circuit.valuation import Given
 from derive.contract import contract_of
 from derive.diagnostic import Rejected
-from derive.pipeline import Solution, formula, prove, solve
+from derive.pipeline import Solution, formula, solve
+from derive.proving import prove
 from derive.source import Source
 from derive.writers import answers_json
 

@@ -23,9 +23,11 @@ from pathlib import Path
 from statistics import median
 
 from derive.document.model import Document
+from derive.document.narrate import Detail
 from derive.engines.tex import Compiled, Engine, Kind, compile_pdf, find
 from derive.engines.tex_run import ENVIRONMENT, JOB, OPTIONS, folder_of_its_own, put_document
-from derive.pipeline import Detail, Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import latex
 from derive.writers.tex_macros import ALIKE_SO_FAR

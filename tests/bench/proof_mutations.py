@@ -17,7 +17,8 @@ from multiprocessing import Pool
 from typing import Any
 
 from derive.checker.kernel import check
-from derive.pipeline import Options, prove
+from derive.options import Options
+from derive.proving import prove
 from derive.source import Source
 from tests.checker import mutate, test_mutations
 from tests.checker.alone import refusal, told

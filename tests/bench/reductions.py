@@ -20,8 +20,9 @@ from derive.algebra.dimension import OHM, VOLT
 from derive.analysis.answers import derive
 from derive.analysis.reduction import judge
 from derive.checker.kernel import check
-from derive.circuit.model import Branch, Circuit, Given, Node, Passage, Valuation
+from derive.circuit.model import Branch, Circuit, Node, Passage
 from derive.circuit.question import AskCurrents, AskReducible
+from derive.circuit.valuation import Given, Valuation
 from tests.analysis.test_by_reduction import one_battery, verdict_is_right
 from tests.bench import resistances
 from tests.drawing.circuits import circuit

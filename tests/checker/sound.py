@@ -34,18 +34,7 @@ from derive.algebra.term import (
     resistance,
 )
 from derive.circuit.elements import Battery, Resistor
-from derive.circuit.model import (
-    Branch,
-    Circuit,
-    Given,
-    Hop,
-    Loop,
-    Node,
-    Passage,
-    Tie,
-    Valuation,
-    WalkCurrent,
-)
+from derive.circuit.model import Branch, Circuit, Hop, Loop, Node, Passage, WalkCurrent
 from derive.circuit.question import (
     AskCurrentIn,
     AskCurrents,
@@ -58,6 +47,7 @@ from derive.circuit.question import (
     AskVoltageAcross,
     Question,
 )
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.derivation.algebra import (
     BackSubstitute,
     Collect,

@@ -17,8 +17,9 @@ import pytest
 
 from derive import proof
 from derive.derivation.step import Derivation, Step
-from derive.pipeline import Options, prove
+from derive.options import Options
 from derive.proof.lines import KINDS
+from derive.proving import prove
 from derive.source import Source
 from tests import random_parts
 from tests.checker.alone import CHECKER, FILES, FOLDER, refusal, told

@@ -35,11 +35,12 @@ from derive.analysis.answers import derive
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, Given, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
 from derive.derivation.exchanges import LeftBetween, LookFrom
 from derive.derivation.step import Derivation, Round, Step
-from derive.pipeline import prove
+from derive.proving import prove
 from derive.source import Source
 from tests.checker.mutate import Mutant, mutants
 

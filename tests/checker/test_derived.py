@@ -63,17 +63,8 @@ def test_an_example_is_accepted_and_its_changes_are_not(path: Path, numbers_firs
     circuit = example(path)
     derivation = derived(circuit, numbers_first=numbers_first)
     assert check(circuit, derivation).refusal is None
-    assert refuse_changes(circuit, derivation, start=len(path.stem), stride=307)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("numbers_first", [False, True], ids=["letters", "numbers"])
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_many_changes_of_an_example_are_refused(path: Path, numbers_first: bool) -> None:
-    circuit = example(path)
-    derivation = derived(circuit, numbers_first=numbers_first)
-    stride = max(151, 3 * len(derivation.steps))  # some 100 changes; tests/bench tries more
-    assert refuse_changes(circuit, derivation, start=0, stride=stride)
+    stride = max(307, 9 * len(derivation.steps))  # some thirty changes; tests/bench tries more
+    assert refuse_changes(circuit, derivation, start=len(path.stem), stride=stride)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -101,13 +92,13 @@ def test_the_test_point_refuses_false_lines_by_itself(
 ) -> None:
     """Where the certificates are not looked at, the second guard still finds a false line."""
     (forgery,) = (f for f in algebra.FORGERIES if f.name == name)
-    strict = kernel._check_certificate
+    strict = kernel.check_certificate
 
     def lenient(ledger: Ledger, step: AlgebraStep) -> None:
         with suppress(Refused):
             strict(ledger, step)
 
-    monkeypatch.setattr(kernel, "_check_certificate", lenient)
+    monkeypatch.setattr(kernel, "check_certificate", lenient)
     refusal = check(forgery.circuit, forgery.derivation).refusal
     assert refusal is not None
     assert refusal.reason == "it is false at the test point"

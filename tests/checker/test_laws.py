@@ -8,7 +8,7 @@ import networkx  # type: ignore[import-untyped]
 import pytest
 
 from derive.algebra.term import Negative, Number, Power, Product, Sum, Symbol, Term
-from derive.checker import laws
+from derive.checker import laws, walks
 from derive.checker.system import equations, fundamental_loops, power_balance
 from derive.circuit.model import Circuit
 from tests.checker.sound import I1, I2, one_loop, only_letters
@@ -79,7 +79,7 @@ def test_the_loops_are_as_many_as_the_circuit_has_and_independent(seed: int) -> 
 def test_a_battery_shows_its_emf_first_along_the_arrow() -> None:
     circuit = one_loop().circuit
     (loop,) = fundamental_loops(circuit)
-    assert [row.quantity.name for row in laws.loop_rows(circuit, loop)] == ["E1", "r1", "R1"]
+    assert [row.quantity.name for row in walks.loop_rows(circuit, loop)] == ["E1", "r1", "R1"]
 
 
 def test_a_current_that_only_leaves_is_among_those_that_flow_out() -> None:

@@ -12,7 +12,8 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
 from derive.circuit.elements import Battery, CurrentSource
-from derive.circuit.model import Circuit, Given, Passage
+from derive.circuit.model import Circuit, Passage
+from derive.circuit.valuation import Given
 from derive.derivation.further import PowerBalance
 from derive.derivation.laws import (
     AcrossRule,

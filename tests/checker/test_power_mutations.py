@@ -13,7 +13,8 @@ from derive.algebra.unit import Unit
 from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, Tie
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Tie
 from derive.derivation.algebra import BackSubstitute, Collect, Define
 from derive.derivation.further import Efficiency, Largest, Lasts, Most, OverTime, PowerPart
 from derive.derivation.laws import GivenValue, PartLaw, PartRule

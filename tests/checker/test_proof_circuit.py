@@ -17,9 +17,10 @@ import pytest
 from derive import proof
 from derive.circuit.elaborate import load
 from derive.circuit.elements import Battery, CurrentSource, is_gap
-from derive.circuit.model import Circuit, Given
-from derive.pipeline import prove
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.proof import circuit_data
+from derive.proving import prove
 from derive.source import Source
 from tests.checker.test_derived import EXAMPLES
 

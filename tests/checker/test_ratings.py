@@ -13,11 +13,12 @@ from derive.analysis.answers import derive
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, Given, Rating
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Rating
 from derive.derivation.further import AgainstRating, Load
 from derive.derivation.laws import Rated
 from derive.derivation.step import Derivation, Round, Silent, Step
-from derive.pipeline import prove
+from derive.proving import prove
 from derive.source import Source
 from tests.checker.mutate import mutants
 

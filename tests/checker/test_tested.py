@@ -14,8 +14,9 @@ from derive.analysis.answers import derive
 from derive.checker.kernel import check
 from derive.circuit import model
 from derive.circuit.elaborate import load
-from derive.circuit.model import Circuit, Given, Tie
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskResistance
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.step import BySource, Conclude, Derivation, Step
 from derive.source import Source
 from tests.checker.mutate import mutants

@@ -10,7 +10,7 @@ import pytest
 
 from derive.contract import contract_of
 from derive.diagnostic import Rejected
-from derive.pipeline import prove
+from derive.proving import prove
 from derive.source import Source
 
 LOOP = "I1: A (-E1+) (R1) B\nI2: B (R2) A\n"

@@ -8,7 +8,8 @@ from fractions import Fraction
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import Symbol, Term, current, emf, resistance
 from derive.circuit.elements import Battery, Resistor
-from derive.circuit.model import Branch, Circuit, Given, Node, Passage, Tie, Valuation, WalkCurrent
+from derive.circuit.model import Branch, Circuit, Node, Passage, WalkCurrent
+from derive.circuit.valuation import Given, Tie, Valuation
 
 
 def circuit(

@@ -10,7 +10,9 @@ import pytest
 
 from derive.contract import contract_of
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, prove, solve
+from derive.options import Options
+from derive.pipeline import solve
+from derive.proving import prove
 from derive.source import Source
 from derive.writers.answers_json import Answer
 from derive.writers.text import write

@@ -28,7 +28,8 @@ from derive.circuit.values import evaluate
 from derive.derivation.further import PowerBalance, PowerPart
 from derive.derivation.step import Conclude, Derivation
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import text
 from tests.random_circuits import nodal_currents, numeric_value, random_circuit

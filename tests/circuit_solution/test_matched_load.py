@@ -14,11 +14,13 @@ from derive.analysis.answers import derive
 from derive.analysis.matched import NoMatch, Unmatched
 from derive.checker.kernel import check
 from derive.circuit.elements import Resistor
-from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.model import Circuit
 from derive.circuit.question import AskMatchedLoad
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.derivation.step import Conclude, Derivation
 from derive.diagnostic import Rejected
-from derive.pipeline import Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 from tests.circuit_solution.test_energy_and_batteries import value_of
 from tests.random_circuits import in_letters, nodal_currents, random_circuit

@@ -15,7 +15,6 @@ from derive.circuit.topology import (
     contract,
     fundamental_loops,
     graph_of,
-    incidence,
     simple_loops,
     spanning_forest,
 )
@@ -73,6 +72,15 @@ def test_simple_loops_are_those_of_networkx(seed: int) -> None:
         assert hops[0].branch == min(hop.branch for hop in hops)
 
 
+def _incidence(graph: Graph) -> list[list[int]]:
+    """Return a row for each node: +1 where an edge leaves it, −1 where one arrives."""
+    rows = [[0] * len(graph.edges) for _ in range(graph.size)]
+    for column, edge in enumerate(graph.edges):
+        rows[edge.tail][column] += 1
+        rows[edge.head][column] -= 1
+    return rows
+
+
 def _closed(graph: Graph, hops: tuple) -> bool:
     edges = {edge.branch: edge for edge in graph.edges}
     ends = [(edges[h.branch].tail, edges[h.branch].head)[:: 1 if h.along else -1] for h in hops]
@@ -86,7 +94,7 @@ def test_fundamental_loops_are_closed_and_as_many_as_links(seed: int) -> None:
     parts = nx.number_connected_components(other)
     assert len(loops) == len(graph.edges) - graph.size + parts
     assert all(_closed(graph, hops) for hops in loops)
-    rows = incidence(graph)
+    rows = _incidence(graph)
     for hops in loops:
         column = {edge.branch: k for k, edge in enumerate(graph.edges)}
         for row in rows:

@@ -11,7 +11,7 @@ from derive import __version__
 from derive.bounds import FIGURES
 from derive.cli.arguments import COMMANDS, FIGURE_FORMATS, FORMATS
 from derive.cli.teaching import EXAMPLE
-from derive.pipeline import _MOST_IN_LETTERS, _MOST_WITH_VALUES
+from derive.proving import _MOST_IN_LETTERS, _MOST_WITH_VALUES
 from tests.cli.calls import ROOT, Command, environment
 
 

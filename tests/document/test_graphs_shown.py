@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from derive.document.model import Block, Figure, SideBySide
+from derive.document.narrate import Detail
 from derive.document.wording import HEADINGS
-from derive.pipeline import Detail, Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import text
 

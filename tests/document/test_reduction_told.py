@@ -10,7 +10,8 @@ import pytest
 from derive.diagnostic import Rejected
 from derive.document.model import Figure, SideBySide
 from derive.document.wording import HEADINGS
-from derive.pipeline import Options, formula, solve
+from derive.options import Options
+from derive.pipeline import formula, solve
 from derive.source import Source
 from derive.writers import text
 

@@ -30,11 +30,13 @@ from derive.document.model import (
     Table,
     Text,
 )
+from derive.document.narrate import Detail
 from derive.document.room import fits_half
 from derive.drawing.model import Drawing, SymbolShape
 from derive.drawing.view import View
+from derive.options import Options
 from derive.pictures import Subject, illustrate
-from derive.pipeline import Detail, Options, before, solve
+from derive.pipeline import before, solve
 from derive.source import Source
 from derive.typesetting.style import Decimal, Style
 from derive.writers import html, latex, markdown, text, typst

@@ -10,7 +10,8 @@ from fractions import Fraction
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import current
 from derive.circuit.elements import Battery, Resistor
-from derive.circuit.model import Branch, Circuit, Given, Node, Passage, Valuation, WalkCurrent
+from derive.circuit.model import Branch, Circuit, Node, Passage, WalkCurrent
+from derive.circuit.valuation import Given, Valuation
 
 
 def circuit(*walks: str) -> Circuit:

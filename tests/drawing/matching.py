@@ -27,7 +27,8 @@ from derive.circuit.elements import (
     Resistor,
     Switch,
 )
-from derive.circuit.model import Branch, Circuit, Given, WalkCurrent
+from derive.circuit.model import Branch, Circuit, WalkCurrent
+from derive.circuit.valuation import Given
 from tests.drawing.joints import Joints
 from tests.drawing.seeing import Part, Seen, middle
 from tests.drawing.strokes import TOUCH, Line, Misdrawn, Spot, Type, gap, nearness

@@ -16,7 +16,8 @@ import networkx as nx
 from derive.algebra.dimension import OHM, VOLT
 from derive.algebra.term import Product, Sum, constant, number
 from derive.circuit.elements import Battery, Resistor
-from derive.circuit.model import Circuit, Given, Tie, Valuation
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given, Tie, Valuation
 from tests.drawing.circuits import circuit
 
 Edge = tuple[object, object]

@@ -14,7 +14,8 @@ import pytest
 from derive.algebra.term import Quantity, SymbolKind
 from derive.algebra.term import Symbol as Letter
 from derive.analysis.loops import choose_loops
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.drawing.model import Box, Drawing, PointNames
 from derive.drawing.schematic import View, schematic
 from tests.drawing.circuits import NOT_PLANAR, PLANAR

@@ -34,18 +34,8 @@ from derive.circuit.elements import (
     is_gap,
     own_quantity,
 )
-from derive.circuit.model import (
-    Branch,
-    Circuit,
-    Drawn,
-    Given,
-    Hop,
-    Loop,
-    Passage,
-    Tie,
-    Valuation,
-    WalkCurrent,
-)
+from derive.circuit.model import Branch, Circuit, Drawn, Hop, Loop, Passage, WalkCurrent
+from derive.circuit.valuation import Given, Tie, Valuation
 from derive.drawing.description import long, short
 from derive.drawing.drawn import as_drawn, view_as_drawn
 from derive.drawing.metrics import MAIN, SMALL, Metrics

@@ -29,7 +29,7 @@ from derive.algebra.term import (
 )
 from derive.checker.kernel import Refusal, check
 from derive.circuit.elaborate import load
-from derive.circuit.model import Given, Tie
+from derive.circuit.valuation import Given, Tie
 from derive.derivation.algebra import Define
 from derive.derivation.exchanges import Exchange, LeftBetween, Levels, LookAtAll, PutBack, Replace
 from derive.derivation.laws import GivenValue

@@ -14,7 +14,8 @@ from typing import Any
 
 import pytest
 
-from derive.pipeline import Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 from tests.reference.test_published import agrees
 

@@ -16,7 +16,8 @@ import pytest
 
 from derive.algebra.polynomial import Ring
 from derive.derivation.step import Conclude
-from derive.pipeline import Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 
 DATA = json.loads((Path(__file__).parent / "published.json").read_text("utf-8"))

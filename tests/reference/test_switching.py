@@ -16,7 +16,8 @@ from typing import Any
 import pytest
 
 from derive.contract import contract_of
-from derive.pipeline import Options, Solution, solve
+from derive.options import Options
+from derive.pipeline import Solution, solve
 from derive.source import Source
 from tests.reference.test_other_parts import questions_of, text_of
 from tests.reference.test_published import agrees

@@ -9,15 +9,25 @@ import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
+@contextmanager
+def chromium() -> Iterator[Browser]:
+    """Start the browser. Raises FileNotFoundError where there is none."""
     found = shutil.which("chromium") or shutil.which("chromium-browser")
     if found is None:
-        pytest.skip("there is no Chromium")
+        raise FileNotFoundError("chromium")
     with sync_playwright() as driver:
         started = driver.chromium.launch(executable_path=found, args=["--no-sandbox"])
         yield started
         started.close()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    try:
+        with chromium() as started:
+            yield started
+    except FileNotFoundError:
+        pytest.skip("there is no Chromium")
 
 
 @contextmanager

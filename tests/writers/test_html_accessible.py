@@ -25,8 +25,9 @@ def violations(page: Page) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [NARROW, WIDE], ids=["narrow", "wide"])
+@pytest.mark.parametrize(
+    ("size", "scheme"), [(NARROW, "dark"), (WIDE, "light")], ids=["narrow-dark", "wide-light"]
+)
 @pytest.mark.parametrize(
     "name", ["charging", "four_loops", "letters", "heating_mat", "starter", "sample"]
 )

@@ -31,7 +31,8 @@ from derive.document.live_values import Live, live_values, value_of
 from derive.document.model import AnswerLine, Box, Chain, Display, Relation, SideBySide, Values
 from derive.document.narrate import narrate
 from derive.drawing.reckoning import style_of
-from derive.pipeline import Options, Solution, solve
+from derive.options import Options
+from derive.pipeline import Solution, solve
 from derive.source import Source
 from derive.typesetting.style import Decimal
 from tests.random_circuits import nodal_currents, random_circuit

@@ -8,8 +8,10 @@ from unicodedata import normalize
 import pytest
 
 from derive.document.model import Display, Document, Paragraph, Section, Strong, Text
+from derive.document.narrate import Detail
 from derive.engines.embedded import compile_pdf
-from derive.pipeline import Detail, Options, solve
+from derive.options import Options
+from derive.pipeline import solve
 from derive.source import Source
 from derive.typesetting.style import Style
 from derive.writers import typst

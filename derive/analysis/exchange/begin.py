@@ -11,7 +11,7 @@ from derive.derivation.exchanges import Exchange, LookFrom, Replace
 
 def begin(circuit: Circuit, begun: Begun, builder: Builder, sizes: Sizes) -> Net:
     """Begin a network, resistances of zero being wires."""
-    shown = (*circuit.branches, *circuit.idle) if isinstance(begun, LookFrom) else circuit.branches
+    shown = circuit.all_branches if isinstance(begun, LookFrom) else circuit.branches
     wires = [s for b in shown for s in b.resistances if sizes.is_zero(s)]
     builder.add(begun)
     if wires:

@@ -297,7 +297,7 @@ def net_of(circuit: Circuit, begun: Begun, wires: Collection[Symbol]) -> Net:
     """
     place = _Places(circuit)
     arms: list[tuple[Symbol, Ends]] = []
-    everything = (*circuit.branches, *circuit.idle)
+    everything = circuit.all_branches
     shown = circuit.branches if isinstance(begun, LookAtAll) else everything
     for k, branch in enumerate(shown):
         for n, passage in enumerate(branch.passages):
@@ -372,7 +372,7 @@ class _Places:
             if name in node.points:
                 return self.root(self._nodes[node.name])
         count = len(self._circuit.branches)
-        for k, branch in enumerate((*self._circuit.branches, *self._circuit.idle)):
+        for k, branch in enumerate(self._circuit.all_branches):
             last = len(branch.stations) - 1
             for n, names in enumerate(branch.stations):
                 if name in names and (k < count or n not in (0, last)):

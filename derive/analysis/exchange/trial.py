@@ -11,7 +11,8 @@ from derive.analysis.exchange.made import Workings
 from derive.analysis.exchange.moves import Means, Moves
 from derive.analysis.exchange.net import Begun, Exchanged, is_emf
 from derive.analysis.sizes import Sizes
-from derive.circuit.model import Circuit, Given
+from derive.circuit.model import Circuit
+from derive.circuit.valuation import Given
 from derive.derivation.builder import Builder
 from derive.derivation.exchanges import Exchange, Join, Levels, Replace
 

@@ -24,9 +24,10 @@ from derive.algebra.term import (
     Term,
 )
 from derive.circuit.elements import CurrentSource
-from derive.circuit.model import Circuit, Given, Passage
+from derive.circuit.model import Circuit, Passage
 from derive.circuit.solvability import branch_emfs
 from derive.circuit.topology import Forest, fundamental_loops, graph_of, spanning_forest
+from derive.circuit.valuation import Given
 from derive.circuit.values import Values
 from derive.derivation.spread import Unbounded
 

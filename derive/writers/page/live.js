@@ -133,6 +133,17 @@ function listing(items) {
 const say = (name, slots = {}) =>
   templates[name].replace(/\{(\w+)\}/g, (_, slot) => slots[slot]);
 
+// A line may end beside a formula whatever stands there, so what belongs to it is tied to it.
+function tied(told) {
+  return told.replace(/(?:<math\b[^]*?<\/math>|[^ <])+/g, (word) => {
+    const text = word.replace(/<math\b[^]*?<\/math>/g, "");
+    const together = word.includes("<math") && (text || word.indexOf("<math", 1) > 0);
+    if (!together && !text.includes("\u00a0")) return word;
+    const plain = word.replace(/\u00a0/g, " ");
+    return text.length > 30 ? plain : `<span class="tie">${plain}</span>`;
+  });
+}
+
 function meaning(known) {
   const value = ([symbol]) => known.get(symbol);
   const negative = data.branches.filter((branch) => value(branch).n < 0n);
@@ -248,10 +259,10 @@ function write(element, recipe, known, inputs) {
     });
     case "potential": return setGraph(element, potentialGraph, recipe, known);
     case "bars": return setGraph(element, powerBars, recipe, known);
-    case "meaning": element.innerHTML = meaning(known); return;
-    case "remark": element.innerHTML = remark(known); return;
+    case "meaning": element.innerHTML = tied(meaning(known)); return;
+    case "remark": element.innerHTML = tied(remark(known)); return;
     case "caution": {
-      const told = caution(known);
+      const told = tied(caution(known));
       element.querySelector(".told").innerHTML = told;
       element.hidden = !told;
     }
