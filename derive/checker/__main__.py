@@ -371,7 +371,8 @@ def main(arguments: list[str]) -> int:
         data = json.loads(Path(arguments[0]).read_bytes().decode())
         require(isinstance(data, dict) and data.get("proof") == 1, "it is no proof that is known")
     except (OSError, ValueError, RecursionError) as fault:
-        print(f"{arguments[0]} cannot be read: {fault}", file=sys.stderr)
+        told = fault.strerror if isinstance(fault, OSError) else fault
+        print(f"{arguments[0]} cannot be read: {told}", file=sys.stderr)
         return 2
     try:
         text = data["source"]["text"].encode()

@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+import derive
 from derive import proof
 from derive.derivation.step import Derivation, Step
 from derive.options import Options
@@ -99,6 +100,16 @@ def test_it_runs_away_from_the_repository(away: Path) -> None:
     assert (
         "line 21 (put in values): it does not follow from the lines that it cites" in ended.stdout
     )
+
+
+def test_a_proof_is_written_from_python(tmp_path: Path) -> None:
+    solution = derive.solve("I: A (-E1 r1+) B (R1) A\nE1 = 9 V; r1 = 0.5 ohm")
+    file = solution.write(tmp_path / "x.proof.json")
+    assert CHECKER.main([str(file)]) == 0
+    solution.write(file)  # it is ours
+    file.write_text('{"my": "own"}', "utf-8")
+    with pytest.raises(FileExistsError):
+        solution.write(file)
 
 
 def test_what_cannot_be_read_is_said(away: Path) -> None:
