@@ -74,7 +74,7 @@ class State:
 
     def __init__(self, data: Data) -> None:
         """Prepare to check a circuit with its lines."""
-        self.circuit, self.lines, self.here = data["circuit"], data["lines"], 0
+        self.circuit, self.lines, self.here = data["circuit"], [*data["lines"]], 0
         self.names: dict[str, Data] = {}
         """What names stand for, so far."""
         self.free: set[int] = set()

@@ -151,6 +151,7 @@ def levels(state: Any, line: Data, *_: Data) -> None:
         real = [solved.read(forms, solved.down(place, at[0])) for place in at]
         told = [world.value(term) - world.value(line["levels"][names[0]])
                 for term in line["levels"].values()]  # fmt: skip
+        require(any(real), "the points are at one potential")
         k = next(k for k, v in enumerate(real) if v)
         return bool(told[k]) and all(
             t * real[k] == r * told[k] for t, r in zip(told, real, strict=True)
