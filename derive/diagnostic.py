@@ -57,19 +57,20 @@ class Rejected(Exception):  # noqa: N818  (a verdict, not a failure of the progr
 
 def render(diagnostic: Diagnostic, source: Source) -> str:
     """Return the message with file, line, column, the source line and carets under the fault."""
-    head = f"{diagnostic.severity.value}: {_printable(diagnostic.message)}"
+    head = f"{diagnostic.severity.value}: {printable(diagnostic.message)}"
+    name = printable(source.name)
     lines = []
     if diagnostic.span is None:
-        lines.append(f"{source.name}: {head}")
+        lines.append(f"{name}: {head}")
     else:
         line, column = source.position(diagnostic.span.start)
-        lines.append(f"{source.name}:{line}:{column}: {head}")
+        lines.append(f"{name}:{line}:{column}: {head}")
         lines.extend(_snippet(diagnostic.span, source))
     for note in diagnostic.notes:
         line, column = source.position(note.span.start)
-        lines.append(f"  {source.name}:{line}:{column}: {_printable(note.message)}")
+        lines.append(f"  {name}:{line}:{column}: {printable(note.message)}")
         lines.extend(_snippet(note.span, source))
-    lines.extend(f"  hint: {_printable(hint)}" for hint in diagnostic.hints)
+    lines.extend(f"  hint: {printable(hint)}" for hint in diagnostic.hints)
     return "\n".join(lines)
 
 
@@ -85,15 +86,18 @@ def _snippet(span: Span, source: Source) -> list[str]:
     if len(text) > _WINDOW:
         start = max(0, min(column - 1 - _WINDOW // 3, len(text) - _WINDOW))
         length = min(length, start + _WINDOW - column + 1)
-    shown = _printable(text[start : start + _WINDOW].replace("\t", " "))
-    before = _width(_printable(text[start : column - 1].replace("\t", " ")))
-    marked = max(1, _width(_printable(text[column - 1 : column - 1 + length])))
+    shown = printable(text[start : start + _WINDOW].replace("\t", " "))
+    before = _width(printable(text[start : column - 1].replace("\t", " ")))
+    marked = max(1, _width(printable(text[column - 1 : column - 1 + length])))
     gutter = f"{number:>5} | "
     return [gutter + shown, " " * (len(gutter) - 2) + "| " + " " * before + "^" * marked]
 
 
-def _printable(text: str) -> str:
-    """Replace control characters, so that a file cannot drive the reader's terminal."""
+def printable(text: str) -> str:
+    """Return text on one line that cannot drive a terminal, nor turn the words around it.
+
+    Control characters, line ends too, and what sets the direction of text are replaced.
+    """
     return "".join("\N{REPLACEMENT CHARACTER}" if category(c)[0] == "C" else c for c in text)
 
 

@@ -9,6 +9,7 @@ from derive.analysis.answers import derive
 from derive.analysis.by_reduction import Irreducible, methods_for
 from derive.analysis.comparison import compare
 from derive.analysis.start import LongStart, begun
+from derive.bounds import MOST_LOOPS
 from derive.checker.comparison import check_comparison
 from derive.checker.kernel import check
 from derive.circuit.elaborate import load
@@ -152,9 +153,22 @@ def _refuse_transients(circuit: Circuit) -> None:
         raise Rejected([Diagnostic("not-solved-yet", told, circuit.span_of(dependent[0]), (hint,))])
 
 
+def _refuse_many_loops(circuit: Circuit) -> None:
+    """Refuse what would take minutes to be solved, and hours to be read."""
+    loops = len(circuit.branches) - len(circuit.nodes) + 1
+    if loops > MOST_LOOPS:
+        told = (
+            f"the circuit has {loops} independent loops; {MOST_LOOPS} are the most that are "
+            "solved by Kirchhoff's rules"
+        )
+        hint = "a derivation of that size could not be read; solve a piece of the circuit"
+        raise Rejected([Diagnostic("too-many-loops", told, None, (hint,))])
+
+
 def _refuse_tests(circuit: Circuit) -> None:
     """Refuse a resistance where no circuit with a test source has a solution."""
     for tested in circuit.tested:
+        _refuse_many_loops(tested.circuit)
         report = solvability(tested.circuit)
         if report is None:
             continue
@@ -184,6 +198,7 @@ def _within_bounds(
     circuit: Circuit, options: Options, *, numbers_will_do: bool
 ) -> tuple[Options, tuple[Diagnostic, ...]]:
     """Say beforehand how long the formulas would be; numbers go first where that is too long."""
+    _refuse_many_loops(circuit)
     if options.numbers_first:
         return options, ()
     terms = count_terms(circuit)

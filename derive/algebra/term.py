@@ -264,6 +264,32 @@ def symbols(term: Term) -> Iterator[Symbol]:
         yield from symbols(child)
 
 
+def without_zeros(term: Term) -> Term:
+    """Return the term without what is zero because something in it is the number 0.
+
+    >>> r, i = resistance("R1"), current("I1")
+    >>> without_zeros(Sum((Product((r, ZERO)), i))) == i
+    True
+    """
+    match term:
+        case Negative(inner):
+            kept = without_zeros(inner)
+            return ZERO if kept == ZERO else negate(kept)
+        case Sum(terms):
+            return total(tuple(t for t in map(without_zeros, terms) if t != ZERO))
+        case Product(factors):
+            parts = tuple(map(without_zeros, factors))
+            return ZERO if ZERO in parts else Product(parts)
+        case Quotient(numerator, denominator):
+            above = without_zeros(numerator)
+            return ZERO if above == ZERO else Quotient(above, denominator)
+        case Power(base, exponent):
+            below = without_zeros(base)
+            return ZERO if below == ZERO else Power(below, exponent)
+        case _:
+            return term
+
+
 def replace(term: Term, values: Mapping[Symbol, Term]) -> Term:
     """Return the term with symbols replaced and nothing else changed."""
     match term:

@@ -82,7 +82,7 @@ def currents_by_reduction(
     builder.begin(Goal.GIVEN)
     letters = read_letters(circuit, builder, numbers=False) if before is None else before.letters
     builder.begin(Goal.KNOWN)
-    still = {} if before is not None else still_currents(circuit, builder)
+    still = still_currents(circuit, builder) if before is None else before.still(circuit)
     builder.begin(Goal.REDUCTION)
     taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
     means = SIMPLE if reduces(circuit, SIMPLE) else ALL

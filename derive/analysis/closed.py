@@ -293,10 +293,11 @@ class _Forms:
 
     def _by_loop(self, symbol: Symbol, form: ClosedForm) -> Term | None:
         """Return the numerator grouped by loops; None where that is not the same numerator."""
-        if self._shares is None:
-            return None
-        branch = next(k for k, b in enumerate(self._circuit.branches) if b.current == symbol)
         found = self._shares
+        currents = [branch.current for branch in self._circuit.branches]
+        if found is None or symbol not in currents:  # a dependent source is no current
+            return None
+        branch = currents.index(symbol)
         value, terms = self._ring.zero, []
         for share in found.loop_shares(branch):
             if not all(battery in self._ring for battery, _ in share.emfs):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from derive.algebra.term import Equation, Symbol, Term, symbols
+from derive.algebra.term import Equation, Symbol, Term, symbols, without_zeros
 from derive.algebra.term import replace as put_in
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.law_fraction import fraction_of_law
@@ -59,6 +59,7 @@ def formula_of(found: Currents, builder: Builder, rule: StepId) -> StepId:
     right = fraction_of_law(found, law)
     if right is None:
         right = put_in(law.right, {s: builder.equation(k).right for s, k in used.items()})
+        right = without_zeros(right)
     return builder.add(
         BackSubstitute(
             premise=rule,

@@ -82,7 +82,7 @@ def put_values(
                 conclusion=Equation(law.left, shown),
             )
         )
-    if not known.numeric or next(symbols(shown), None) is not None:
+    if next(symbols(shown), None) is not None:
         return rule  # some letter is left
     exact = constant(Ring(()).poly(shown).constant_value, law.left.dimension)
     if exact == shown:

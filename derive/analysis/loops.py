@@ -46,6 +46,10 @@ def choose_loops(circuit: Circuit) -> LoopChoice:
 
     Raises DependentLoops when the author's loops are not independent of each other.
     """
+    return _chosen(circuit, short=True)
+
+
+def _chosen(circuit: Circuit, *, short: bool) -> LoopChoice:
     wanted = loop_count(circuit)
     chosen = _author_loops(circuit)
     basis = _Basis()
@@ -53,9 +57,7 @@ def choose_loops(circuit: Circuit) -> LoopChoice:
         basis.add(_mask(loop))
     windows = False
     if not chosen and len(circuit.nodes) == 2 and not _self_loops(circuit):
-        passed = [k for k in window_order(circuit) if not circuit.branches[k].sources]
-        chosen = [_between(circuit, a, b) for a, b in pairwise(passed)]
-        windows = True
+        chosen, windows = _between_two(circuit, short=short)
         for loop in chosen:
             basis.add(_mask(loop))
     candidates = sorted(_candidates(circuit), key=lambda loop: _score(circuit, loop))
@@ -70,6 +72,15 @@ def choose_loops(circuit: Circuit) -> LoopChoice:
     return LoopChoice(
         tuple(directed[:wanted]), None if check is None else _directed(circuit, check), windows
     )
+
+
+def _between_two(circuit: Circuit, *, short: bool) -> tuple[list[Loop], bool]:
+    """Return the loops of branches that join the same two nodes; whether they are windows."""
+    passed = [k for k in window_order(circuit) if not circuit.branches[k].sources]
+    for bare in passed if short else ():
+        if not circuit.branches[bare].resistances:
+            return [_between(circuit, bare, k) for k in passed if k != bare], False
+    return [_between(circuit, a, b) for a, b in pairwise(passed)], True
 
 
 def window_order(circuit: Circuit) -> tuple[int, ...]:
@@ -270,6 +281,6 @@ def _directed(circuit: Circuit, loop: Loop) -> Loop:
 def windows(circuit: Circuit) -> tuple[Loop, ...]:
     """Return the loops that become windows of the figure."""
     try:
-        return choose_loops(circuit).loops
+        return _chosen(circuit, short=False).loops
     except DependentLoops:  # said of the solution; the figure does without them
         return ()

@@ -26,7 +26,8 @@ from derive.algebra.term import (
 from derive.analysis.equations import Collected
 from derive.analysis.expressions import by_battery, minus, row_equation, scaled
 from derive.analysis.letters import Letters, letters_dimension
-from derive.analysis.named_plan import NamedPlan, NamedRow, Naming, plan_with_names
+from derive.analysis.named_plan import NamedPlan, plan_with_names
+from derive.analysis.naming import NamedRow, Naming
 from derive.derivation.algebra import Combine, Define, Isolate, Scaled
 from derive.derivation.builder import Builder
 from derive.derivation.goal import Goal
@@ -50,12 +51,14 @@ MOST_UNKNOWNS = 7
 def names_fit(letters: Letters, collected: Collected) -> bool:
     """Tell whether an elimination with names is worth writing.
 
-    Numbers with units among the letters would leave the units of the names open.
+    Numbers with units among the letters would leave the units of the names open; and where each
+    equation holds one unknown there is nothing to eliminate.
     """
     pure = all(sum(m) == 1 for p in letters.images.values() for m in p.monomials())
     if collected.controls or collected.forms.dependent or collected.forms.sought:
         return False
-    return pure and 3 <= len(collected.unknowns) <= MOST_UNKNOWNS
+    coupled = any(sum(map(bool, row.coefficients)) > 1 for row in collected.rows)
+    return pure and coupled and 3 <= len(collected.unknowns) <= MOST_UNKNOWNS
 
 
 def eliminate_with_names(
@@ -71,10 +74,11 @@ def eliminate_with_names(
     zero when the numbers are put in.
     """
     plan = plan_with_names(letters, collected, first, zeros)
-    return None if plan is None else _write(plan, collected, builder)
+    return None if plan is None else carry_out_named(plan, collected, builder)
 
 
-def _write(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElimination:
+def carry_out_named(plan: NamedPlan, collected: Collected, builder: Builder) -> NamedElimination:
+    """Write the steps of a plan."""
     unknowns = collected.unknowns
     definitions: dict[Symbol, StepId] = {}
 

@@ -11,56 +11,20 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import islice
 
-from derive.algebra.dimension import AMPERE, VOLT, Dimension
+from derive.algebra.dimension import VOLT
 from derive.algebra.laplace import laplace
-from derive.algebra.name import natural_key, unused_name
-from derive.algebra.polynomial import Poly, Ring
-from derive.algebra.term import (
-    Symbol,
-    SymbolKind,
-    auxiliary,
-)
+from derive.algebra.polynomial import Poly
+from derive.algebra.term import Symbol, SymbolKind
 from derive.analysis.equations import Collected
 from derive.analysis.letters import Letters, letters_dimension
-from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate, row_weight, weight
+from derive.analysis.marks import found_weight, multiplier_weight, row_weight, source_weight
+from derive.analysis.naming import Named, NamedRow, Namer, Naming, extended, in_ring, ring_of
+from derive.analysis.plan import Combination, Elimination, LinearRow, eliminate
 
 _EXACT = 3
-_BEAM = 30
+_BEAM = 8
 """Beyond `_EXACT` unknowns only the best states of each level are kept."""
-
-_COEFFICIENTS = "abcdfghk"
-_SOURCES = "euvwxyz"
-"""First letters of the names for coefficients and for right sides, by level."""
-
-
-@dataclass(frozen=True, slots=True)
-class NamedRow:
-    """Σ coefficient · unknown = right, in letters and names."""
-
-    row: LinearRow
-    unit: Dimension
-    """Dimension of the right side."""
-
-    @property
-    def coefficient(self) -> Dimension:
-        """Dimension of the coefficients."""
-        return self.unit / AMPERE
-
-
-@dataclass(frozen=True, slots=True)
-class Naming:
-    """A name and what it stands for."""
-
-    symbol: Symbol
-    value: Poly
-    """In the letters and names that came before."""
-
-    @property
-    def is_bare(self) -> bool:
-        """Whether it stands for a sum of letters alone; such sums may be written out again."""
-        return all(s.kind is not SymbolKind.AUXILIARY for s in self.value.symbols)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +60,14 @@ class _State:
     point: Mapping[Symbol, Fraction]
     """The test point: positive resistances, and the names made of them."""
 
+    @property
+    def sets(self) -> _Sets:
+        return self.open, self.left
+
+
+_Sets = tuple[tuple[int, ...], tuple[int, ...]]
+"""The equations that are still open, and the unknowns still in them."""
+
 
 @dataclass(frozen=True, slots=True)
 class NamedPlan:
@@ -125,6 +97,23 @@ def plan_with_names(
     return None if best is None else NamedPlan(start.names, start.rows, best.path)
 
 
+def named_plan(
+    letters: Letters, collected: Collected, choices: Iterable[Elimination]
+) -> NamedPlan | None:
+    """Return the plan with these eliminations; None where one divides by what may vanish."""
+    taken = {s.name for s in (*letters.images, *collected.unknowns)}
+    start = _start(collected, taken)
+    divisors = _Divisors(letters, collected.rows, ())
+    state = start
+    for level, choice in enumerate(choices, 1):
+        if not state.rows[choice.pivot].row.coefficients[choice.unknown]:
+            return None
+        if not divisors.safe(state, choice):
+            return None
+        state = _apply(state, choice, level, taken)
+    return NamedPlan(start.names, start.rows, state.path)
+
+
 def _start(collected: Collected, taken: set[str]) -> _State:
     rows = tuple(NamedRow(row, VOLT) for row in collected.rows)
     everything = tuple(range(len(rows)))
@@ -133,78 +122,10 @@ def _start(collected: Collected, taken: set[str]) -> _State:
     return _named(_State(0, rows, everything, everything, (), (), point), everything, 0, taken)
 
 
-class _Namer:
-    """Gives each sum of one level a name, the same sum the same name."""
-
-    def __init__(
-        self,
-        level: int,
-        taken: set[str],
-        known: Iterable[Naming],
-        point: Mapping[Symbol, Fraction],
-    ) -> None:
-        self.level = level
-        self.point = point
-        self.taken = taken
-        self.sums = {n.symbol: n.value for n in known if n.is_bare}
-        self.made: dict[Poly, Symbol] = {}
-        self.names: list[Naming] = []
-
-    def coefficient(self, poly: Poly, unit: Dimension) -> Poly | _Named:
-        return poly if len(poly) < 2 else self._name(poly, unit, _COEFFICIENTS)
-
-    def source(self, poly: Poly, unit: Dimension) -> Poly | _Named:
-        # E1 − E2 on the right of a loop equation is short enough.
-        least = 2 if self.level else 3
-        return poly if len(poly) < least else self._name(poly, unit, _SOURCES)
-
-    def _name(self, poly: Poly, unit: Dimension, stock: str) -> _Named:
-        bare = self._expanded(poly)
-        size = -bare if self._is_negative(bare) else bare
-        if size not in self.made:
-            letter = stock[self.level]
-            count = 1 + sum(naming.symbol.name.startswith(letter) for naming in self.names)
-            symbol = auxiliary(unused_name(f"{letter}{count}", self.taken), unit)
-            self.made[size] = symbol
-            self.names.append(Naming(symbol, size))
-        return _Named(self.made[size], size != bare)
-
-    def _is_negative(self, poly: Poly) -> bool:
-        """Tell the sign: that of all terms, or else that of a coefficient at the test point."""
-        signs = {c > 0 for c in poly.coefficients()}
-        if len(signs) == 1:
-            return signs == {False}
-        if not self.point.keys() >= set(poly.symbols):
-            return False  # it holds emfs, whose signs are not known
-        return poly.evaluate(self.point) < 0
-
-    def _expanded(self, poly: Poly) -> Poly:
-        """Return R6 for R5 + R6 − R5: with sums of letters written out, where that gets shorter."""
-        if len({c > 0 for c in poly.coefficients()}) == 1:
-            return poly
-        letters = {s for s in poly.symbols if s not in self.sums}
-        letters.update(s for n in poly.symbols if n in self.sums for s in self.sums[n].symbols)
-        ring = Ring(sorted(letters, key=_written_order))
-        images = {
-            s: self.sums[s].compose({}, ring) if s in self.sums else ring.symbol(s)
-            for s in poly.symbols
-        }
-        bare = poly.compose(images, ring)
-        return bare if bare and len(bare) <= len(poly) else poly
-
-
-@dataclass(frozen=True, slots=True)
-class _Named:
-    """A name in place of a sum, perhaps with the opposite sign."""
-
-    symbol: Symbol
-    opposite: bool
-
-
 def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str]) -> _State:
     """Give a name to every sum in some rows; on level 0 short right sides stay as they are."""
-    namer = _Namer(level, taken, state.names, state.point)
-    entries: dict[int, tuple[Poly | _Named, ...]] = {}
+    namer = Namer(level, taken, state.names, state.point)
+    entries: dict[int, tuple[Poly | Named, ...]] = {}
     for number in state.open:
         named_row = state.rows[number]
         row = named_row.row
@@ -214,46 +135,18 @@ def _named(state: _State, numbers: tuple[int, ...], level: int, taken: set[str])
             entries[number] = (*left, namer.source(row.right, named_row.unit))
         else:
             entries[number] = (*row.coefficients, row.right)
-    ring = _ring(entry for row in entries.values() for entry in row)
+    ring = ring_of(entry for row in entries.values() for entry in row)
     rows = list(state.rows)
     for number, row_entries in entries.items():
-        polys = tuple(_in_ring(entry, ring) for entry in row_entries)
+        polys = tuple(in_ring(entry, ring) for entry in row_entries)
         rows[number] = NamedRow(LinearRow(polys[:-1], polys[-1]), rows[number].unit)
     return replace(
         state,
-        cost=state.cost + sum(2 + weight(found.value) for found in namer.names),
+        cost=state.cost + sum(2 + source_weight(found.value) for found in namer.names),
         rows=tuple(rows),
         names=(*state.names, *namer.names),
-        point=_extended(state.point, namer.names),
+        point=extended(state.point, namer.names),
     )
-
-
-def _extended(
-    point: Mapping[Symbol, Fraction], names: Iterable[Naming]
-) -> Mapping[Symbol, Fraction]:
-    found = dict(point)
-    for naming in names:
-        if found.keys() >= set(naming.value.symbols):
-            found[naming.symbol] = naming.value.evaluate(found)
-    return found
-
-
-def _in_ring(entry: Poly | _Named, ring: Ring) -> Poly:
-    if isinstance(entry, Poly):
-        return entry.compose({}, ring)
-    return -ring.symbol(entry.symbol) if entry.opposite else ring.symbol(entry.symbol)
-
-
-def _ring(entries: Iterable[Poly | _Named]) -> Ring:
-    """Return a ring for the letters and names that are held, the letters first."""
-    held: dict[Symbol, None] = {}
-    for entry in entries:
-        held.update(dict.fromkeys(entry.symbols if isinstance(entry, Poly) else (entry.symbol,)))
-    return Ring(sorted(held, key=_written_order))
-
-
-def _written_order(symbol: Symbol) -> tuple[bool, tuple[tuple[int, int, str], ...]]:
-    return (symbol.kind is SymbolKind.AUXILIARY, natural_key(symbol.name))
 
 
 class _Divisors:
@@ -267,10 +160,11 @@ class _Divisors:
         self._rows = rows
         self._known: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
 
-    def safe(self, state: _State) -> bool:
-        """Tell whether the last pivot of a state is sure not to be zero."""
-        numbers = tuple(sorted(set(range(len(self._rows))) - set(state.open)))
-        columns = tuple(sorted(set(range(len(self._rows))) - set(state.left)))
+    def safe(self, state: _State, choice: Elimination) -> bool:
+        """Tell whether the next pivot of a state is sure not to be zero."""
+        size = range(len(self._rows))
+        numbers = tuple(k for k in size if k not in state.open or k == choice.pivot)
+        columns = tuple(k for k in size if k not in state.left or k == choice.unknown)
         if (numbers, columns) not in self._known:
             chosen = [[self._rows[k].coefficients[c] for c in columns] for k in numbers]
             minor = laplace(chosen, self._ring)
@@ -286,18 +180,43 @@ def _cannot_vanish(poly: Poly) -> bool:
 def _best(
     state: _State, divisors: _Divisors, first: tuple[int, ...], taken: set[str]
 ) -> _State | None:
-    """Search the orders of elimination level by level for the one with the least to write."""
+    """Search the orders of elimination level by level for the one with the least to write.
+
+    Of the ways that remove the same unknowns by the same equations the cheapest is kept. The order
+    of the file is always among those that are tried.
+    """
     size = len(state.rows)
     width = 10**6 if size <= _EXACT else _BEAM if size <= 6 else 4
     level = [state]
+    plain: _State | None = None if first else state
     for depth in range(size):
         wanted = first[depth] if depth < len(first) else None
-        following = [s for old in level for s in _successors(old, wanted, depth + 1, taken)]
-        following.sort(key=lambda s: (s.cost, _order(s)))
-        level = list(islice(filter(divisors.safe, following), width))
-        if not level:
+        following: dict[_Sets, _State] = {}
+        for old in level:
+            for choice in _choices(old, wanted, divisors):
+                new = _apply(old, choice, depth + 1, taken)
+                known = following.get(new.sets)
+                if known is None or (new.cost, _order(new)) < (known.cost, _order(known)):
+                    following[new.sets] = new
+        if not following:
             return None
+        ranked = sorted(following.values(), key=lambda s: (s.cost, _order(s)))
+        level = ranked[:width]
+        if plain is not None:
+            plain = _in_file_order(plain, following)
+            if plain is not None and plain not in level:
+                level.append(plain)
     return level[0]
+
+
+def _in_file_order(state: _State, following: Mapping[_Sets, _State]) -> _State | None:
+    """Return what the first unknown and the first equation that holds it lead to."""
+    unknown, *left = state.left
+    for pivot in state.open:
+        if state.rows[pivot].row.coefficients[unknown]:
+            still = tuple(k for k in state.open if k != pivot)
+            return following.get((still, tuple(left)))
+    return None
 
 
 def _order(state: _State) -> tuple[tuple[int, int], ...]:
@@ -305,19 +224,20 @@ def _order(state: _State) -> tuple[tuple[int, int], ...]:
     return tuple((-move.choice.unknown, move.choice.pivot) for move in state.path)
 
 
-def _successors(state: _State, wanted: int | None, level: int, taken: set[str]) -> Iterator[_State]:
+def _choices(state: _State, wanted: int | None, divisors: _Divisors) -> Iterator[Elimination]:
     for unknown in state.left:
         if wanted is not None and wanted in state.left and unknown != wanted:
             continue
         for pivot in state.open:
-            if state.rows[pivot].row.coefficients[unknown]:
-                yield _apply(state, Elimination(unknown, pivot), level, taken)
+            choice = Elimination(unknown, pivot)
+            held = state.rows[pivot].row.coefficients[unknown]
+            if held and divisors.safe(state, choice):
+                yield choice
 
 
 def _apply(state: _State, choice: Elimination, level: int, taken: set[str]) -> _State:
     pivot = state.rows[choice.pivot]
-    lead = pivot.row.coefficients[choice.unknown]
-    cost = row_weight(pivot.row) + (0 if lead in (1, -1) else 2 * weight(lead))
+    cost = found_weight(pivot.row, choice.unknown)
     rows, made = list(state.rows), []
     for number in state.open:
         old = state.rows[number]
@@ -328,7 +248,7 @@ def _apply(state: _State, choice: Elimination, level: int, taken: set[str]) -> _
         new = NamedRow(own.row, old.unit * letters_dimension(above) / letters_dimension(below))
         rows[number] = new
         made.append(Made(number, own, new, (old, pivot)))
-        cost += sum(weight(m) for m in (own.own[0], own.pivot[0]) if m not in (1, -1))
+        cost += multiplier_weight(own.own) + multiplier_weight(own.pivot)
     bare = replace(
         state,
         cost=state.cost + cost,

@@ -21,7 +21,8 @@ from derive.algebra.term import (
 from derive.analysis.equations import Collected, in_order
 from derive.analysis.expressions import by_battery, minus, row_equation, scaled
 from derive.analysis.letters import Letters
-from derive.analysis.plan import LinearRow, best_plan, eliminate
+from derive.analysis.number_plan import best_plan
+from derive.analysis.plan import Elimination, LinearRow, eliminate
 from derive.analysis.sought import sought_unknowns
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import BackSubstitute, Combine, Isolate, Scaled
@@ -31,11 +32,18 @@ from derive.derivation.step_id import StepId
 
 
 def solve_numbers(circuit: Circuit, collected: Collected, builder: Builder) -> dict[Symbol, StepId]:
-    """Eliminate as planned and substitute back."""
-    rows, steps = list(collected.rows), list(collected.steps)
+    """Eliminate by the best plan and substitute back. Raises plan.Singular."""
     unknowns = collected.unknowns
     first = tuple(unknowns.index(s) for s in circuit.choices.eliminate if s in unknowns)
-    plan = best_plan(collected.rows, first)
+    return carry_out(best_plan(collected.rows, first), collected, builder)
+
+
+def carry_out(
+    plan: tuple[Elimination, ...], collected: Collected, builder: Builder
+) -> dict[Symbol, StepId]:
+    """Write the steps of a plan and return where each unknown is found."""
+    rows, steps = list(collected.rows), list(collected.steps)
+    unknowns = collected.unknowns
     open_rows = set(range(len(rows)))
     for move in plan:
         open_rows.discard(move.pivot)

@@ -11,6 +11,9 @@ from derive.derivation.builder import Builder
 from derive.derivation.step import Round
 from derive.derivation.step_id import StepId
 
+MOST_OF_PERCENT = 9
+"""Decimals of a share: nobody reads more noughts before the first figure of a smaller one."""
+
 
 def rounded(builder: Builder, premise: StepId, figures: int, unit: Unit = Unit.SI) -> Round:
     """Round half away from zero to a number of significant figures, in the unit that suits."""
@@ -27,6 +30,8 @@ def rounded_value(
     value = exact / unit.size
     exponent = 0 if unit is Unit.PERCENT else prefix(value)
     decimals = max(0, figures - 1 - (magnitude(value) - exponent)) if value else 0
+    if unit is Unit.PERCENT:
+        decimals = min(decimals, MOST_OF_PERCENT)
     place = Fraction(10) ** (exponent - decimals)
     steps = int(abs(value) / place + Fraction(1, 2))
     rounded = steps * place * unit.size * (-1 if value < 0 else 1)

@@ -63,6 +63,11 @@ class Currents:
     definitions: tuple[StepId, ...]
     """The steps that name sub-expressions used in the formulas."""
 
+    def still(self, circuit: Circuit) -> dict[Symbol, StepId]:
+        """Return the steps that say of walks that no current can flow in them."""
+        known = {**self.formulas, **self.values}
+        return {b.current: known[b.current] for b in circuit.idle if b.current in known}
+
     def quantities(self, circuit: Circuit) -> dict[Symbol, StepId]:
         """Return the steps that tell the values of quantities: as given, or as found if sought."""
         found = {s: self.values.get(s, self.formulas.get(s)) for s in circuit.sought}

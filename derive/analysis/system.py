@@ -51,26 +51,24 @@ def choose_tree(circuit: Circuit, loops: tuple[Loop, ...]) -> TreeChoice:
     Currents the author wants eliminated become tree currents where that is possible, and junctions
     the author names keep their equation.
     """
-    best: tuple[tuple[int, ...], TreeChoice] | None = None
+    best: tuple[tuple[int, ...], tuple[int, ...]] | None = None
     omitted = _omitted(circuit)
     wanted = [branch.current for branch in circuit.branches]
     first = {wanted.index(symbol) for symbol in circuit.choices.eliminate if symbol in wanted}
     controls = _controls(circuit)
+    weighed = _Weighed(circuit, loops)
     for tree in islice(_spanning_trees(circuit), _MOST_TREES):
-        choice = _rooted(circuit, tree, omitted)
         missed = len(first - set(tree))
-        entangled = _entangled(circuit, choice, controls)
-        key = (
-            entangled,
-            min(missed, len(first)),
-            *_cost(circuit, loops, choice),
-            *choice.chords,
-        )
+        entangled = 0
+        if controls:
+            entangled = _entangled(circuit, _rooted(circuit, tree, omitted), controls)
+        chords = tuple(k for k in range(len(circuit.branches)) if k not in tree)
+        key = (entangled, min(missed, len(first)), *weighed.cost(tree, chords), *chords)
         if best is None or key < best[0]:
-            best = (key, choice)
+            best = (key, tree)
     if best is None:
         raise ValueError("the circuit is not connected")
-    return best[1]
+    return _rooted(circuit, best[1], omitted)
 
 
 _Controls = dict[Symbol, tuple[frozenset[int], frozenset[Symbol]]]
@@ -193,15 +191,53 @@ def _rooted(circuit: Circuit, tree: tuple[int, ...], root: str) -> TreeChoice:
     return TreeChoice(root, tuple(order), chords, table, sources, given)
 
 
-def _cost(circuit: Circuit, loops: tuple[Loop, ...], choice: TreeChoice) -> tuple[int, int]:
-    """Return (symbols in the collected loop equations, terms of the isolated currents)."""
-    symbols = 0
-    for loop in loops:
-        for chord in range(len(choice.chords)):
-            inside = 0
-            for hop in loop.hops:
-                if choice.flows[hop.branch][chord]:
-                    inside += len(circuit.branches[hop.branch].resistances)
-            symbols += inside + (1 if inside else 0)
-    terms = sum(abs(f) for flow in choice.flows for f in flow)
-    return symbols, terms
+class _Weighed:
+    """Counts what a tree leaves to write; sets of branches are bits of a number."""
+
+    def __init__(self, circuit: Circuit, loops: tuple[Loop, ...]) -> None:
+        sizes = [len(branch.resistances) for branch in circuit.branches]
+        self._ends = [(branch.tail, branch.head) for branch in circuit.branches]
+        loop_sets = [sum(1 << hop.branch for hop in loop.hops) for loop in loops]
+        # The branches of each loop with at least one resistance, with at least two, and so on.
+        self._layers = [
+            [
+                loop & sum(1 << k for k, size in enumerate(sizes) if size >= least)
+                for least in range(1, max(sizes, default=0) + 1)
+            ]
+            for loop in loop_sets
+        ]
+
+    def cost(self, tree: tuple[int, ...], chords: tuple[int, ...]) -> tuple[int, int]:
+        """Return (symbols in the collected loop equations, terms of the isolated currents)."""
+        ways = self._ways(tree)
+        symbols = terms = 0
+        for chord in chords:
+            tail, head = self._ends[chord]
+            # The current of a chord flows in the branches of the loop that it closes with the tree.
+            around = 1 << chord | (ways.get(tail, 0) ^ ways.get(head, 0))
+            terms += around.bit_count()
+            for layers in self._layers:
+                before = symbols
+                for layer in layers:
+                    symbols += (layer & around).bit_count()
+                symbols += symbols > before
+        return symbols, terms
+
+    def _ways(self, tree: tuple[int, ...]) -> dict[str, int]:
+        """Return for each node the branches of the tree that lead there from one node."""
+        near: dict[str, list[tuple[int, str]]] = {}
+        for index in tree:
+            tail, head = self._ends[index]
+            near.setdefault(tail, []).append((index, head))
+            near.setdefault(head, []).append((index, tail))
+        if not near:
+            return {}
+        start = next(iter(near))
+        ways = {start: 0}
+        queue = [start]
+        for here in queue:
+            for index, there in near[here]:
+                if there not in ways:
+                    ways[there] = ways[here] | 1 << index
+                    queue.append(there)
+        return ways

@@ -80,13 +80,16 @@ def answer_by_test_source(
     answered = next(s for s in derivation.steps if isinstance(s, Conclude) and s.question == wanted)
     formula: StepId | None = None
     value: StepId | None = None
+    partly: StepId | None = None
     if answered.formula is not None:
         right = _over_source(derivation, answered.formula, tested)
         step = BySource(
             question=question, derivation=derivation, conclusion=Equation(symbol, right)
         )
         formula = builder.add(step)
-        value = Workings(given, builder, taken, digits).value(formula)
+        workings = Workings(given, builder, taken, digits)
+        value = workings.value(formula)
+        partly = None if value is not None else workings.put_in(formula)
     else:
         assert answered.value is not None
         number = Ring(()).poly(derivation.equation(answered.value).right).constant_value
@@ -101,7 +104,7 @@ def answer_by_test_source(
             question=question,
             symbol=symbol,
             formula=formula,
-            value=value,
+            value=partly if value is None else value,
             rounded=None if value is None else builder.add(rounded(builder, value, digits)),
         )
     )

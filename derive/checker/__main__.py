@@ -288,9 +288,9 @@ class State:
         for k in cited:
             letters = self.letters(self.rule(k, name)[1], self.names)
         if line["formula"] is not None:
-            put_in = value is None and line["formula"] not in self.resting
-            free = put_in or line["formula"] in self.free
-            require(free, "the formula holds for some values only")
+            # Values may have been put in, but no exchange may rest on them.
+            rests = line["formula"] in self.resting
+            require(not rests, "the formula holds for some values only")
         known = {s for s, term in self.circuit["values"].items() if not symbols(term)}
         known |= self.world.following.union(self.circuit["sought"])
         require(not letters & known, "the values are not put in")

@@ -34,6 +34,7 @@ from derive.checker import laws, naming
 from derive.checker.evaluation import dimension, occurring, residue
 from derive.checker.ledger import Ledger, is_closed, made_of, read_rules, require
 from derive.checker.polynomial import Expansion, Refused
+from derive.checker.rounding import MOST_EXPONENT
 from derive.circuit.elements import Capacitor
 from derive.circuit.valuation import Initial, Tie
 from derive.derivation.course import Course, CourseAt, CourseOf, InitialVoltage, RoundedCourse
@@ -234,7 +235,7 @@ def course_at(ledger: Ledger, step: CourseAt) -> None:
     told = _cited(ledger, step.course)
     last, change, _ = _numbers(told.conclusion, told.time)
     ends = [last + change * bound for bound in _decayed(step.time_constants)]
-    in_range = step.unit_exponent % 3 == 0 and abs(step.unit_exponent) <= 30
+    in_range = step.unit_exponent % 3 == 0 and abs(step.unit_exponent) <= MOST_EXPONENT
     require(in_range and 0 <= step.decimals <= 100, "no unit has this prefix")
     place = Fraction(10) ** (step.unit_exponent - step.decimals)
     require((step.rounded / place).denominator == 1, "it has more digits than it says")

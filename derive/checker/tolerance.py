@@ -26,6 +26,7 @@ from derive.checker.box import (
 from derive.checker.dual import Dual
 from derive.checker.ledger import Ledger, read_rule, require
 from derive.checker.polynomial import Expansion, Refused
+from derive.checker.rounding import MOST_EXPONENT
 from derive.circuit.question import AskLoadingError, AskResistance
 from derive.derivation.further import Efficiency, Largest, Lasts, OverTime
 from derive.derivation.laws import (
@@ -419,6 +420,6 @@ def _check_nearest(shown: Fraction, exact: Fraction, place: Fraction) -> None:
 
 
 def _place(exponent: int, decimals: int) -> Fraction:
-    in_range = exponent % 3 == 0 and abs(exponent) <= 30
+    in_range = exponent % 3 == 0 and abs(exponent) <= MOST_EXPONENT
     require(in_range and 0 <= decimals <= 100, "no unit has this prefix")
     return Fraction(10) ** (exponent - decimals)

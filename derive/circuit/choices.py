@@ -54,9 +54,10 @@ def read_choices(
                 methods.append(statement)
             case _:
                 pass
-    if graph is not None and last_junction is not None and len(junctions) == len(graph.nodes):
+    all_of_them = graph is not None and junctions and len(junctions) == len(graph.nodes)
+    if all_of_them and last_junction is not None:
         junctions.popitem()
-        _warn_of_every_junction(last_junction, len(graph.nodes), complaints)
+        _warn_of_every_junction(last_junction, len(junctions) + 1, complaints)
     every = graph is not None and eliminate and len(eliminate) == _unknowns(graph)
     if every and last_current is not None:
         eliminate.popitem()

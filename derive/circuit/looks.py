@@ -8,6 +8,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import TypeVar
 
+from derive.bounds import LONGEST_STATEMENT, LONGEST_TITLE
 from derive.circuit.appearance import BatterySymbol, BridgeShape, EmfSymbol, Looks, ResistorSymbol
 from derive.circuit.complaints import Complaints
 from derive.circuit.figures import MOST as MOST_FIGURES
@@ -60,6 +61,7 @@ def said_once(statements: Iterable[Statement], complaints: Complaints) -> Said:
                 settings[kind] = statement
             case Words(kind=sort) if _first(sort.value, statement.span, seen, complaints):
                 words[sort] = statement
+                _check_length(statement, complaints)
             case Figures() if _first("figures", statement.span, seen, complaints):
                 figures = statement
             case Ground() if _first("ground", statement.span, seen, complaints):
@@ -67,6 +69,19 @@ def said_once(statements: Iterable[Statement], complaints: Complaints) -> Said:
             case _:
                 pass
     return Said(settings, words, figures, ground)
+
+
+def _check_length(said: Words, complaints: Complaints) -> None:
+    most = LONGEST_STATEMENT if said.kind is WordsKind.STATEMENT else LONGEST_TITLE
+    length = len(said.text.text)
+    if length > most:
+        noun = "statement" if said.kind is WordsKind.STATEMENT else "title"
+        complaints.error(
+            "words-too-long",
+            f"the {noun} has {length} characters; {most} are the most",
+            said.span,
+            "shorten it; what is long to tell can stand in the text that holds the solution",
+        )
 
 
 def _first(what: str, span: Span, seen: dict[str, Span], complaints: Complaints) -> bool:

@@ -31,7 +31,7 @@ from derive.language.syntax import (
 from derive.source import Span
 
 LONGEST_NAME = 40
-MOST_PARTS = 400
+MOST_PARTS = 200
 MOST_POINTS = 1000
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from typing import NoReturn
 
 from derive.bounds import FIGURES, TERMS, WIDTHS
 from derive.cli.teaching import (
@@ -16,6 +17,7 @@ from derive.cli.teaching import (
     SUMMARY,
     TEACHING,
 )
+from derive.diagnostic import printable
 from derive.writers.mark import VERSION
 
 FORMATS = (
@@ -28,9 +30,17 @@ COMMANDS = ("solve", "draw", "formula", "engines", "complete")
 SHELLS = ("bash", "zsh", "tcsh")
 
 
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong in words that cannot drive a terminal."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print how the command is used and what is wrong, and end."""
+        super().error(printable(message))
+
+
 def parser() -> argparse.ArgumentParser:
     """Return what reads the command line."""
-    whole = argparse.ArgumentParser(
+    whole = _Parser(
         prog="loopwalk",
         description=SUMMARY,
         epilog=TEACHING,
@@ -73,7 +83,7 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _subcommand(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: argparse._SubParsersAction[_Parser],
     name: str,
     summary: str,
     description: str,
@@ -85,7 +95,7 @@ def _subcommand(
 
 
 def _bare_subcommand(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: argparse._SubParsersAction[_Parser],
     name: str,
     summary: str,
     description: str,

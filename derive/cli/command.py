@@ -12,13 +12,14 @@ import signal
 import sys
 import threading
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from derive.cli.arguments import COMMANDS, parser
 from derive.cli.status import BAD_USAGE, DONE, ENGINE_FAILED, INTERRUPTED
+from derive.diagnostic import printable
 
 if TYPE_CHECKING:
     from derive.cli.draw import Request as DrawRequest
@@ -33,7 +34,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         with _stopped_in_order():
             return _command(sys.argv[1:] if argv is None else argv)
     except KeyboardInterrupt:
-        print("loopwalk: stopped", file=sys.stderr)
+        _say("loopwalk: stopped")
         return INTERRUPTED
     except BrokenPipeError:
         # Whoever reads our output has had enough; the interpreter must not complain at its end.
@@ -42,8 +43,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     except Exception as fault:
         if os.environ.get("LOOPWALK_TRACEBACK"):
             raise
-        print(f"loopwalk: {_broken(fault)}", file=sys.stderr)
+        _say(f"loopwalk: {_broken(fault)}")
         return ENGINE_FAILED
+
+
+def _say(message: str) -> None:
+    """Tell the last words; they may be about a standard error that takes none."""
+    with suppress(OSError):
+        print(message, file=sys.stderr, flush=True)
 
 
 def _broken(fault: Exception) -> str:
@@ -84,6 +91,9 @@ def _command(argv: Sequence[str]) -> int:
     try:
         arguments = known.parse_args(argv)
     except SystemExit as end:  # argparse has printed its help, or what is wrong
+        file = next((a for a in argv if a.startswith("-") and Path(a).is_file()), None)
+        if end.code and file is not None:
+            print(f"  hint: for the file of this name write ./{printable(file)}", file=sys.stderr)
         return end.code if isinstance(end.code, int) else BAD_USAGE
     if arguments.command is None:
         known.print_help()
@@ -200,13 +210,15 @@ def _say_what_the_terminal_can() -> None:
 
 def _unknown_command(word: str) -> str:
     # argparse would list the commands and leave the commonest slip, no command at all, unsaid.
-    hint = f"loopwalk solve {word}" if Path(word).is_file() else "loopwalk --help"
+    hint = f"loopwalk solve {printable(word)}" if Path(word).is_file() else "loopwalk --help"
     return f"loopwalk: there is no command {word!r}; try: {hint}"
 
 
 def _wrong_combination(arguments: argparse.Namespace) -> str | None:
     if arguments.command not in ("solve", "draw"):
         return None
+    if not arguments.out:
+        return "--out needs the name of a folder; . is the one you are in"
     if arguments.watch and (arguments.out == "-" or "-" in arguments.files):
         return "--watch is for files and a folder, not for standard input or output"
     if arguments.out != "-":

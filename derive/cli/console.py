@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
+from derive.diagnostic import printable
+
 if TYPE_CHECKING:
     from rich.console import Console as RichConsole
     from rich.progress import Progress, TaskID
@@ -110,7 +112,7 @@ class Console(Voice):
     def start(self, text: str) -> None:
         """Begin the line of a file."""
         if self._progress:
-            self._write(text)
+            self._write(printable(text))
             self._open = True
 
     def add(self, word: str) -> None:
@@ -128,6 +130,7 @@ class Console(Voice):
     def say(self, message: str) -> None:
         """Print a message on lines of its own."""
         self.end()
+        message = "\n".join(map(printable, message.split("\n")))
         if self._rich is None:
             self._write(f"{message}\n")
         else:

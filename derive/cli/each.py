@@ -11,7 +11,7 @@ from derive.cli.console import Bar, Console, Heard, Notes, print_answers
 from derive.cli.record import Record
 from derive.cli.results import Built, Target
 from derive.cli.status import BAD_CIRCUIT, BAD_USAGE, DONE, ENGINE_FAILED
-from derive.cli.work import Work, guarded
+from derive.cli.work import Work, guarded, shown
 from derive.engines.ours import Ending
 
 _GRAVEST = (BAD_USAGE, BAD_CIRCUIT, ENGINE_FAILED, DONE)
@@ -56,7 +56,7 @@ def _once(name: str, found: Built, owners: dict[str, str], console: Console) -> 
         owner = owners.setdefault(written.path, name)
         if owner != name:
             console.complain(
-                f"{owner} and {name} were both written to {written.path}\n"
+                f"{shown(owner)} and {shown(name)} were both written to {shown(written.path)}\n"
                 "  hint: rename one of them, or give each a folder of its own with --out"
             )
             return replace(found, status=BAD_USAGE)
@@ -74,7 +74,7 @@ def _in_turn(work: Work, console: Console, jobs: int | None, *, rebuild: bool) -
     with console.progress(count) as bar:
         made = _made(work, left, console, bar, _at_once(jobs, len(left)))
         for number, name in enumerate(work.files, 1):
-            console.start(f"[{number}/{count}] {name} …")
+            console.start(f"[{number}/{count}] {shown(name)} …")
             found = there.get(name)
             if found is not None:
                 bar.advance()
@@ -129,7 +129,7 @@ def _summary(names: Sequence[str], built: Sequence[Built], seconds: float) -> st
     words += f", in {seconds:.1f} s"
     if engines:
         words += f"; pages by {' and '.join(sorted(engines))}"
-    lines = [words, *(f"  failed: {name}" for name in failed[:_MOST_NAMED])]
+    lines = [words, *(f"  failed: {shown(name)}" for name in failed[:_MOST_NAMED])]
     if len(failed) > _MOST_NAMED:
         lines.append(f"  failed: {len(failed) - _MOST_NAMED} more")
     return "\n".join(lines)
@@ -141,7 +141,9 @@ def gravest(statuses: list[int]) -> int:
 
 
 def _told_of_twins(one: str, other: str) -> str:
-    if one == other or (one != "-" and os.path.realpath(one) == os.path.realpath(other)):
+    same = one == other or (one != "-" and os.path.realpath(one) == os.path.realpath(other))
+    one, other = shown(one), shown(other)
+    if same:
         return f"{other} is named twice; both would be written to the same files"
     return (
         f"{one} and {other} would be written to the same files\n"

@@ -9,7 +9,7 @@ from derive.cli.console import Console, Voice
 from derive.cli.each import gravest
 from derive.cli.results import Built
 from derive.cli.status import DONE
-from derive.cli.work import guarded, with_circuit
+from derive.cli.work import guarded, shown, with_circuit
 from derive.options import Options
 from derive.source import Source
 
@@ -23,7 +23,7 @@ class Request:
 
     def build(self, name: str, voice: Voice) -> Built:
         """Print the formulas of one file."""
-        options = replace(self.options, announce=lambda words: voice.say(f"{name}: {words}"))
+        options = replace(self.options, announce=lambda words: voice.say(f"{shown(name)}: {words}"))
 
         def work(source: Source) -> Built:
             for line in pipeline.formula(source, options):
@@ -39,6 +39,6 @@ def formula(request: Request) -> int:
     statuses = []
     for name in request.files:
         if len(request.files) > 1:
-            print(f"# {name}")
+            print(f"# {shown(name)}")
         statuses.append(guarded(name, console, request.build).status)
     return gravest(statuses)

@@ -16,7 +16,7 @@ from multiprocessing.connection import wait
 from derive.cli.console import Bar, Console, Notes
 from derive.cli.results import Built
 from derive.cli.status import ENGINE_FAILED
-from derive.cli.work import Work, guarded
+from derive.cli.work import Work, guarded, shown
 
 _LOADED_ONCE = ["derive.pipeline", "derive.writers.latex"]
 """What takes long to import, and every process needs."""
@@ -96,5 +96,6 @@ def _result(name: str, future: Future[tuple[Notes, Built]]) -> tuple[Notes, Buil
         return future.result()
     except BrokenProcessPool:
         notes = Notes()
-        notes.complain(f"{name}: its process was killed from outside; run the command again")
+        told = "its process was killed from outside; run the command again"
+        notes.complain(f"{shown(name)}: {told}")
         return notes, Built(ENGINE_FAILED)

@@ -20,7 +20,7 @@ from derive.cli.console import Notes
 from derive.cli.results import Built, Written
 from derive.cli.status import DONE
 from derive.engines import cache as users
-from derive.engines.files import Unreadable, read
+from derive.engines.files import LARGEST, Unreadable, read
 
 _FOLDER = "made"
 _ENGINES = ("pdflatex", "lualatex", "latexmk", "tectonic")
@@ -75,7 +75,10 @@ class Record:
         users.clear(self._file.parent)
 
 
-def _digest(path: str) -> str:
+def _digest(path: str) -> str | None:
+    """Return what tells a file from others; None for one that is none of ours."""
+    if os.stat(path).st_size > LARGEST:
+        return None  # somebody put something else there
     return sha256(Path(path).read_bytes()).hexdigest()
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from derive.cli.console import Voice
 from derive.cli.status import DONE
+from derive.diagnostic import printable
 from derive.engines import files
 from derive.engines.ours import Ending
 
@@ -46,7 +47,8 @@ class Written:
 
     def __str__(self) -> str:
         """Return the path, and what set it."""
-        return f"{self.path} (by {self.engine})" if self.engine else self.path
+        path = printable(self.path)
+        return f"{path} (by {self.engine})" if self.engine else path
 
 
 @dataclass(frozen=True, slots=True)

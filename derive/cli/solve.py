@@ -19,7 +19,7 @@ from derive.cli.results import (
     to_standard_output,
 )
 from derive.cli.status import BAD_USAGE
-from derive.cli.work import with_circuit
+from derive.cli.work import shown, with_circuit
 from derive.diagnostic import render
 from derive.engines import files
 from derive.engines.ours import Ending
@@ -74,7 +74,9 @@ class Request:
         from derive import pipeline
 
         def work(source: Source) -> Built:
-            options = replace(self.options, announce=lambda words: voice.say(f"{name}: {words}"))
+            options = replace(
+                self.options, announce=lambda words: voice.say(f"{shown(name)}: {words}")
+            )
             solution = pipeline.solve(source, options)
             for warning in solution.warnings:
                 voice.say(render(warning, source))

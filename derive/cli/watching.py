@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 
 from derive.cli.console import Console
 from derive.cli.status import BAD_USAGE, DONE
+from derive.diagnostic import printable
 
 _PAUSE = 0.15
 """Seconds between two looks at the files; editors need longer to save one."""
@@ -62,4 +63,4 @@ def _state(name: str) -> State | None:
 
 
 def _told(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{len(names)} files"
+    return printable(names[0]) if len(names) == 1 else f"{len(names)} files"

@@ -10,7 +10,7 @@ from typing import Protocol
 from derive.cli.console import Voice
 from derive.cli.results import Built
 from derive.cli.status import BAD_CIRCUIT, BAD_USAGE, ENGINE_FAILED
-from derive.diagnostic import Rejected, render
+from derive.diagnostic import Rejected, printable, render
 from derive.engines import files
 from derive.engines.files import Refused, Unreadable
 from derive.engines.ours import Ending
@@ -51,28 +51,35 @@ def with_circuit(name: str, voice: Voice, work: Callable[[Source], Built]) -> Bu
         return Built(BAD_CIRCUIT)
 
 
+def shown(name: str) -> str:
+    """Return the name of a file as it can be told from the words around it."""
+    return "standard input" if name == "-" else printable(name) or "''"
+
+
 def guarded(name: str, voice: Voice, work: Callable[[str, Voice], Built]) -> Built:
     """Work on one file; whatever happens, the other files get their turn."""
     try:
         return work(name, voice)
     except Unreadable as fault:
         hint = f"\n  hint: {fault.hint}" if fault.hint else ""
-        voice.complain(f"{'standard input' if name == '-' else name} {fault}{hint}")
+        voice.complain(f"{shown(name)} {fault}{hint}")
         return Built(BAD_USAGE)
     except Refused as fault:
-        voice.complain(f"{fault}\n  hint: choose a folder with --out, or move the file away")
+        hint = "choose a folder with --out, or move the file away"
+        voice.complain(f"{printable(str(fault))}\n  hint: {hint}")
         return Built(BAD_USAGE)
     except BrokenPipeError:
         raise
     except OSError as fault:
-        place = f"{fault.filename}: " if fault.filename else ""
-        voice.complain(f"{name}: the result cannot be written: {place}{fault.strerror}")
+        place = f"{printable(str(fault.filename))}: " if fault.filename else ""
+        voice.complain(f"{shown(name)}: the result cannot be written: {place}{fault.strerror}")
         return Built(ENGINE_FAILED)
     except Exception as fault:
         if os.environ.get("LOOPWALK_TRACEBACK"):
             raise
+        told = printable(f"{type(fault).__name__}: {fault}")
         voice.complain(
-            f"{name}: the program failed ({type(fault).__name__}: {fault})\n"
+            f"{shown(name)}: the program failed ({told})\n"
             "  hint: this is a fault of Loopwalk, not of the circuit; please report the file"
         )
         return Built(ENGINE_FAILED)

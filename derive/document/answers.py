@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from derive.algebra.term import (
+    ZERO,
     Term,
     symbols,
 )
@@ -58,7 +59,8 @@ def answer_chains(telling: Telling) -> tuple[Chain, ...]:
     found = []
     for step in telling.conclusions():
         letters = telling.rounded(step) is None and step.value is None
-        if letters and not short and step.symbol in laws:
+        zero = step.formula is not None and telling.equation(step.formula).right == ZERO
+        if letters and not (short or zero) and step.symbol in laws:
             found.append(chain(telling.equation(laws[step.symbol])))
         else:
             found.append(telling.result(step))

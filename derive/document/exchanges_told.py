@@ -280,7 +280,8 @@ class _Teller:
         elif isinstance(begun, LookFrom):
             short = w.STAGE_FROM.format(part=begun.part, parts=held)
         if named:
-            short += w.STAGE_MARKED.format(marked=named)
+            marks = w.STAGE_MARKED_ONE if len(marked) == 1 else w.STAGE_MARKED_MANY
+            short += marks.format(marked=named)
         return Figure(drawing, (), short, "")
 
 

@@ -44,11 +44,12 @@ def potential_figure(telling: Telling) -> Figure | None:
     walk = walk_of_check(telling)
     if walk is None or len(walk.legs) > _MOST_LEGS:
         return None
-    drawing = potential_graph(walk, style_of(telling.circuit))
+    style = style_of(telling.circuit)
+    drawing = potential_graph(walk, style)
     if drawing.width > _WIDEST_GRAPH:
         return None
-    short, long = graph_description.potential_short(walk), graph_description.potential_long(walk)
-    return Figure(drawing, (), short, long)
+    long = graph_description.potential_long(walk, comma=style.decimal_comma)
+    return Figure(drawing, (), graph_description.potential_short(walk), long)
 
 
 def power_figure(telling: Telling) -> Figure | None:
@@ -60,8 +61,10 @@ def power_figure(telling: Telling) -> Figure | None:
     by_source = any(isinstance(s, Symbol) and s.kind is SymbolKind.SOURCE_CURRENT for s in taking)
     charging = w.BAR_SOURCE if by_source else w.BAR_CHARGING
     words = BarWords(w.BAR_DELIVERED, w.BAR_TAKEN, w.BAR_HEAT, charging)
-    short, long = graph_description.power_short(shares), graph_description.power_long(shares)
-    return Figure(power_bars(shares, words, style_of(telling.circuit)), (), short, long)
+    style = style_of(telling.circuit)
+    long = graph_description.power_long(shares, comma=style.decimal_comma)
+    short = graph_description.power_short(shares)
+    return Figure(power_bars(shares, words, style), (), short, long)
 
 
 # --- the walk -----------------------------------------------------------------------------------

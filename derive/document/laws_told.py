@@ -8,6 +8,7 @@ from typing import assert_never
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import ZERO, Symbol, SymbolKind, number
+from derive.analysis.loops import windows
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
 from derive.circuit.elements import Battery, Capacitor, Instrument, Resistor, Switch, is_gap
@@ -259,6 +260,10 @@ def loops(telling: Telling) -> Iterator[Block]:
     yield from sought_told.conditions(telling)
 
 
+def _passed(loop: Loop) -> frozenset[int]:
+    return frozenset(hop.branch for hop in loop.hops)
+
+
 def _why_these(telling: Telling) -> str:
     loops = telling.chosen_loops()
     if telling.circuit.choices.loops:
@@ -270,7 +275,9 @@ def _why_these(telling: Telling) -> str:
         fresh = fresh and not branches <= seen
         seen |= branches
     plain = not telling.circuit.has_sources and telling.circuit.drawn is None
-    if fresh and plain and len(telling.circuit.nodes) == 2:
+    seen_alone = {_passed(loop) for loop in windows(telling.circuit)}
+    in_figure = seen_alone == set(map(_passed, loops))
+    if fresh and plain and in_figure and len(telling.circuit.nodes) == 2:
         return w.LOOPS_WINDOWS
     return w.LOOPS_NEW if fresh else w.LOOPS_INDEPENDENT
 
@@ -286,7 +293,7 @@ def _walked(telling: Telling, rule: LoopRule) -> Block:
         (Align.LEFT, Align.STRETCH, Align.RIGHT),
         w.TABLE.format(name=rule.name),
     )
-    view = View(loop=rule.loop, loop_name=rule.name, loops=telling.chosen_loops(), width=_LOOP)
+    view = View(loop=rule.loop, loop_name=rule.name, loops=telling.windows, width=_LOOP)
     picture = figure(telling, view)
     longest = max(len(row.quantity.name) + len(getattr(row.current, "name", ""))
                   for row in rule.crossings)  # fmt: skip

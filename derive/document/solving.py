@@ -170,7 +170,8 @@ def _in_turn(telling: Telling) -> Iterator[Block]:
 def _rows_combined(telling: Telling) -> Iterator[Block]:
     """Equations in letters that are solved at once: each unknown by one combination of them."""
     combined = [k for k in telling.ids(Goal.FRACTIONS, Combine) if _mixes(telling, k)]
-    if not combined or any(True for _ in telling.stages(Goal.ELIMINATE)):
+    eliminated = (*telling.stages(Goal.ELIMINATE), *telling.stages(Goal.GO_BACK))
+    if not combined or eliminated:
         return
     steps = [step for step in map(telling.step, combined) if isinstance(step, Combine)]
     held = {s for k in combined for s in symbols(telling.equation(k).left)}

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from derive.algebra.term import SymbolKind
 from derive.circuit.question import AskValue
-from derive.derivation.algebra import Combine, Isolate
+from derive.derivation.algebra import BackSubstitute, Combine, Isolate
 from derive.derivation.goal import Goal
 from derive.derivation.laws import ChooseUnknowns, PartRule, PathRule
 from derive.derivation.step import Conclude
+from derive.derivation.step_id import StepId
 from derive.document import wording as w
 from derive.document.model import Block, Display, Inline, Math, PointName
 from derive.document.phrase import listing, paragraph, say
@@ -95,10 +96,29 @@ def resistances(telling: Telling) -> Iterator[Block]:
     for k in telling.ids(Goal.SOUGHT, Isolate):
         step = telling.step(k)
         assert isinstance(step, Isolate)
-        rows.append(telling.row(k, telling.cited(step.premise, step.definitions)))
+        laws = tuple(n for d in step.definitions for n in _numbered(telling, d))
+        rows.append(telling.row(k, telling.cited(step.premise, laws)))
     if rows:
         yield paragraph(w.SOUGHT_DIVIDED if len(rows) == 1 else w.SOUGHT_DIVIDED_MANY)
         yield Display(tuple(rows))
+
+
+def _numbered(telling: Telling, k: StepId) -> Iterator[StepId]:
+    """Yield the nearest lines with numbers that a step comes from; itself if it has one."""
+    if k in telling.numbers:
+        yield k
+        return
+    match telling.step(k):
+        case Combine(parts=parts):
+            cited = tuple(part.premise for part in parts)
+        case Isolate(premise=premise, definitions=definitions):
+            cited = (premise, *definitions)
+        case BackSubstitute(premise=premise, definitions=definitions):
+            cited = (premise, *definitions)
+        case _:
+            return
+    for premise in cited:
+        yield from _numbered(telling, premise)
 
 
 def turned(telling: Telling) -> Iterator[tuple[Inline, ...]]:

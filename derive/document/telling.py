@@ -109,8 +109,13 @@ class Telling:
 
     @cached_property
     def windows(self) -> tuple[Loop, ...]:
-        """The loops that become windows of the figures: those used, or good ones."""
+        """The loops that become windows of the figures: those used, or good ones.
+
+        Between two nodes those of the usual figure, whichever the author does not choose.
+        """
         found = self.chosen_loops()
+        if len(self.circuit.nodes) == 2 and not self.circuit.choices.loops:
+            return windows(self.circuit)
         many = loop_count(self.circuit) > _MOST_WINDOWS
         return found if found or many else windows(self.circuit)
 

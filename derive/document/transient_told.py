@@ -268,7 +268,7 @@ class _Transient:
             yield paragraph(w.UNCHANGED, part=self.part)
             yield Display(tuple(rows.values()))
             return
-        yield paragraph(w.COURSES)
+        yield paragraph(self._marked(w.COURSES))
         laws = []
         for kind in CourseOf:
             named = [s.conclusion for _, s in _courses(telling, kind)
@@ -288,10 +288,15 @@ class _Transient:
         yield paragraph(w.VALUES_IN_TIME, over=Math(short))
         if not telling.full:
             return
-        drawing = transient_graph(curve, style_of(telling.circuit))
-        name = self.start.capacitor
-        picture = Figure(drawing, (), transient_short(curve, name), transient_long(curve, name))
+        style, name = style_of(telling.circuit), self.start.capacitor
+        comma = style.decimal_comma
+        told = transient_short(curve, name, comma=comma), transient_long(curve, name, comma=comma)
+        picture = Figure(transient_graph(curve, style), (), *told)
         yield SideBySide((self._table(),), (picture,), Fraction(44, 100))
+
+    def _marked(self, text: str) -> str:
+        """Return text whose only point is a decimal marker, with the marker of the author."""
+        return text.replace(".", ",") if style_of(self.telling.circuit).decimal_comma else text
 
     def _curve(self) -> TransientCurve | None:
         """Return what the graph shows; None where a letter is left."""
@@ -328,9 +333,8 @@ class _Transient:
                 assert isinstance(course.conclusion.left, Symbol)
                 unit = course.conclusion.left.dimension
                 shown = decimal(at.rounded, at.unit_exponent, at.decimals, unit)
-                row = rows.setdefault(
-                    count, [(Math(_times(count, self.time_symbol)),), (Text(w.SHARES_LEFT[count]),)]
-                )
+                left = Text(self._marked(w.SHARES_LEFT[count]))
+                row = rows.setdefault(count, [(Math(_times(count, self.time_symbol)),), (left,)])
                 row.append((Math(shown),))
         columns = (Align.LEFT, *(Align.RIGHT for _ in heads[1:]))
         told = w.TRANSIENT_TABLE.format(part=self.start.capacitor)

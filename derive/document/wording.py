@@ -592,7 +592,8 @@ BRIDGE_LEFT = (
 STAGE_WHOLE = "Network of the parts {parts}."
 STAGE = "Network of resistances between the points {one} and {other}: {parts}."
 STAGE_FROM = "Network of resistances seen from {part}: {parts}."
-STAGE_MARKED = " {marked} stand out."
+STAGE_MARKED_ONE = " {marked} stands out."
+STAGE_MARKED_MANY = " {marked} stand out."
 ONE_LEFT = "One resistance is left between {one} and {other}:"
 NONE_LEFT = "Plain wire joins {one} and {other}:"
 

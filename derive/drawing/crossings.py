@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import islice, pairwise, permutations
 
+from derive.bounds import MOST_CROSSED
 from derive.circuit.model import Loop
+from derive.diagnostic import Diagnostic, Rejected
 from derive.drawing.network import (
     Edge,
     Embedding,
@@ -33,17 +35,25 @@ def embed(network: Network, loops: Sequence[Loop]) -> Embedding:
 
 def _embed_with_crossings(network: Network) -> Embedding:
     """Return the embedding with the fewest crossings, over several ways of taking branches out."""
+    count = len(network.chains)
+    if count > MOST_CROSSED:
+        told = (
+            f"no figure of this circuit is without crossings, and it has {count} branches; "
+            f"{MOST_CROSSED} are the most of such a circuit"
+        )
+        hint = "a figure of that size could not be read; solve a piece of the circuit"
+        raise Rejected([Diagnostic("too-many-crossings", told, None, (hint,))])
     best: Embedding | None = None
-    branches = list(range(len(network.chains)))
+    branches = list(range(count))
     for start in reversed(branches[-_MOST_STARTS:]):
         order = [start, *(branch for branch in reversed(branches) if branch != start)]
         left_out = _to_leave_out(network, order)
         for back in islice(permutations(left_out), _MOST_ORDERS):
             found = _with_crossings(network, back)
-            count = len(found.network.crossings)
-            if best is None or count < len(best.network.crossings):
+            crossings = len(found.network.crossings)
+            if best is None or crossings < len(best.network.crossings):
                 best = found
-            if count == 1:
+            if crossings == 1:
                 return found
     assert best is not None
     return best

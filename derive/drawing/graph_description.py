@@ -9,10 +9,12 @@ from fractions import Fraction
 from itertools import pairwise
 
 from derive.algebra.term import Symbol, SymbolKind
+from derive.analysis.rounding import magnitude
 from derive.drawing.power_bars import PowerShare, PowerShares, Use
 from derive.drawing.straight_walk import Leg, PotentialWalk
 
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+_ABOVE = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 FIGURES = 3
 
 WALKED = "The potential, counted from the start of the walk{start}, runs level along wire."
@@ -40,12 +42,15 @@ def potential_short(walk: PotentialWalk) -> str:
     )
 
 
-def potential_long(walk: PotentialWalk) -> str:
-    """Return the description of a graph of the potential, change by change."""
+def potential_long(walk: PotentialWalk, *, comma: bool = False) -> str:
+    """Return the description of a graph of the potential, change by change.
+
+    With `comma` that is the decimal marker.
+    """
     levels, stops = walk.levels, walk.stops
     sentences = [WALKED.format(start=start(walk))]
     for leg, names, (_, level) in zip(walk.legs, stops[1:], pairwise(levels), strict=True):
-        sentences.append(_leg(leg, names, level))
+        sentences.append(_leg(leg, names, level, comma=comma))
     sentences.append(BACK)
     return " ".join(sentences)
 
@@ -67,11 +72,12 @@ def start(walk: PotentialWalk) -> str:
     return f" at {_points(walk.stops[0])}" if walk.stops[0] else ""
 
 
-def _leg(leg: Leg, names: tuple[str, ...], level: Fraction) -> str:
-    told = {"quantity": leg.quantity, "level": amount(level, "V"), "there": there(names)}
+def _leg(leg: Leg, names: tuple[str, ...], level: Fraction, *, comma: bool) -> str:
+    end = amount(level, "V", comma=comma)
+    told = {"quantity": leg.quantity, "level": end, "there": there(names)}
     if not leg.change:
         return UNCHANGED.format(**told)
-    size = amount(abs(leg.change), "V")
+    size = amount(abs(leg.change), "V", comma=comma)
     return CHANGED.format(way=ways(leg)[leg.change > 0], size=size, **told)
 
 
@@ -80,20 +86,20 @@ def power_short(shares: PowerShares) -> str:
     return BARS.format(delivered=_parts(shares.delivered), taken=_parts(shares.taken))
 
 
-def power_long(shares: PowerShares) -> str:
+def power_long(shares: PowerShares, *, comma: bool = False) -> str:
     """Return the description of the bars, piece by piece."""
     total = sum((share.power for share in shares.delivered), Fraction(0))
-    told = [BARS_HIGH.format(total=amount(total, "W"))]
+    told = [BARS_HIGH.format(total=amount(total, "W", comma=comma))]
     for sentence, parts in ((DELIVERED, shares.delivered), (TAKEN, shares.taken)):
-        told.append(sentence.format(pieces="; ".join(map(_piece, parts))))
+        told.append(sentence.format(pieces="; ".join(_piece(p, comma=comma) for p in parts)))
     return " ".join(told)
 
 
-def _piece(share: PowerShare) -> str:
+def _piece(share: PowerShare, *, comma: bool) -> str:
     # A current source may take in power, but it is not charged.
     battery = isinstance(share.label, Symbol) and share.label.kind is SymbolKind.EMF
     sentence = CHARGED if share.use is Use.CHARGING and battery else PIECE
-    return sentence.format(part=share.part, power=amount(share.power, "W"))
+    return sentence.format(part=share.part, power=amount(share.power, "W", comma=comma))
 
 
 def _parts(shares: tuple[PowerShare, ...]) -> str:
@@ -108,22 +114,32 @@ def _listed(items: list[str]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {AND} {items[-1]}"
 
 
-def amount(value: Fraction, unit: str) -> str:
+def amount(value: Fraction, unit: str, *, comma: bool = False) -> str:
     """Return a value with three significant figures and the prefix that suits.
+
+    With `comma` that is the decimal marker.
 
     >>> amount(Fraction(-1, 47), "A"), amount(Fraction(12), "V"), amount(Fraction(1199, 10), "V")
     ('−21.3 mA', '12 V', '120 V')
+    >>> amount(Fraction(1, 3 * 10**20), "W")
+    '3.33 · 10⁻²¹ W'
     """
     if not value:
         return f"0 {unit}"
     size = abs(value)
-    magnitude = len(str(size.numerator)) - len(str(size.denominator))
-    if Fraction(10) ** magnitude > size:
-        magnitude -= 1
-    place = Fraction(10) ** (magnitude - FIGURES + 1)
+    power = magnitude(size)
+    place = Fraction(10) ** (power - FIGURES + 1)
     rounded = int(size / place + Fraction(1, 2)) * place
-    exponent = min(max(3 * (magnitude // 3), min(_PREFIXES)), max(_PREFIXES))
-    if -1 <= magnitude < 3:
-        exponent = 0
-    text = f"{float(rounded / Fraction(10) ** exponent):.12f}".rstrip("0").rstrip(".")
-    return f"{'−' if value < 0 else ''}{text} {_PREFIXES[exponent]}{unit}"
+    exponent = 0 if -1 <= power < 3 else 3 * (power // 3)
+    scale = exponent if exponent in _PREFIXES else power
+    digits = ("−" if value < 0 else "") + _short(rounded, scale)
+    if comma:
+        digits = digits.replace(".", ",")
+    if exponent not in _PREFIXES:
+        return f"{digits} · 10{str(power).translate(_ABOVE)} {unit}"
+    return f"{digits} {_PREFIXES[exponent]}{unit}"
+
+
+def _short(value: Fraction, exponent: int) -> str:
+    """Return the digits of a value over a power of ten, without zeros at the end."""
+    return f"{float(value / Fraction(10) ** exponent):.12f}".rstrip("0").rstrip(".")

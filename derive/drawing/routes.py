@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement, pairwise
-from math import inf
+from itertools import accumulate, pairwise
 
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Direction
@@ -25,6 +24,8 @@ class Stretch:
     """The named place of the branch that must stand where the stretch begins."""
 
 
+_EQUAL = 1e-9
+"""Costs that differ by no more are the same."""
 _FILLED = 0.01
 """Cost of a stretch without any free wire: it decides between those that are as good."""
 
@@ -48,39 +49,73 @@ def distribute(
     `orders` are the possible orders of the tokens, the best first. A mark that comes first on a
     stretch stands at the corner.
     """
-    best: tuple[Load, ...] | None = None
-    least = inf
+    best: tuple[float, tuple[Load, ...]] | None = None
     turned = [False, *(corner(a, b) for a, b in pairwise(stretches))]
     for penalty, tokens in enumerate(orders):
-        rooms = [[room(t, flat, metrics) for t in tokens] for flat in (False, True)]
-        cells = [is_source(t) for t in tokens]
-        marks = [isinstance(t, Mark) for t in tokens]
-        for cuts in combinations_with_replacement(range(len(tokens) + 1), len(stretches) - 1):
-            cost, start = 0.3 * penalty, 0
-            for k, (stretch, end) in enumerate(zip(stretches, (*cuts, len(tokens)), strict=True)):
-                first = start
-                if stretch.station is not None and not _begins(tokens[start:end], stretch.station):
-                    break
-                if turned[k] and start < end and marks[start]:
-                    first += 1
-                if end > first:
-                    flat = stretch.direction.horizontal
-                    length = sum(rooms[flat][first:end]) + metrics.lead * (end - first + 1)
-                    free = available.get(stretch.tag, 0.0)
-                    cost += 8 * max(0.0, length - free) + _FILLED * length / max(length, free)
-                    cost += length * length / 60 + 30 * sum(marks[first:end])
-                    if flat:
-                        cost += 40 * sum(cells[first:end])
-                    if cost >= least - 1e-9:
-                        break
-                start = end
-            else:
-                if cost < least - 1e-9:
-                    starts, ends = (0, *cuts), (*cuts, len(tokens))
-                    best = tuple(tokens[s:e] for s, e in zip(starts, ends, strict=True))
-                    least = cost
+        found = _divided(stretches, turned, tokens, available, metrics)
+        if found is None:
+            continue
+        cost, starts = found
+        if best is None or cost + 0.3 * penalty < best[0] - _EQUAL:
+            ends = (*starts[1:], len(tokens))
+            loads = tuple(tokens[s:e] for s, e in zip(starts, ends, strict=True))
+            best = cost + 0.3 * penalty, loads
     assert best is not None
-    return best
+    return best[1]
+
+
+def _divided(
+    stretches: Route,
+    turned: Sequence[bool],
+    tokens: Load,
+    available: Mapping[Tag, float],
+    metrics: Metrics,
+) -> tuple[float, tuple[int, ...]] | None:
+    """Return the least cost of tokens in this order, and where each stretch starts among them.
+
+    The cost is a sum over the stretches, so the best ends of the last ones are found first.
+    """
+    count = len(tokens)
+    marks = [isinstance(t, Mark) for t in tokens]
+    # Sums over the tokens before each place.
+    rooms = [_sums(room(t, flat, metrics) for t in tokens) for flat in (False, True)]
+    cells = _sums(is_source(t) for t in tokens)
+    marked = _sums(marks)
+
+    def cost_of(k: int, start: int, end: int) -> float:
+        stretch, cost = stretches[k], 0.0
+        first = start + (turned[k] and start < end and marks[start])
+        if end > first:
+            flat = stretch.direction.horizontal
+            length = rooms[flat][end] - rooms[flat][first] + metrics.lead * (end - first + 1)
+            free = available.get(stretch.tag, 0.0)
+            cost = 8 * max(0.0, length - free) + _FILLED * length / max(length, free)
+            cost += length * length / 60 + 30 * (marked[end] - marked[first])
+            if flat:
+                cost += 40 * (cells[end] - cells[first])
+        return cost
+
+    rest: list[tuple[float, tuple[int, ...]] | None] = [None] * count + [(0.0, ())]
+    for k in range(len(stretches) - 1, -1, -1):
+        before, station = rest, stretches[k].station
+        rest = [None] * (count + 1)
+        for start in range(count + 1) if k else (0,):
+            best: tuple[float, tuple[int, ...]] | None = None
+            for end in range(start, count + 1):
+                after = before[end]
+                if after is None or (
+                    station is not None and not _begins(tokens[start:end], station)
+                ):
+                    continue
+                cost = cost_of(k, start, end) + after[0]
+                if best is None or cost < best[0] - _EQUAL:
+                    best = cost, (start, *after[1])
+            rest[start] = best
+    return rest[0]
+
+
+def _sums(values: Iterable[float]) -> list[float]:
+    return [0.0, *accumulate(values)]
 
 
 def corner(before: Stretch, after: Stretch) -> bool:

@@ -15,22 +15,21 @@ LONG = (
 RISES, FALLS = ("rises from", "rises"), ("falls from", "falls")
 
 
-def transient_short(curve: TransientCurve, part: str) -> str:
-    """Return one sentence about the graph of a course."""
+def transient_short(curve: TransientCurve, part: str, *, comma: bool = False) -> str:
+    """Return one sentence about the graph of a course; with `comma` that is the decimal marker."""
     way = RISES if curve.end > curve.start else FALLS
-    return SHORT.format(
-        part=part, way=way[0], start=amount(curve.start, "V"), end=amount(curve.end, "V")
-    )
+    start, end = (amount(level, "V", comma=comma) for level in (curve.start, curve.end))
+    return SHORT.format(part=part, way=way[0], start=start, end=end)
 
 
-def transient_long(curve: TransientCurve, part: str) -> str:
+def transient_long(curve: TransientCurve, part: str, *, comma: bool = False) -> str:
     """Return the description of the graph of a course."""
     way = RISES if curve.end > curve.start else FALLS
     return LONG.format(
         part=part,
         way=way[1],
-        start=amount(curve.start, "V"),
-        end=amount(curve.end, "V"),
-        time=amount(curve.time_constant, "s"),
-        span=amount(5 * curve.time_constant, "s"),
+        start=amount(curve.start, "V", comma=comma),
+        end=amount(curve.end, "V", comma=comma),
+        time=amount(curve.time_constant, "s", comma=comma),
+        span=amount(5 * curve.time_constant, "s", comma=comma),
     )

@@ -15,6 +15,8 @@ from derive.source import Source
 
 LONGEST = 1 << 20
 """Bytes of the longest circuit file that is read."""
+LARGEST = 1 << 28
+"""Bytes of a file that may be one of ours: another is not read into memory to find out."""
 
 
 class Unreadable(Exception):  # noqa: N818  (a verdict, told to the user)
@@ -88,6 +90,8 @@ def permit(path: Path, ending: Ending, source: str) -> None:
         raise Refused(f"{path} is the circuit file itself; it is not overwritten")
     if not path.is_file():
         raise Refused(f"{path} is not a regular file; it is not overwritten")
+    if path.stat().st_size > LARGEST:
+        raise Refused(f"{path} is larger than what Loopwalk makes; it is not overwritten")
     data = path.read_bytes()
     if not is_ours(data, ending):
         raise Refused(f"{path} was not made by Loopwalk; it is not overwritten")

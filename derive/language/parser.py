@@ -23,6 +23,9 @@ DEEPEST_BRACKETS = 20
 MOST_DIAGNOSTICS = 50
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]|\r(?!\n)")
+_TURNED = re.compile(r"[\u202a-\u202e\u2066-\u2069]")
+"""What sets the direction of text: with it a file shows another circuit than it holds."""
+_QUOTED = re.compile(r'"[^"]*"|“[^”]*”|„[^“”]*[“”]')
 _WORD = re.compile(r"[^\W\d][\w']*")
 
 
@@ -106,7 +109,8 @@ def _too_many(piece: Piece) -> Diagnostic:
 
 def _too_deep(piece: Piece) -> Diagnostic | None:
     depth = 0
-    for offset, character in enumerate(piece.text):
+    code = _QUOTED.sub(lambda found: " " * len(found[0]), piece.text)
+    for offset, character in enumerate(code):
         depth += (character == "(") - (character == ")")
         if depth > DEEPEST_BRACKETS:
             return Diagnostic(
@@ -125,6 +129,15 @@ def _unfit(text: str) -> Diagnostic | None:
             code="file-too-large",
             message=f"the file has {len(text)} characters; {LONGEST_FILE} is the most",
             hints=("a circuit takes a few dozen lines; is this the right file?",),
+        )
+    turned = _TURNED.search(text)
+    if turned is not None:
+        return Diagnostic(
+            code="text-turned",
+            message="the file holds a sign that turns the direction of the text around "
+            f"(U+{ord(turned.group()):04X}), so that it need not say what it shows",
+            span=Span(turned.start(), turned.end()),
+            hints=("delete it: words of a language written from right to left need none",),
         )
     control = _CONTROL.search(text)
     if control is None:

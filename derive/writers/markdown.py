@@ -39,7 +39,11 @@ from derive.writers.notation import Content
 from derive.writers.tex_text import escape as tex_escape
 from derive.writers.words import CAUTION, PROMISE
 
-_SIGNS = {"+": "+", "−": "-", "(": "(", ")": ")", "→": r"\to", "∞": r"\infty"}
+_SIGNS = {
+    "+": "+", "−": "-", "·": r"\cdot ", "÷": r"\div ", "(": "(", ")": ")", "→": r"\to ",
+    "∞": r"\infty ",
+}  # fmt: skip
+_SPACE = "[ \N{NO-BREAK SPACE}]"
 _RULE = {Align.LEFT: ":--", Align.STRETCH: ":--", Align.RIGHT: "--:"}
 
 
@@ -117,7 +121,9 @@ def _in_formula(item: Inline, style: Style) -> str:
     """Return a piece of text within a formula."""
     match item:
         case Text(text):
-            return "".join(map(_upright, re.split(r" *([+−()→∞]) *", text)))
+            return "".join(
+                map(_upright, re.split(f"{_SPACE}*([{''.join(_SIGNS)}]){_SPACE}*", text))
+            )
         case Strong(inner):
             return "".join(_in_formula(piece, style) for piece in inner)
         case Math(content):
@@ -134,7 +140,9 @@ def _upright(text: str) -> str:
     """Return a sign as mathematics, and words as words, in what every renderer knows."""
     if text in _SIGNS:
         return _SIGNS[text]
-    return rf"\text{{{tex_escape(text)}}}" if text.strip() else text and r"\;"
+    # A tilde within \text is a tilde to some renderers.
+    plain = text.replace("\N{NO-BREAK SPACE}", " ")
+    return rf"\text{{{tex_escape(plain)}}}" if plain.strip() else text and r"\;"
 
 
 def _table(table: Table, style: Style) -> str:

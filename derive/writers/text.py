@@ -261,12 +261,15 @@ def _answers(line: AnswerLine, page: _Page) -> list[str]:
     if line.remark:
         pieces.append(wrap(_inlines(line.remark, page.style), page.width))
     lines: list[str] = []
+    broken = True
     for piece in pieces:
-        joined = f"{lines[-1]}    {piece[0]}" if lines else piece[0]
-        if lines and len(piece) == 1 and shown_width(joined) <= page.width:
+        joined = piece[0] if broken else f"{lines[-1]}    {piece[0]}"
+        if not broken and len(piece) == 1 and shown_width(joined) <= page.width:
             lines[-1] = joined
         else:
             lines.extend(piece)
+        # Beside the end of an equation on several lines, another would look like a part of it.
+        broken = len(piece) > 1
     return lines
 
 

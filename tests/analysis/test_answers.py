@@ -13,6 +13,8 @@ from derive.checker.kernel import check
 from derive.circuit.elements import Battery
 from derive.circuit.question import AskPowerIn, AskPowerOf, AskVoltage, AskVoltageAcross
 from derive.derivation.step import Conclude, Round
+from derive.pipeline import solve
+from derive.source import Source
 from tests.random_circuits import random_circuit
 
 
@@ -56,3 +58,12 @@ def test_an_answer_left_out_is_refused() -> None:
     last = max(k for k, s in enumerate(derivation.steps) if isinstance(s, Conclude))
     forged = replace(derivation, steps=derivation.steps[:last])
     assert not check(circuit, forged).accepted
+
+
+def test_where_no_current_flows_an_answer_in_letters_is_zero() -> None:
+    """Nothing but sources that follow currents: all of them are zero, and so is what they make."""
+    text = "I1: A (R1) B\nI2: B (R2) A\nI3: B (-E1+) C (R3) A\nI4: A (capacitor C1) B\n"
+    text += "E1 = 2 ohm * I1\nask currents\nask voltage across C1\n"
+    contract = solve(Source("still", text)).contract
+    assert {result.formula for _, result in contract.currents} == {"0"}
+    assert [answer.result.formula for answer in contract.answers] == ["0"]

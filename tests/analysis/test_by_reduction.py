@@ -43,6 +43,7 @@ from derive.circuit.valuation import Given, Valuation
 from derive.circuit.values import Values, letters_without_value
 from derive.derivation.exchanges import Agree, Exchange, Replace
 from derive.derivation.step import Conclude, Derivation
+from derive.options import Options
 from derive.pipeline import Solution, solve
 from derive.source import Source
 from tests.analysis.test_resistance import with_one_battery
@@ -52,6 +53,7 @@ from tests.test_odd_values import odd_circuit
 
 REDUCTION = Choices(methods=(Method.REDUCTION,))
 BY_REDUCTION = "use method reduction\n"
+BY_RULES = "use method branch currents\n"
 BOTH = "use method reduction\nuse method branch currents\n"
 REFERENCE = Path(__file__).parents[1] / "reference" / "reductions.json"
 CASES = {case["id"]: case for case in json.loads(REFERENCE.read_text("utf-8"))["cases"]}
@@ -616,3 +618,10 @@ def test_what_reduces_goes_by_reduction(seed: int) -> None:
         return
     assert methods_for(circuit) == (Method.REDUCTION,)
     assert check(circuit, derive(circuit)).accepted
+
+
+def test_a_walk_without_current_is_known_to_both_methods() -> None:
+    text = "I1: A (-E1+) B (R1) A\nI2: B (R2) C (open S1) A\nE1 = 6 V; R1 = 3 ohm\nask currents\n"
+    for first, second in ((BY_REDUCTION, BY_RULES), (BY_RULES, BY_REDUCTION)):
+        found = solve(Source("gap", text + first + second), Options(numbers_first=True)).contract
+        assert dict(found.currents)["I2"].exact == 0

@@ -7,16 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from derive.algebra.polynomial import Poly, Ring
+from derive.algebra.polynomial import Ring
 from derive.algebra.term import resistance
+from derive.analysis.number_plan import best_plan
 from derive.analysis.plan import (
     Elimination,
     LinearRow,
     Singular,
-    best_plan,
     eliminate,
-    row_weight,
-    weight,
 )  # fmt: skip
 
 RING = Ring((resistance("R1"), resistance("R2"), resistance("R3")))
@@ -29,29 +27,64 @@ def rows_of(table: list[list[int]]) -> tuple[LinearRow, ...]:
     )
 
 
-def run(rows: tuple[LinearRow, ...], plan: tuple[Elimination, ...]) -> tuple[list[Poly], int]:
-    """Carry a plan out, back-substitute, and count the writing independently of the planner."""
-    work, open_rows, cost = list(rows), set(range(len(rows))), 0
+def term(size: Fraction, letter: str) -> str:
+    return f"{'-' if size < 0 else '+'}{'' if abs(size) == 1 and letter else abs(size)}{letter}"
+
+
+def told(row: LinearRow) -> str:
+    """Return an equation as it is written; one letter stands for each unknown."""
+    terms = [term(c.constant_value, "x") for c in row.coefficients if c]
+    return "".join(terms).removeprefix("+") + f"={row.right.constant_value}"
+
+
+def found_by(row: LinearRow, unknown: int, values: dict[int, Fraction]) -> str:
+    """Return x=(12-3x)/7=(12-3·5)/7=-3/7, without its brackets."""
+    lead = row.coefficients[unknown].constant_value
+    sign = 1 if lead > 0 else -1
+    right = row.right.constant_value * sign
+    others = [
+        (-c.constant_value * sign, values[k])
+        for k, c in enumerate(row.coefficients)
+        if c and k != unknown
+    ]
+    if not others:
+        return f"x={right * sign / lead}"
+    below = "" if abs(lead) == 1 else f"/{abs(lead)}"
+    first = term(right, "") if right else ""
+    in_letters = first + "".join(term(c, "x") for c, _ in others)
+    in_numbers = first + "".join(
+        (term(c, "·") if abs(c) != 1 else "-" if c < 0 else "+") + str(value) for c, value in others
+    )
+    lines = ["x", *(f"{s.removeprefix('+')}{below}" for s in (in_letters, in_numbers))]
+    value = str((right + sum(c * v for c, v in others)) / abs(lead))
+    if in_letters == "+x" and not below:
+        lines.pop()  # x = y = 5
+    return "=".join([*lines, value])
+
+
+def run(rows: tuple[LinearRow, ...], plan: tuple[Elimination, ...]) -> tuple[list[Fraction], int]:
+    """Carry a plan out, and count the characters of what is written."""
+    work, open_rows, text = list(rows), set(range(len(rows))), ""
     for move in plan:
         pivot = work[move.pivot]
         open_rows.remove(move.pivot)
-        lead = pivot.coefficients[move.unknown]
-        cost += row_weight(pivot) + (0 if lead in (1, -1) else 2 * weight(lead))
         for k in sorted(open_rows):
             if work[k].coefficients[move.unknown]:
                 made = eliminate(work[k], pivot, move.unknown)
                 assert made.row.coefficients[move.unknown].is_zero
                 work[k] = made.row
-                cost += row_weight(made.row)
-                cost += sum(weight(m) for m in (made.own[0], made.pivot[0]) if m not in (1, -1))
+                text += told(made.row)
+                for above, below in (made.own, made.pivot):
+                    text += term(above.constant_value / below.constant_value, "#")
     found: dict[int, Fraction] = {}
     for move in reversed(plan):
         row = work[move.pivot]
         known = sum((row.coefficients[k].constant_value * v for k, v in found.items()), Fraction(0))
-        found[move.unknown] = (row.right.constant_value - known) / row.coefficients[
-            move.unknown
-        ].constant_value
-    return [RING.constant(found[k]) for k in sorted(found)], cost
+        lead = row.coefficients[move.unknown].constant_value
+        value = (row.right.constant_value - known) / lead
+        text += found_by(row, move.unknown, found)
+        found[move.unknown] = value
+    return [found[k] for k in sorted(found)], len(text)
 
 
 def every_plan(size: int) -> list[tuple[Elimination, ...]]:
@@ -77,7 +110,7 @@ def test_the_plan_solves_the_system_and_none_is_cheaper(table: list[list[int]]) 
         return
     values, cost = run(rows, best_plan(rows))
     for line in table:
-        total = sum((v.constant_value * k for v, k in zip(values, line, strict=False)), Fraction(0))
+        total = sum((v * k for v, k in zip(values, line, strict=False)), Fraction(0))
         assert total == line[-1]
     others = []
     for plan in every_plan(3):

@@ -4,7 +4,7 @@ import pytest
 
 from derive.algebra.term import ZERO, Equation, Negative, Product, Sum, current, emf, resistance
 from derive.analysis.laws import junction_rule, loop_rule, path_rule
-from derive.analysis.loops import DependentLoops, choose_loops, window_order
+from derive.analysis.loops import DependentLoops, choose_loops, window_order, windows
 from derive.analysis.relations import part_rule
 from derive.circuit.elements import Battery, Resistor
 from derive.circuit.model import Branch, Choices, Circuit, Hop, Loop, Node, Passage, WalkCurrent
@@ -48,6 +48,19 @@ def test_windows_put_the_plain_branch_in_the_middle() -> None:
     assert [[hop.branch for hop in loop.hops] for loop in choice.loops] == [[0, 2], [1, 2]]
     assert choice.check is not None
     assert {hop.branch for hop in choice.check.hops} == {0, 1}
+
+
+def test_loops_with_a_bare_battery_give_one_current_each() -> None:
+    """Three resistors side by side on a battery without resistance; the figure keeps its windows."""
+    parallel = circuit(
+        branch("I1", "A", "B", "R1"), branch("I2", "B", "A", "+E1"),
+        branch("I3", "A", "B", "R2", "-E2"), branch("I4", "A", "B", "R3"),
+    )  # fmt: skip
+    choice = choose_loops(parallel)
+    assert [{hop.branch for hop in loop.hops} for loop in choice.loops] == [{0, 1}, {1, 2}, {1, 3}]
+    assert not choice.windows
+    shown = [{hop.branch for hop in loop.hops} for loop in windows(parallel)]
+    assert shown == [{0, 1}, {1, 2}, {2, 3}]
 
 
 def test_loop_rule_gives_each_change_its_sign() -> None:

@@ -14,6 +14,7 @@ import pytest
 from derive.circuit.elaborate import elaborate
 from derive.circuit.elements import Battery, Resistor
 from derive.circuit.model import Branch, Circuit, Passage
+from derive.circuit.register import MOST_PARTS
 from derive.diagnostic import Rejected
 from derive.language.parser import parse
 from derive.source import Source
@@ -143,10 +144,10 @@ def test_what_is_no_circuit(text: str, codes: list[str]) -> None:
 
 
 def test_the_bound_on_parts() -> None:
-    many = " ".join(f"(R{number})" for number in range(401))
+    many = " ".join(f"(R{number})" for number in range(MOST_PARTS + 1))
     assert codes_of(f": A {many} A") == ["too-many-parts"]
-    fit = " ".join(f"(R{number})" for number in range(400))
-    assert len(circuit_of(f": A {fit} A").branches[0].passages) == 400
+    fit = " ".join(f"(R{number})" for number in range(MOST_PARTS))
+    assert len(circuit_of(f": A {fit} A").branches[0].passages) == MOST_PARTS
 
 
 @pytest.mark.parametrize("seed", range(60))

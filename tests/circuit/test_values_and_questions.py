@@ -25,6 +25,7 @@ from derive.circuit import appearance as a
 from derive.circuit import model as m
 from derive.circuit import question as q
 from derive.circuit.elaborate import elaborate, load
+from derive.circuit.register import MOST_PARTS
 from derive.diagnostic import Rejected
 from derive.language.parser import parse
 from derive.source import Source
@@ -183,10 +184,10 @@ def test_a_tie_to_negative_values_is_found_through_other_ties() -> None:
 
 
 def test_a_long_chain_of_ties_is_followed() -> None:
-    parts = " ".join(f"(R{k})" for k in range(1, 400))
-    ties = "\n".join(f"R{k} = R{k + 1}" for k in range(1, 399))
+    parts = " ".join(f"(R{k})" for k in range(1, MOST_PARTS))
+    ties = "\n".join(f"R{k} = R{k + 1}" for k in range(1, MOST_PARTS - 1))
     assert codes(f": A (-E1+) {parts} A\n{ties}") == []
-    assert codes(f": A (-E1+) {parts} A\n{ties}\nR399 = R1") == ["tie-in-circle"]
+    assert codes(f": A (-E1+) {parts} A\n{ties}\nR{MOST_PARTS - 1} = R1") == ["tie-in-circle"]
 
 
 def test_questions_in_file_order() -> None:

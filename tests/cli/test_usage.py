@@ -26,6 +26,8 @@ from tests.cli.calls import ROOT, Command, environment
         (("solve", "good.circuit", "--to", ""), "there is no format ''"),
         (("solve", "good.circuit", "--engine", "word"), "embedded"),
         (("solve", "good.circuit", "--jobs", "0"), "a whole number from 1 to 1000"),
+        (("solve", "good.circuit", "--jobs", "-1"), "a whole number from 1 to 1000"),
+        (("solve", "good.circuit", "--jobs", "10000"), "a whole number from 1 to 1000"),
         (("solve", "-", "--watch"), "--watch is for files and a folder"),
         (
             ("solve", "good.circuit", "--to", "text", "--out", "-", "--watch"),

@@ -143,6 +143,11 @@ def token_soup() -> st.SearchStrategy[str]:
 
 def outcome(text: str) -> str:
     """Read a text; say ``accepted`` or ``rejected``. Anything else is raised."""
+    return "accepted" if read_or_refused(text) is None else "rejected"
+
+
+def read_or_refused(text: str) -> Rejected | None:
+    """Read a text and check what came of it; return the refusal if it is no circuit."""
     source = Source("fuzz.circuit", text)
     try:
         elaborated = load(source)
@@ -151,9 +156,9 @@ def outcome(text: str) -> str:
         assert errors, "rejected without an error"
         for diagnostic in rejected.diagnostics:
             assert render(diagnostic, source)
-        return "rejected"
+        return rejected
     check_circuit(elaborated)
-    return "accepted"
+    return None
 
 
 def check_circuit(elaborated: Elaborated) -> None:

@@ -110,6 +110,7 @@ KNOWN = {
         "left",
         "right",
         "cdot",
+        "div",
         "times",
         "approx",
         "neq",

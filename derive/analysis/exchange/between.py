@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from derive.algebra.dimension import OHM
 from derive.algebra.name import TakenNames
-from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, Term, replace, symbols
+from derive.algebra.term import ZERO, Equation, Symbol, SymbolKind, Term
 from derive.analysis.exchange.begin import begin
 from derive.analysis.exchange.made import Workings
 from derive.analysis.exchange.moves import Means, Moves
@@ -17,7 +17,6 @@ from derive.analysis.rounding import rounded
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskResistance
-from derive.derivation.algebra import Define, PutInValues
 from derive.derivation.builder import Builder
 from derive.derivation.exchanges import LeftBetween, LookBetween, LookFrom
 from derive.derivation.step import Conclude
@@ -54,32 +53,16 @@ def derive_resistance(
     seen = resistance_seen(
         circuit, begun, symbol, given, builder, digits, taken, expanded=expanded, means=_MEANS
     )
-    formula, value, rounding = seen.formula, seen.value, None
-    if value is not None:
-        rounding = builder.add(rounded(builder, value, digits))
-    elif formula is not None and _put_in(formula, given, builder) is not None:
-        formula, left = seen.letters, _put_in(seen.letters, given, builder)
-        value = None if left is None else builder.add(left)
+    exact = seen.value
     builder.add(
-        Conclude(question=question, symbol=symbol, formula=formula, value=value, rounded=rounding)
+        Conclude(
+            question=question,
+            symbol=symbol,
+            formula=seen.formula,
+            value=seen.partly if exact is None else exact,
+            rounded=None if exact is None else builder.add(rounded(builder, exact, digits)),
+        )
     )
-
-
-def _put_in(
-    formula: StepId, given: Mapping[Symbol, StepId], builder: Builder
-) -> PutInValues | None:
-    """Put in what is known where other letters have no value; None where there is nothing."""
-    equation = builder.equation(formula)
-    names = {s.symbol: k for k, s in enumerate(builder.steps) if isinstance(s, Define)}
-    known = {**names, **given}
-    right, used = equation.right, dict[StepId, None]()
-    while held := [s for s in dict.fromkeys(symbols(right)) if s in known]:
-        used |= dict.fromkeys(known[s] for s in held)
-        right = replace(right, {s: builder.equation(known[s]).right for s in held})
-    if all(any(True for _ in symbols(builder.equation(k).right)) for k in used):
-        return None  # names and ties alone
-    conclusion = Equation(equation.left, right)
-    return PutInValues(premise=formula, values=tuple(used), conclusion=conclusion)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,10 +73,10 @@ class SeenResistance:
     """The `LeftBetween` step."""
     formula: StepId | None
     """``symbol = formula in letters``; None where only given values allow the steps."""
-    letters: StepId
-    """The same without values, whether they are needed or not."""
     value: StepId | None
     """``symbol = exact value``; None where a letter is left."""
+    partly: StepId | None
+    """``symbol = term`` with the values put in that are known; None where none is, or all are."""
 
 
 def resistance_seen(
@@ -115,15 +98,17 @@ def resistance_seen(
     for move in Moves(net, workings, sizes, means).run():
         workings.add(move)
     end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net, begun))))
-    letters = workings.expanded(end) if expanded else workings.formula(end)
-    formula: StepId | None = letters
+    formula: StepId | None = workings.formula(end)
+    if expanded:
+        formula = workings.expanded(end)
     value = workings.value(end)
     if value is None:
         workings.reckon(symbol, end)
         formula = workings.by_ties(symbol) or formula
     if value is not None and rests_on_values(circuit, begun, means):
         formula = None
-    return SeenResistance(end, formula, letters, value)
+    partly = None if value is not None or formula is None else workings.put_in(formula)
+    return SeenResistance(end, formula, value, partly)
 
 
 class NothingBetween(Exception):  # noqa: N818  (a finding about the circuit)

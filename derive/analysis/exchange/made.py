@@ -228,6 +228,34 @@ class Workings:
         exact = Equation(equation.left, right)
         return self.builder.add(PutInValues(premise=step, values=cited, conclusion=exact))
 
+    def put_in(self, step: StepId) -> StepId | None:
+        """Put the values that are known into an equation; None where there are none.
+
+        What has been made is told by the letters of the circuit, as one fraction where that would
+        be long otherwise.
+        """
+        equation = self.builder.equation(step)
+        assert isinstance(equation.left, Symbol)
+        right, used = equation.right, dict[StepId, None]()
+        while inner := [s for s in dict.fromkeys(symbols(right)) if s in self.definitions]:
+            used |= dict.fromkeys(self.definitions[s] for s in inner)
+            right = flat(
+                replace(right, {s: self.builder.equation(self.definitions[s]).right for s in inner})
+            )
+        held = [s for s in dict.fromkeys(symbols(right)) if self._known(s)]
+        if not held:
+            return None
+        cited = dict.fromkeys(k for s in held for k in self._cited(s))
+        right = replace(right, {s: self._numbers[s] for s in held})
+        if _length(right) > _LONGEST_NESTED:
+            ring = Ring(letters_of([right]))
+            right = fraction_term(*ring.fraction(right), equation.left.dimension)
+        return self.builder.add(
+            PutInValues(
+                premise=step, values=(*used, *cited), conclusion=Equation(equation.left, right)
+            )
+        )
+
     def _known(self, symbol: Symbol) -> bool:
         """Find out the number of a quantity, by its value or the ties that lead to one."""
         if symbol in self._numbers:

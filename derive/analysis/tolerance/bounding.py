@@ -31,6 +31,8 @@ from derive.derivation.step_id import StepId
 
 _LAWS = (PartRule, PathRule, AcrossRule, PotentialRule, Lasts, OverTime)
 _QUOTIENTS = (AskShortCircuit, AskEfficiency, AskMatchedLoad)
+_OF_THE_CIRCUIT = (Unbounded.CHARGES, Unbounded.DEPENDENT, Unbounded.MANY)
+"""Reasons for which no answer of a circuit has a range; they are told before its own."""
 
 
 def bound_answers(circuit: Circuit, derivation: Derivation) -> Derivation:
@@ -76,7 +78,7 @@ def _bound(found: Moving | Unbounded, builder: Builder, answer: StepId) -> None:
     assert isinstance(step, Conclude)
     if isinstance(step.question, AskResistance):
         found = Unbounded.BETWEEN
-    elif isinstance(step.question, _QUOTIENTS):
+    elif isinstance(step.question, _QUOTIENTS) and found not in _OF_THE_CIRCUIT:
         found = Unbounded.RATIO
     elif isinstance(step.question, AskLoadingError):
         found = Unbounded.LOADING

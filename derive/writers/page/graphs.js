@@ -39,8 +39,10 @@ function widthOf({ digits, exponent }, type) {
   const signs = (digits.startsWith("-") ? type.minus : 0) + (digits.includes(".") ? type.marker : 0);
   return digits.replace(/\D/g, "").length * type.digit + signs + type.units[exponent];
 }
-const reachOf = ({ digits, exponent }, type) =>
-  type[digits.includes(".") ? "parts" : "whole"][exponent];
+function reachOf({ digits, exponent }, type) {
+  if (PREFIXES[exponent] === undefined) throw new Unreadable();
+  return type[digits.includes(".") ? "parts" : "whole"][exponent];
+}
 
 // Text that ends at a place, on a line.
 const number = (value, [x, y], type) => `<text x="${spell(x)}" y="${spell(-y)}" text-anchor="end" `

@@ -381,7 +381,17 @@ function update() {
   const other = inputs.some(({ value }, k) => !equal(value, file[k].value));
   restore();
   if (other) {
-    for (const { element, recipe } of live) write(element, recipe, found, inputs);
+    try {
+      for (const { element, recipe } of live) write(element, recipe, found, inputs);
+    } catch (fault) {
+      // A page with some numbers of either kind would be worse than that of the file.
+      restore();
+      form.classList.add("wrong");
+      document.documentElement.classList.remove("changed");
+      button.disabled = false;
+      tell(words.back);
+      throw fault;
+    }
     live.forEach(scrollable);
   }
   document.documentElement.classList.toggle("changed", other);
