@@ -52,8 +52,12 @@ require, symbols, anything, NOTHING = (
 )  # fmt: skip
 
 ALGEBRA = ("collect", "substitute", "combine", "isolate", "go back", "put in values")
-TRUE_ALONE = ("same current", "part", "over time", "loading error")
-"""Laws of one part, and of what is meant: what they say of the circuit is all that they say."""
+OF_PARTS = ("same current", "part", "over time", "loading error")
+SILENT = (
+    "count", "network", "exchange", "join", "levels", "agree", "rounding", "answer", "remark",
+    "rounded course", "course at", "limit", "special case", "trend", "units", "range", "shares",
+    "against rating",
+)  # fmt: skip
 NAMING = ("name", "change", "initially")
 HEADS = {
     "current in": "I", "voltage across": "V", "terminal voltage": "V", "power in": "P",
@@ -70,7 +74,7 @@ class State:
 
     def __init__(self, data: Data) -> None:
         """Prepare to check a circuit with its lines."""
-        self.circuit, self.lines, self.here = data["circuit"], data["lines"], 0
+        self.circuit, self.lines, self.here = data["circuit"], [*data["lines"]], 0
         self.names: dict[str, Data] = {}
         """What names stand for, so far."""
         self.free: set[int] = set()
@@ -92,10 +96,8 @@ class State:
         laws.well_formed(self.world)
         self.network: Data = None
         self.networks: dict[int, Data] = {}
-        self.resting: set[int] = set()
-        """Lines that rest on an exchange which changes nothing for some values only."""
-        self.special: set[str] = set()
-        """What these lines give."""
+        self.resting, self.special = set[int](), set[str]()
+        """Lines that rest on an exchange which holds for some values only, and what they give."""
         self.flows: list[str] = []
         """Currents in parts of networks that have got a name."""
 
@@ -177,6 +179,7 @@ class State:
         for here, line in enumerate(self.lines):
             self.here = here
             self.counts[line["kind"]] += 1
+            require((line["kind"] in SILENT) != ("equation" in line), "it is no line of its kind")
             left, right = line.get("equation") or (NOTHING, NOTHING)
             if line["kind"] in ALGEBRA:
                 self._follows(line, left, right)
@@ -216,10 +219,10 @@ class State:
             rest = at.value(left) - at.value(right)
             for factor, cited in line["sum"]:
                 one, other = self.rule(cited)
-                rest -= at.value(factor) * (at.value(one) - at.value(other))
+                by = at.value(factor)
+                require(by, "a line is multiplied by zero")
+                rest -= by * (at.value(one) - at.value(other))
             require(not rest, "it does not follow from the lines that it cites")
-        factors = [self.world.value(factor) for factor, _ in line["sum"]]
-        require(all(factors), "a line is multiplied by zero")
         alone = isinstance(left, str) and left not in symbols(right)
         require(alone or line["kind"] not in ("isolate", "go back"), "it does not give a symbol")
         require(line["kind"] != "isolate" or line["symbol"] == left, "it gives another symbol")
@@ -245,8 +248,8 @@ class State:
 
     def _law(self, kind: str, line: Data, left: Data, right: Data) -> None:
         match kind:
-            case _ if kind in TRUE_ALONE:
-                pass
+            case _ if kind in OF_PARTS:
+                laws.law_of_part(self, left, right)
             case "name" | "change":
                 if kind == "change":
                     rows = self.earlier(line["loop"])["rows"]
@@ -257,9 +260,8 @@ class State:
                 tells.one_unit(self, right)
             case "given":
                 require(right == self.circuit["values"].get(left), "the author says something else")
-                if left not in self.stated:
-                    self.stated.add(left)
-                    self._numbers()
+                self.stated.add(left)
+                self._numbers()
             case "rounding":
                 power.round_rightly(line, self.number(line["premise"], line["symbol"]))
             case "answer":
@@ -270,6 +272,7 @@ class State:
                 branch = self.world.parts[line["part"]]["branch"]
                 own = self.circuit["branches"][branch]["current"]
                 require(own == left, f"{line['part']} is elsewhere")
+                laws.law_of_part(self, left, right)
             case _:
                 require(kind in HANDLERS, f"{kind} is no kind of line that is known")
                 HANDLERS[kind](self, line, left, right)
@@ -282,15 +285,15 @@ class State:
         require(name in [*self.wanted(question), *also], f"{name} answers another question")
         cited = [k for k in (line["formula"], value) if k is not None]
         require(cited, "nothing is concluded")
-        letters: set[str] = set()
         for k in cited:
             letters = self.letters(self.rule(k, name)[1], self.names)
         if line["formula"] is not None:
-            put_in = value is None and line["formula"] not in self.resting
-            free = put_in or line["formula"] in self.free
-            require(free, "the formula holds for some values only")
-        numbers = {s for s, term in self.circuit["values"].items() if not symbols(term)}
-        require(not letters & numbers, "the values are not put in")
+            # Values may have been put in, but no exchange may rest on them.
+            rests = line["formula"] in self.resting
+            require(not rests, "the formula holds for some values only")
+        known = {s for s, term in self.circuit["values"].items() if not symbols(term)}
+        known |= self.world.following.union(self.circuit["sought"])
+        require(not letters & known, "the values are not put in")
         for k, fitting in ((line["rounded"], ("", "%")), (line["also"], ("%", "Wh", "Ah"))):
             told = {} if k is None else self.earlier(k)
             fits = not told or (told["kind"] == "rounding" and told["premise"] == value)
@@ -368,7 +371,8 @@ def main(arguments: list[str]) -> int:
         data = json.loads(Path(arguments[0]).read_bytes().decode())
         require(isinstance(data, dict) and data.get("proof") == 1, "it is no proof that is known")
     except (OSError, ValueError, RecursionError) as fault:
-        print(f"{arguments[0]} cannot be read: {fault}", file=sys.stderr)
+        told = fault.strerror if isinstance(fault, OSError) else fault
+        print(f"{arguments[0]} cannot be read: {told}", file=sys.stderr)
         return 2
     try:
         text = data["source"]["text"].encode()

@@ -43,6 +43,46 @@ def well_formed(world: Any) -> None:
         require(here == branch["to"], f"branch {k} ends somewhere else")
 
 
+class AnyCurrents(solved.World if solved else object):  # type: ignore[misc]
+    """A circuit in which any currents flow and places have any potentials.
+
+    What holds there of a part is its own law; what follows from the whole circuit does not hold.
+    """
+
+    def _meaning(self, name: str) -> Fraction:
+        given = name in self.said and name not in self.parts
+        if name in self.following or (name in self.told and name in self.parts):
+            return solved.anything(name, 4)  # type: ignore[no-any-return]
+        return self.does(name) if given else super()._meaning(name)  # type: ignore[no-any-return]
+
+    @property
+    def forms(self) -> Any:
+        """What each current and each potential is, without Kirchhoff's rules."""
+        wires = places_at(self.parts)
+        found = {("V", p): {None: solved.anything(f"at {wires[p]}", 4)} for p in wires}
+        for k, branch in enumerate(self.circuit["branches"]):
+            parts = {name: part for name, part in self.parts.items() if part["branch"] == k}
+            flow = solved.ZERO if branch["idle"] else solved.anything(f"in {k}", 4)
+            for name, part in parts.items():
+                if part["kind"] == "source":
+                    flow = self.symbol(name) * (1 if part["along"] else -1)
+            for name, part in parts.items():
+                found["I", name] = {None: flow if part["along"] else -flow}
+        return found
+
+
+def places_at(parts: Data) -> dict[str, str]:
+    """Return for each place the one that stands for all that wires join to it."""
+    gaps = ("battery", "resistor", "source", "capacitor", "gap")
+    return solved.places_joined(parts, gaps)  # type: ignore[no-any-return]
+
+
+def law_of_part(state: Any, left: Data, right: Data) -> None:
+    """A law of one part, or what is meant by a quantity, holds whatever flows elsewhere."""
+    world = AnyCurrents(state.circuit, state.named, state.told, ())
+    require(world.value(left) == world.value(right), "it is no law of one part")
+
+
 def junction(state: Any, line: Data, left: Data, right: Data) -> None:
     """What flows into a junction flows out of it."""
     branches = [b for b in state.circuit["branches"] if not b["idle"] and b["from"] != b["to"]]
@@ -56,8 +96,7 @@ def junction(state: Any, line: Data, left: Data, right: Data) -> None:
 
 def _rows(state: Any, rows: Data) -> tuple[Data, Data]:
     """Walk past parts, one after the other; return where that begins and ends."""
-    wires = solved.places_joined(state.world.parts, ("battery", "resistor", "source",
-                                                   "capacitor", "gap"))  # fmt: skip
+    wires = places_at(state.world.parts)
     first = here = None
     for name, letter, current, along, change in rows:
         part = state.world.parts[letter]
@@ -106,9 +145,7 @@ def walk(state: Any, line: Data, left: Data, right: Data) -> None:
         name = f"V({line['to']},{line['from']})" if kind == "path" else f"V({line['to']})"
     if kind == "potential" and line["from"] != state.circuit["ground"]:
         terms.insert(0, f"V({line['from']})")
-    wires = solved.places_joined(
-        state.world.parts, {p["kind"] for p in state.world.parts.values()} - {"wire"}
-    )
+    wires = places_at(state.world.parts)
     there = [wires.get(place, place) for place in ends]
     leads = [start, end] == there if rows else there[0] == there[1]
     require(leads, "the walk leads from and to somewhere else")

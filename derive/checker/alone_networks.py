@@ -151,6 +151,7 @@ def levels(state: Any, line: Data, *_: Data) -> None:
         real = [solved.read(forms, solved.down(place, at[0])) for place in at]
         told = [world.value(term) - world.value(line["levels"][names[0]])
                 for term in line["levels"].values()]  # fmt: skip
+        require(any(real), "the points are at one potential")
         k = next(k for k, v in enumerate(real) if v)
         return bool(told[k]) and all(
             t * real[k] == r * told[k] for t, r in zip(told, real, strict=True)
@@ -178,11 +179,13 @@ def put_back(state: Any, line: Data, left: Data, right: Data) -> None:
         fitting = [name for name in names if abs(state.any.symbol(name)) == size]
         require(left in fitting or not fitting, f"the current in {arm} has the name {fitting}")
     if left not in names:
-        require("(" not in left and left not in state.named, f"{left} has a meaning already")
+        used = left in state.world.letters or left in state.world.currents or left in state.told
+        require(not used and "(" not in left and left not in state.named, f"{left} has a meaning")
         state.told[left] = flows
         state.flows.append(left)
     require(abs(state.world.symbol(left)) == abs(flows(state.world)), f"{left} is another current")
-    state.true(left, right)
+    free = state.true(left, right)
+    require(free or not was["holds"], "it holds for some values only")
     try:
         state.letters(right, state.names)
     except ValueError:
@@ -197,8 +200,10 @@ def spread(state: Any, term: Data) -> set[str]:
 
 
 def left_between(state: Any, _line: Data, left: Data, right: Data) -> None:
-    """What an emf sees that was made on the way: its value over its current."""
+    """The one resistance that is left between two points, or that an emf sees."""
     name, seen = left.removeprefix("R(").removesuffix(")"), state.network
+    require(seen, "no network has been begun")
+    require(left == f"R({name})", "it is not what is seen")
     own = [{tail, head} for _, n, tail, head in seen["arms"] if n == name]
     ends = set(seen["ends"]).union(*own)
     others = [n for _, n, *at in seen["arms"] if n != name and ends == set(at)]
@@ -208,7 +213,8 @@ def left_between(state: Any, _line: Data, left: Data, right: Data) -> None:
         require(world.numbers or seen["holds"], "it is not that for any values")
         return world.symbol(name) / _flows(world, seen)[name]  # type: ignore[no-any-return]
 
-    if name in state.names:
+    require(right in (solved.NOTHING, *others), "it is not what is left")
+    if name in state.names:  # an emf that was made on the way
         state.told.setdefault(left, is_seen)
 
 

@@ -332,7 +332,7 @@ class World(Terms):
         if name not in self.currents:
             return down(*(self.place[point] for point in name[2:-1].split(",")))
         branch, along = self.currents[name]
-        first, part = next((n, p) for n, p in self.parts.items() if p["branch"] == branch)
+        (first, part), *_ = [(n, p) for n, p in self.parts.items() if p["branch"] == branch]
         return {("I", first): ONE if part["along"] == along else -ONE}
 
     def driven(self, one: str, other: str, without: str = "") -> dict[Data, Row]:

@@ -33,6 +33,9 @@ def course(state: Any, line: Data, left: Data, right: Data) -> None:
     """A voltage or a current that changes with time."""
     time, world = line["time"], state.world
     used = {*world.letters, *world.currents, *state.named, *state.circuit["points"]}
+    times = state.__dict__.setdefault("times", set())
+    used |= state.told.keys() - times
+    times.add(time)
     require(time not in used and "(" not in time, "the time has the name of something else")
     held = solved.symbols(right)
     known = not held & state.told.keys() - {time} and (time in held or "exp" not in str(right))

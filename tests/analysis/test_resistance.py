@@ -7,13 +7,15 @@ import random
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from math import prod
 from pathlib import Path
 
 import networkx as nx
 import pytest
 
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import symbols
+from derive.algebra.term import Number, Parallel, Product, Quantity, Quotient, Sum, Term, symbols
+from derive.algebra.term import replace as put_in
 from derive.analysis.answers import derive
 from derive.analysis.reduction import Criterion, judge
 from derive.checker.kernel import check
@@ -306,3 +308,48 @@ def test_a_battery_sees_its_emf_over_its_current(family: str, seed: int) -> None
             assert end.value is not None
             flow = Ring(()).poly(derivation.equation(end.value).right).constant_value
             assert abs(flow) * size == abs(values.number(battery.emf))
+
+
+@pytest.mark.parametrize(
+    ("text", "left", "expected"),
+    [  # with 1 for each letter that is left: 1 ∥ (1 + 36), and (1 + 5) ∥ 5
+        (
+            "I1: A (R1) P (L1) B\nI4: A (R4) B\nR4 = 36 ohm\nask resistance B P\n",
+            {"R1", "L1"},
+            Fraction(37, 38),
+        ),
+        (
+            "I1: A (R1) B (R2) C\nI2: A (R3) C\nR2 = 5 ohm; R3 = R2\nask resistance A C\n",
+            {"R1"},
+            Fraction(30, 11),
+        ),
+    ],
+)
+def test_letters_that_have_no_value_stay_beside_numbers(
+    text: str, left: set[str], expected: Fraction
+) -> None:
+    """What is known is put in, and the answer tells the rest in letters."""
+    solved = solve(Source("x", text))
+    (conclusion,) = (s for s in solved.derivation.steps if isinstance(s, Conclude))
+    told = conclusion.formula if conclusion.value is None else conclusion.value
+    assert told is not None
+    right = solved.derivation.equation(told).right
+    assert {s.name for s in symbols(right)} == left
+    ones = {s: Number(Fraction(1)) for s in symbols(right)}
+    assert _plain(put_in(right, ones)) == expected
+
+
+def _plain(term: Term) -> Fraction:
+    """Return the number that a term is, in ohms."""
+    match term:
+        case Number(value) | Quantity(value, _):
+            return value
+        case Sum(terms):
+            return sum(map(_plain, terms), Fraction(0))
+        case Product(factors):
+            return prod(map(_plain, factors), start=Fraction(1))
+        case Quotient(above, below):
+            return _plain(above) / _plain(below)
+        case Parallel(terms):
+            return 1 / sum((1 / _plain(item) for item in terms), Fraction(0))
+    raise TypeError(term)

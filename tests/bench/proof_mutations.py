@@ -14,7 +14,6 @@ import time
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from multiprocessing import Pool
-from pathlib import Path
 from typing import Any
 
 from derive.checker.kernel import check
@@ -27,15 +26,25 @@ from tests.checker.proof_mutants import mutants
 from tests.checker.proof_reasons import reason
 from tests.checker.test_derived import COURSES, EXAMPLES
 
+BY_A_TEST_SOURCE = """I1: A (-E1+) (R1) B
+I2: B (-E2+) (R2) A
+I3: B (R3) A
+E1 = 10 V; R1 = 2 ohm; R2 = 3 ohm ± 5 %; R3 = 6 ohm; E2 = 2 ohm * I3
+ask resistance A B
+ask currents
+"""
+"""Kinds of steps that no example has."""
+Task = tuple[str, str, bool, int, str]
+"""Name, text, route, changes of a kind of step, and which checker."""
 Found = tuple[str, Counter[str], Counter[str], list[str]]
 """Which checker; changes made and refused by kind; survivors that were not explained."""
 
 
-def one(task: tuple[Path, bool, int, str]) -> Found:
+def one(task: Task) -> Found:
     """Change one derivation for one checker."""
-    path, numbers_first, each, which = task
-    proved = prove(Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first))
-    rng = random.Random(f"{path.stem} {numbers_first}")
+    name, text, numbers_first, each, which = task
+    proved = prove(Source(name, text), Options(numbers_first=numbers_first))
+    rng = random.Random(f"{name} {numbers_first}")
     made, refused, reasons = Counter[str](), Counter[str](), Counter[str]()
     survivors: list[str] = []
     data = told(proved.circuit, proved.derivation)
@@ -61,7 +70,7 @@ def one(task: tuple[Path, bool, int, str]) -> Found:
                 why = test_mutations.reason(mutant)
             reasons[why or "unexplained"] += 1
             if why is None:
-                survivors.append(f"{path.stem} {mutant.place}\n  {mutant.old}\n  {mutant.new}")
+                survivors.append(f"{name} {mutant.place}\n  {mutant.old}\n  {mutant.new}")
     return which, made, refused, [*survivors, *(f"REASON {n} {why}" for why, n in reasons.items())]
 
 
@@ -86,10 +95,12 @@ def main() -> int:
     parser.add_argument("--jobs", type=int, default=1)
     options = parser.parse_args()
     began, faults = time.perf_counter(), 0
-    tasks = [
-        (path, first, options.each, which)
+    texts = {path.stem: path.read_text("utf-8") for path in EXAMPLES}
+    texts["by a test source"] = BY_A_TEST_SOURCE
+    tasks: list[Task] = [
+        (name, text, first, options.each, which)
         for which in ("package", "alone")
-        for path in EXAMPLES
+        for name, text in texts.items()
         for first in (False, True)
     ]
     made: dict[str, Counter[str]] = defaultdict(Counter)

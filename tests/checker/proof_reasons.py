@@ -24,7 +24,17 @@ def reason(mutant: Mutant, data: Any) -> str | None:
         return None if needed else "it says less: no line needs this one"
     if _meaning(old, lines) == _meaning(new, lines):
         return "the same in another order, or by another line that says the same"
+    ties = {
+        line["equation"][0]: line["equation"][1]
+        for line in lines
+        if line["kind"] == "given" and to_sympy(line["equation"][1]).free_symbols
+        and "unit" not in str(to_sympy(line["equation"][1]))
+    }  # fmt: skip
+    if ties and _meaning(_tied(old, ties), lines) == _meaning(_tied(new, ties), lines):
+        return "the same by the ties of the author"
     kind = old["kind"]
+    if kind == "remark":
+        return "a remark is not covered by this checker"
     changed = {key for key in old.keys() | new.keys() if old.get(key) != new.get(key)}
     if kind == "rounding" and changed <= {"decimals", "exponent"}:
         if new["exact"]:
@@ -32,6 +42,14 @@ def reason(mutant: Mutant, data: Any) -> str | None:
         return "as many digits of the value are right" if _right(new, lines) else None
     if kind == "range" and changed <= {"decimals", "exponent"}:
         return "the same ends with other zeros or another prefix"
+    if kind == "range" and changed <= {"low", "high"}:
+        shares = next(
+            x["shares"] for x in lines if x["kind"] == "shares" and x["answer"] == old["answer"]
+        )
+        moved = [n for e in changed for n, v in new[e]["at"].items() if v != old[e]["at"].get(n)]
+        rest = [{**line[e], "at": None} for line in (old, new) for e in changed]
+        same = all(shares[name][0] == "0" for name in moved) and rest[0] == rest[-1]
+        return "the end is met there as well" if same else None
     if kind == "course at" and changed <= {"decimals", "exponent"}:
         return "as many digits of the value are right"
     if kind == "answer" and changed <= {"rounded", "formula", "value", "also"}:
@@ -72,6 +90,16 @@ def reason(mutant: Mutant, data: Any) -> str | None:
     if kind == "put back" and changed == {"arm"}:
         return "another arm that has the same current"
     return None
+
+
+def _tied(value: Any, ties: dict[str, Any]) -> Any:
+    """Return a line with letters replaced by what the author ties them to."""
+    if isinstance(value, dict):
+        kept = ("kind", "symbol", "letter", "taken", "made", "arm", "part", "question")
+        return {k: v if k in kept else _tied(v, ties) for k, v in value.items()}
+    if isinstance(value, list):
+        return [_tied(item, ties) for item in value]
+    return ties.get(value, value) if isinstance(value, str) else value
 
 
 def _places(line: Any) -> list[Any]:

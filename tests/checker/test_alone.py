@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+import derive
 from derive import proof
 from derive.derivation.step import Derivation, Step
 from derive.options import Options
@@ -44,6 +45,8 @@ NOT_EXPRESSED = {
     ),
 }
 """Forgeries that a proof cannot hold, with the reason."""
+VALUE = ["quantity", "186/47", [1, -1, 0]]
+"""The current I1 of the boat."""
 WITHOUT_SOLUTION = (
     "currents that break the junction rule",
     "currents that break the loop rule",
@@ -97,6 +100,16 @@ def test_it_runs_away_from_the_repository(away: Path) -> None:
     assert (
         "line 21 (put in values): it does not follow from the lines that it cites" in ended.stdout
     )
+
+
+def test_a_proof_is_written_from_python(tmp_path: Path) -> None:
+    solution = derive.solve("I: A (-E1 r1+) B (R1) A\nE1 = 9 V; r1 = 0.5 ohm")
+    file = solution.write(tmp_path / "x.proof.json")
+    assert CHECKER.main([str(file)]) == 0
+    solution.write(file)  # it is ours
+    file.write_text('{"my": "own"}', "utf-8")
+    with pytest.raises(FileExistsError):
+        solution.write(file)
 
 
 def test_what_cannot_be_read_is_said(away: Path) -> None:
@@ -164,7 +177,7 @@ def test_random_circuits_of_all_parts_are_accepted(seed: int) -> None:
 
 def test_every_kind_of_step_has_a_line_that_is_checked() -> None:
     assert KINDS.keys() == set(_kinds(Step))
-    known = {*CHECKER.HANDLERS, *CHECKER.ALGEBRA, *CHECKER.TRUE_ALONE}
+    known = {*CHECKER.HANDLERS, *CHECKER.ALGEBRA, *CHECKER.OF_PARTS}
     own = {"name", "change", "given", "known current", "rounding", "answer", "remark"}
     assert set(KINDS.values()) == known | own
 
@@ -253,3 +266,29 @@ def test_two_states_that_do_not_fit_are_refused(
     file.write_text(json.dumps(data), "utf-8")
     assert CHECKER.main([str(file)]) == 1
     assert said in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        # True of the circuit, but no law, and it follows from nothing.
+        ({"kind": "part", "equation": ["I1", VALUE]}, "no law of one part"),
+        ({"kind": "same current", "equation": ["I1", VALUE]}, "no law of one part"),
+        ({"kind": "part", "equation": ["I3", ["+", "I1", "I2"]]}, "no law of one part"),
+        ({"kind": "collect", "equation": ["I1", VALUE], "sum": [], "replacing": []}, "nothing"),
+        ({"kind": "remark", "equation": ["I1", VALUE]}, "no line of its kind"),
+        ({"kind": "given", "equation": ["I1", VALUE]}, "the author says something else"),
+        ({"kind": "left between", "equation": ["I1", VALUE]}, "no network has been begun"),
+        # A name that would hide what a symbol means.
+        ({"kind": "name", "equation": ["E1", ["number", "1"]]}, "has a meaning already"),
+        ({"kind": "name", "equation": ["V(C,A)", ["number", "1"]]}, "is no name"),
+        ({"kind": "course", "equation": ["v(R1)", "E1"], "time": "E1"}, "the name of something"),
+        ({"kind": "believe", "equation": ["I1", VALUE]}, "no kind of line"),
+    ],
+)
+def test_a_true_line_without_a_reason_is_refused(line: Any, said: str) -> None:
+    data = json.loads(proof_of(ROOT / "examples" / "boat_batteries.circuit"))["states"][0]
+    assert not refusal(data)
+    fault = refusal({**data, "lines": [line, *data["lines"]]})
+    assert fault.startswith(f"line 0 ({line['kind']})")
+    assert said in fault

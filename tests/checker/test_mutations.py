@@ -91,6 +91,8 @@ def reason(mutant: Mutant) -> str | None:
             return "as many digits of the value are right" if near else None
         case IdealReading(derivation=inner) if isinstance(old, IdealReading):
             return _inner_reason(old.derivation, inner) if new.part == old.part else None
+        case BySource() if isinstance(old, BySource) and old.derivation != new.derivation:
+            return _inner_reason(old.derivation, new.derivation)
         case Range() if isinstance(old, Range):
             told = replace(new, unit_exponent=old.unit_exponent, decimals=old.decimals)
             return "the same ends with other zeros or another prefix" if told == old else None

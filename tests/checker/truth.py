@@ -7,9 +7,10 @@ import random
 import sympy
 
 from derive.algebra.interchange import to_sympy
-from derive.algebra.term import Equation, Product, Quotient, Symbol, Term
+from derive.algebra.term import Equation, Product, Quotient, Symbol, Term, symbols
 from derive.algebra.term import replace as put_in
 from derive.derivation.algebra import Define
+from derive.derivation.laws import GivenValue
 from derive.derivation.sense import (
     Dimensions,
     Limit,
@@ -28,6 +29,8 @@ def _meant(derivation: Derivation, term: Term, assumed: dict[Symbol, Term]) -> s
     for step in derivation.steps:
         if isinstance(step, Define):
             names[step.symbol] = put_in(step.conclusion.right, names)
+        elif isinstance(step, GivenValue) and any(True for _ in symbols(step.conclusion.right)):
+            names[step.symbol] = put_in(step.conclusion.right, names)  # a tie
     found = to_sympy(put_in(put_in(term, names), assumed))
     return found.subs({s: _letter(str(s)) for s in found.free_symbols})
 
