@@ -95,7 +95,9 @@ def derive(
     for question in circuit.questions:
         if isinstance(question, AskLoadingError):
             ideal = dict(circuit.ideal)[question.part]
-            without = derive(ideal, numbers_first=numbers_first, figures=digits)
+            # Where a letter is left it need not be one of the circuit with an ideal meter.
+            first = numbers_first and found.numeric
+            without = derive(ideal, numbers_first=first, figures=digits)
             answer_loading_error(circuit, found, known, builder, question, without, digits)
             continue
         _answer_question(circuit, further, charges, builder, question, digits)

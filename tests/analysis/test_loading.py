@@ -11,6 +11,7 @@ import pytest
 from derive.contract import contract_of
 from derive.diagnostic import Rejected
 from derive.options import Options
+from derive.pipeline import solve
 from derive.proving import prove
 from derive.source import Source
 from derive.writers.answers_json import Result
@@ -168,3 +169,14 @@ def test_nothing_to_measure_has_no_share() -> None:
 )
 def test_what_has_no_loading_error_is_refused(text: str, code: str) -> None:
     assert codes(text)[0] == code
+
+
+def test_numbers_first_where_the_letter_left_is_beside_the_ideal_circuit() -> None:
+    """With an ideal meter the only loop has no letter; its formula is wanted all the same."""
+    text = "I1: A (-E1+) B (voltmeter M1) C\nI2: C (-E2+) (R1) A\nI3: A (R2) C\n"
+    text += "M1 = 1.2 kohm; E2 = 9 V; R1 = 2 ohm; R2 = 24 ohm\nask loading error of M1\n"
+    for first in (False, True):
+        contract = solve(Source("letter", text), Options(numbers_first=first)).contract
+        told = {answer.ask: answer.result for answer in contract.answers}
+        assert told["loading error of M1"].formula is not None
+        assert "E1" in str(told["ideal reading of M1"].formula)

@@ -58,7 +58,8 @@ function amount(value, unit) {
   const short = digits.includes(".") ? digits.replace(/\.?0+$/, "") : digits;
   const prefix = PREFIXES[exponent];
   if (prefix === undefined) throw new Unreadable();
-  return `${short.replace("-", "−")} ${prefix}${NAMED[unit.join()]}`;
+  const told = short.replace("-", "−").replace(".", style.comma ? "," : ".");
+  return `${told} ${prefix}${NAMED[unit.join()]}`;
 }
 
 // --- the potential against the place on a walk ---
