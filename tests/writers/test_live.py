@@ -115,7 +115,7 @@ def test_letters_have_nothing_to_follow() -> None:
 def test_trials_agree_with_nodal_analysis() -> None:
     """The values of every trial are those of numpy's nodal analysis."""
     tried = 0
-    for seed in range(40):
+    for seed in range(16):
         circuit = random_circuit(random.Random(seed), loops=(2, 3))
         from derive.analysis.answers import derive
 
@@ -140,7 +140,7 @@ def test_trials_agree_with_nodal_analysis() -> None:
                 assert float(known[branch.current]) == pytest.approx(flow, rel=1e-6, abs=1e-9)
         document = narrate(circuit, derivation, style_of(circuit))
         assert follow(document, circuit, derivation) is not None
-    assert tried > 30
+    assert tried > 12
 
 
 R1, R2, E1, I1 = resistance("R1"), resistance("R2"), emf("E1"), current("I1")
