@@ -88,7 +88,10 @@ def exchange(state: Any, line: Data, *_: Data) -> None:
             changed -= batteries
         return changed <= set(taken if source else ()) and _made(world, how, taken, made, flows)
 
-    now["holds"] = state.holds(same, "it changes what lies outside of it") and was["holds"]
+    sure = state.holds(same, "it changes what lies outside of it") and was["holds"]
+    now["holds"] = sure
+    # Equal cells may be so by the author's numbers alone; their shares rest on that, too.
+    state.networks[state.here] = {**was, "shared": sure or how != "equal cells side by side"}
     state.network = now
     if joins:
         at = state.circuit["points"]
@@ -185,7 +188,7 @@ def put_back(state: Any, line: Data, left: Data, right: Data) -> None:
         state.flows.append(left)
     require(abs(state.world.symbol(left)) == abs(flows(state.world)), f"{left} is another current")
     free = state.true(left, right)
-    require(free or not was["holds"], "it holds for some values only")
+    require(free or not (was["holds"] and was["shared"]), "it holds for some values only")
     try:
         state.letters(right, state.names)
     except ValueError:

@@ -33,6 +33,7 @@ from tests.forged.forgery import Forgery
 from tests.forged.network import FORGERIES as OF_NETWORKS
 from tests.forged.network import Writer
 from tests.random_circuits import random_circuit
+from tests.reference.test_published import DATA, text_of
 
 ROOT = Path(__file__).parents[2]
 FORGERIES = (*laws.FORGERIES, *algebra.FORGERIES, *answers.FORGERIES)
@@ -292,3 +293,20 @@ def test_a_true_line_without_a_reason_is_refused(line: Any, said: str) -> None:
     fault = refusal({**data, "lines": [line, *data["lines"]]})
     assert fault.startswith(f"line 0 ({line['kind']})")
     assert said in fault
+
+
+EQUAL_BY_NUMBERS = """I1: A (-E1 r1+) B
+I2: A (-E2 r2+) B
+I3: B (R1) A
+E1, E2 = 3 V; r1, r2 = 2 ohm; R1 = 10 ohm
+ask currents
+"""
+
+
+@pytest.mark.parametrize("numbers_first", [False, True], ids=["letters", "numbers"])
+@pytest.mark.parametrize("case", [*DATA["cases"], None], ids=lambda case: case["id"] if case else "own")
+def test_a_published_case_is_accepted(case: dict[str, Any] | None, numbers_first: bool) -> None:
+    """The circuits of `reference/published.json`; equal batteries that only their values show."""
+    source = Source("case", text_of(case)[0] if case else EQUAL_BY_NUMBERS)
+    proved = prove(source, Options(numbers_first=numbers_first))
+    assert not refusal(told(proved.circuit, proved.derivation))
