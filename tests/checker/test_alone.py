@@ -201,7 +201,7 @@ def test_a_forgery_is_refused(forgery: Forgery) -> None:
     if forgery.name in WITHOUT_SOLUTION:
         return
     whole = forgery.step == len(forgery.derivation.steps)
-    assert fault.startswith("the whole" if whole else f"line {forgery.step} ")
+    assert fault.startswith("the proof as a whole" if whole else f"line {forgery.step} ")
 
 
 @pytest.mark.parametrize("write", [w for w, _ in OF_NETWORKS], ids=lambda write: write.__name__)
@@ -214,7 +214,9 @@ def test_a_forged_network_is_refused(write: Writer) -> None:
 
 def test_what_the_forged_networks_begin_with_holds() -> None:
     draft, *_ = network_back.reduced()
-    assert refusal(told(draft.circuit, Derivation(tuple(draft.steps)))).startswith("the whole: ")
+    assert refusal(told(draft.circuit, Derivation(tuple(draft.steps)))).startswith(
+        "the proof as a whole: "
+    )
 
 
 @pytest.mark.parametrize("sound", list(all_proofs()), ids=lambda found: found.name)
@@ -304,7 +306,9 @@ ask currents
 
 
 @pytest.mark.parametrize("numbers_first", [False, True], ids=["letters", "numbers"])
-@pytest.mark.parametrize("case", [*DATA["cases"], None], ids=lambda case: case["id"] if case else "own")
+@pytest.mark.parametrize(
+    "case", [*DATA["cases"], None], ids=lambda case: case["id"] if case else "own"
+)
 def test_a_published_case_is_accepted(case: dict[str, Any] | None, numbers_first: bool) -> None:
     """The circuits of `reference/published.json`; equal batteries that only their values show."""
     source = Source("case", text_of(case)[0] if case else EQUAL_BY_NUMBERS)
