@@ -349,9 +349,7 @@ def check_state(data: Data, where: str = "") -> State:
         state.check()
     except FAULTS as fault:
         at = state.lines[state.here : state.here + 1] if state else []
-        line = (
-            f"line {state.here} ({at[0].get('kind')})" if state and at else "the proof as a whole"
-        )
+        line = f"line {state.here} ({at[0].get('kind')})" if state and at else "the proof"
         raise ValueError(f"{where}{line}: {_reason(fault)}") from None
     return state
 
