@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from derive.algebra.term import Quotient, Symbol, symbols
+from derive.algebra.term import Quotient, Symbol, SymbolKind, symbols
 from derive.circuit.elements import Battery, CurrentSource
 from derive.circuit.model import Tested
 from derive.circuit.valuation import Tie
@@ -53,7 +53,13 @@ def by_test_source(telling: Telling, run: Stage, *, is_first: bool) -> Iterator[
         "one": Math(PointName(step.question.one)), "other": Math(PointName(step.question.other))
     }  # fmt: skip
     yield from _set_up(telling, tested, other, ends, is_first=is_first)
-    yield paragraph(w.TEST_LAWS)
+    others = [*(s for s in _controls(other) if s.kind is SymbolKind.VOLTAGE),
+              *other.circuit.dependent]  # fmt: skip
+    if telling.circuit.asks_for_currents and others:
+        # What sources depend on, and they themselves, have other values than before on the page.
+        yield paragraph(w.TEST_LAWS_ANEW, others=_listed(others))
+    else:
+        yield paragraph(w.TEST_LAWS)
     yield Display(tuple(_laws(other)))
     currents = tuple(_currents(other, tested.source))
     if currents:
@@ -116,7 +122,7 @@ def _listed(parts: Sequence[Symbol]) -> tuple[Inline, ...]:
 
 def _laws(other: Telling) -> Iterator[Row]:
     """Yield the rules, then what the sources depend on."""
-    still = {branch.current for branch in other.circuit.idle} - _controls(other)
+    still = {branch.current for branch in other.circuit.idle} - _controls(other).keys()
     for goal, kind in (
         (Goal.KNOWN, KnownCurrent),
         (Goal.JUNCTIONS, JunctionRule),
@@ -133,10 +139,11 @@ def _laws(other: Telling) -> Iterator[Row]:
             yield Row(chain(given.conclusion))
 
 
-def _controls(other: Telling) -> set[Symbol]:
-    """Return the currents on which sources depend."""
+def _controls(other: Telling) -> dict[Symbol, None]:
+    """Return the currents and the voltages on which sources depend, in order."""
     ties = (other.circuit.valuation(symbol) for symbol in other.circuit.dependent)
-    return {s for tie in ties if isinstance(tie, Tie) for s in symbols(tie.term)}
+    found = (s for tie in ties if isinstance(tie, Tie) for s in symbols(tie.term))
+    return dict.fromkeys(found)
 
 
 def _currents(other: Telling, source: str) -> Iterator[Row]:

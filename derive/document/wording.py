@@ -610,6 +610,10 @@ TEST_GAP, TEST_GAPS = "{parts} is taken out.", "{parts} are taken out."
 TEST_STAYS = "{parts} stays, since it depends on what flows."
 TEST_STAY = "{parts} stay, since they depend on what flows."
 TEST_LAWS = "With a prime at each current of this circuit, Kirchhoff's rules read"
+TEST_LAWS_ANEW = (
+    "With a prime at each current of this circuit, and with {others} as they are in it, "
+    "Kirchhoff's rules read"
+)
 TEST_CURRENTS = "and they give"
 TEST_VOLTAGE = "So the test source needs the voltage"
 TEST_DIVIDED = "and the resistance is"

@@ -151,3 +151,12 @@ def test_a_quotient_has_no_range_for_the_reason_that_no_answer_has_one() -> None
     given = "E1 = 9 V; r1 = 1 ohm; R1 = 2 ohm ± 5 %; R2, R3 = 4 ohm; E2 = 1 ohm * I2\n"
     solution = solve(Source("ratio", f"{walks}{given}ask efficiency of E1\n"))
     assert faults(solution) == []
+
+
+@pytest.mark.parametrize("asked", ["", "ask currents\n"])
+def test_what_has_another_value_with_a_test_source_is_said(asked: str) -> None:
+    """Where the page has told the voltage and the source before, they are told to be other ones."""
+    file = "I1: A (R1) B\nI2: B (R2) G\nI3: G (-E2+) (R3) B\nI4: G (-E1+) A\nE1 = 3 V\n"
+    file += f"E2 = 2 V(A,B)\nR1, R2, R3 = 4 ohm\n{asked}ask resistance A G\n"
+    page = _told(text.write(solve(Source("test", file)).document))
+    assert ("and with V_AB and ℰ₂ as they are in it" in page) is bool(asked)
