@@ -7,7 +7,6 @@ from fractions import Fraction
 from derive.algebra.dimension import COULOMB, JOULE, NUMBER, SECOND
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import (
-    ZERO,
     Equation,
     Negative,
     Product,
@@ -17,8 +16,8 @@ from derive.algebra.term import (
     SymbolKind,
     Term,
     auxiliary,
-    children,
     symbols,
+    without_zeros,
 )
 from derive.algebra.term import replace as put_in
 from derive.algebra.unit import Unit
@@ -145,11 +144,11 @@ def _charge_in_letters(found: Currents, builder: Builder, rule: StepId) -> StepI
     """Put the formula of a current into its charge, as one fraction."""
     law = builder.equation(rule)
     used = [s for s in dict.fromkeys(symbols(law.right)) if s in found.formulas]
-    if not used and ZERO in children(law.right):  # no current can flow there
-        nothing = Equation(law.left, ZERO)
-        return builder.add(BackSubstitute(premise=rule, definitions=(), conclusion=nothing))
     if not used:
-        return rule
+        nothing = Equation(law.left, without_zeros(law.right))  # where no current can flow
+        if nothing == law:
+            return rule
+        return builder.add(BackSubstitute(premise=rule, definitions=(), conclusion=nothing))
     right = with_factor(law.right, used[0], builder.equation(found.formulas[used[0]]).right)
     return builder.add(
         BackSubstitute(
