@@ -80,8 +80,10 @@ def meaning(telling: Telling) -> Iterator[Block]:
 def _against(telling: Telling, step: Conclude, rounding: Round) -> tuple[Inline, ...]:
     branch = next(b for b in telling.circuit.branches if b.current == step.symbol)
     _, decimal = printed(rounding)
+    # The only loop begins and ends at one point, which tells no direction.
+    template = w.AGAINST_ROUND if branch.head == branch.tail else w.AGAINST_ONE
     return say(
-        w.AGAINST_ONE, current=Math(step.symbol), start=Math(PointName(branch.head)),
+        template, current=Math(step.symbol), start=Math(PointName(branch.head)),
         end=Math(PointName(branch.tail)), size=Math(unsigned(decimal)),
     )  # fmt: skip
 

@@ -160,3 +160,10 @@ def test_what_has_another_value_with_a_test_source_is_said(asked: str) -> None:
     file += f"E2 = 2 V(A,B)\nR1, R2, R3 = 4 ohm\n{asked}ask resistance A G\n"
     page = _told(text.write(solve(Source("test", file)).document))
     assert ("and with V_AB and ℰ₂ as they are in it" in page) is bool(asked)
+
+
+def test_a_loop_that_runs_the_other_way_is_told_without_its_ends() -> None:
+    """It begins and ends at one point: "from A to A" told nothing."""
+    file = "I1: A (+E1-) B (R1) A\nE1 = 6 V; R1 = 3 ohm\nask currents\n"
+    page = _told(text.write(solve(Source("test", file)).document))
+    assert "runs against its arrow; its size is 2.00 A." in page

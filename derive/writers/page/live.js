@@ -151,8 +151,8 @@ function meaning(known) {
   const told = [];
   if (negative.length === 1) {
     const [symbol, tail, head] = negative[0];
-    told.push(say("AGAINST_ONE", { current: letter(symbol), start: head, end: tail,
-      size: sizeOf(symbol, known) }));
+    told.push(say(head === tail ? "AGAINST_ROUND" : "AGAINST_ONE", { current: letter(symbol),
+      start: head, end: tail, size: sizeOf(symbol, known) }));
   } else if (negative.length) {
     told.push(say("AGAINST_MANY", { currents: listing(negative.map(([s]) => letter(s))) }));
   }
