@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
-from pathlib import Path
 
 import pytest
 
@@ -17,8 +16,7 @@ from derive.document.model import Display, Relation, Row
 from derive.options import Options
 from derive.pipeline import solve
 from derive.source import Source
-
-EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.circuit"))
+from tests.example_solutions import NAMES, solved
 
 
 def found(value: object, kind: type) -> Iterator[object]:
@@ -45,15 +43,13 @@ def _elsewhere(ideal: IdealReading) -> set[Equation]:
 
 
 def test_there_are_examples() -> None:
-    assert len(EXAMPLES) >= 8
+    assert len(NAMES) >= 8
 
 
 @pytest.mark.parametrize("numbers_first", [False, True])
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool) -> None:
-    solution = solve(
-        Source(path.name, path.read_text("utf-8")), Options(numbers_first=numbers_first)
-    )
+@pytest.mark.parametrize("name", NAMES)
+def test_every_printed_equation_is_a_conclusion(name: str, numbers_first: bool) -> None:
+    solution = solved(name, Options(numbers_first=numbers_first))
     derivations = [solution.derivation]
     if solution.switching is not None:  # each state by itself: `test_switching_told.py`
         derivations.append(solution.switching.before.derivation)
@@ -88,8 +84,7 @@ def test_every_printed_equation_is_a_conclusion(path: Path, numbers_first: bool)
 def test_the_pump_by_hand() -> None:
     # Millman's theorem (two nodes; Millman 1940, from memory), worked by hand:
     # V = (16/2 + 7/3) / (1/2 + 1/3 + 1/6) = 31/3 V.
-    path = next(p for p in EXAMPLES if p.stem == "against_the_arrow")
-    solution = solve(Source(path.name, path.read_text("utf-8")))
+    solution = solved("against_the_arrow")
     exact = {s.symbol.name: s.rounded for s in solution.derivation.steps if isinstance(s, Round)}
     assert {name: str(float(v)) for name, v in exact.items() if name.startswith("I")} == {
         "I1": "2.83", "I2": "-1.11", "I3": "1.72",

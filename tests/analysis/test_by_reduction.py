@@ -47,6 +47,7 @@ from derive.options import Options
 from derive.pipeline import Solution, solve
 from derive.source import Source
 from tests.analysis.test_resistance import with_one_battery
+from tests.answering import answered
 from tests.random_circuits import in_letters, nodal_currents, random_circuit
 from tests.reference.test_published import DATA, WRONG, agrees, evaluate, text_of
 from tests.test_odd_values import odd_circuit
@@ -136,8 +137,7 @@ def test_balanced_bridge_with_an_open_switch() -> None:
 
 def seen_and_drawn(walks: Sequence[str], one: str, other: str) -> Fraction:
     """Return the resistance between two points, found alone and by what a battery sees there."""
-    alone = solve(Source("seen", "\n".join([*walks, f"ask resistance {one} {other}\n"])))
-    (answer,) = alone.contract.answers
+    (answer,) = answered("\n".join([*walks, f"ask resistance {one} {other}\n"])).answers
     assert answer.result.exact is not None
     assert drawn(walks, one, other) == answer.result.exact
     return answer.result.exact
@@ -146,8 +146,7 @@ def seen_and_drawn(walks: Sequence[str], one: str, other: str) -> Fraction:
 def drawn(walks: Sequence[str], one: str, other: str) -> Fraction:
     """Return the emf of a battery between two points over its current, found by reduction."""
     driven = [f"I: {other} (-E+) {one}", "E = 60 V", *walks, "ask current in E", BY_REDUCTION]
-    solution = solve(Source("drawn", "\n".join(driven)))
-    current = dict(solution.contract.currents)["I"].exact
+    current = dict(answered("\n".join(driven)).currents)["I"].exact
     assert current is not None
     return 60 / current
 
@@ -196,8 +195,7 @@ def test_an_infinite_ladder_is_the_limit_of_finite_ones(name: str) -> None:
 def test_the_shunt_nearest_the_battery() -> None:
     """P14 (b), from its note: 1.5 A in that shunt; the 6 V are from memory."""
     text = [*ladder(20, 1, 2, first="series"), "I: g (-E+) p0", "E = 6 V", "ask current in T0"]
-    solution = solve(Source("P14", "\n".join([*text, BY_REDUCTION])))
-    (answer,) = solution.contract.answers
+    (answer,) = answered("\n".join([*text, BY_REDUCTION])).answers
     assert answer.result.exact is not None
     assert abs(answer.result.exact - Fraction("1.5")) < Fraction(1, 10**8)
 

@@ -23,6 +23,7 @@ from derive.proving import prove
 from derive.source import Source
 from derive.writers.answers_json import Result
 from tests import random_parts
+from tests.answering import answered
 
 BOARD = """I1: A (-E1+) B (R1) C
 I2: A (R4) D (-E2+) F (R2) C
@@ -41,7 +42,7 @@ def circuit_of(text: str) -> Circuit:
 
 
 def potentials(text: str) -> dict[str, Result]:
-    answers = solve(Source("x", text)).contract.answers
+    answers = answered(text).answers
     return {a.ask.removeprefix("potential "): a.result for a in answers}
 
 

@@ -28,7 +28,9 @@ from derive.derivation.algebra import Define, PutInValues
 from derive.derivation.exchanges import Exchange, LeftBetween, Replace
 from derive.derivation.step import Conclude, Derivation
 from derive.pipeline import solve
+from derive.proving import prove
 from derive.source import Source
+from tests.answering import answered
 from tests.drawing.random_planar import random_planar
 from tests.random_circuits import random_circuit
 
@@ -39,7 +41,7 @@ Arm = tuple[object, object, Fraction]
 
 def answer(text: str) -> tuple[str | None, str | None]:
     """Return the formula and the exact value of the only answer."""
-    (found,) = solve(Source("test", text)).contract.answers
+    (found,) = answered(text).answers
     return found.result.formula, None if found.result.exact is None else str(found.result.exact)
 
 
@@ -247,8 +249,8 @@ def test_a_long_ladder_is_a_recursion() -> None:
     rungs = 60
     walks = [f"I{2 * k}: P{k} (R{2 * k + 1}) P{k + 1}\nI{2 * k + 1}: P{k + 1} (R{2 * k + 2}) G"
              for k in range(rungs)]  # fmt: skip
-    solution = solve(Source("ladder", "\n".join([*walks, "ask resistance P0 G"])))
-    defined = [s for s in solution.derivation.steps if isinstance(s, Define)]
+    proved = prove(Source("ladder", "\n".join([*walks, "ask resistance P0 G"])))
+    defined = [s for s in proved.derivation.steps if isinstance(s, Define)]
     assert len(defined) <= 2 * rungs
     assert all(sum(1 for _ in symbols(s.conclusion.right)) <= 3 for s in defined)
 
@@ -329,7 +331,7 @@ def test_letters_that_have_no_value_stay_beside_numbers(
     text: str, left: set[str], expected: Fraction
 ) -> None:
     """What is known is put in, and the answer tells the rest in letters."""
-    solved = solve(Source("x", text))
+    solved = prove(Source("x", text))
     (conclusion,) = (s for s in solved.derivation.steps if isinstance(s, Conclude))
     told = conclusion.formula if conclusion.value is None else conclusion.value
     assert told is not None

@@ -18,6 +18,7 @@ from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import text
 from tests import random_parts
+from tests.answering import answered
 from tests.random_parts import Part, Scene, with_dependent_sources
 
 
@@ -51,13 +52,13 @@ def test_random_circuits() -> None:
         one, other = rng.sample(joined(made), 2)
         scene = f"{made.text}ask resistance {one} {other}\n"
         try:
-            solution = solve(Source("x", scene))
+            contract = answered(scene)
         except Rejected as rejected:
             (first,) = rejected.diagnostics
             assert first.code == "not-solved-yet", scene
             assert "divides" in first.message, scene
             continue
-        (answer,) = (a for a in solution.contract.answers if a.ask.startswith("resistance"))
+        (answer,) = (a for a in contract.answers if a.ask.startswith("resistance"))
         found = random_parts.solve(with_test_source(made, one, other)).potentials
         assert answer.result.exact is not None
         assert float(answer.result.exact) == pytest.approx(found[one] - found[other], abs=1e-6), (

@@ -146,7 +146,8 @@ def harmless(name: str, mutant: Mutant) -> bool:
     return False
 
 
-def run(name: str, stride: int) -> None:
+def refuse_changes(name: str, stride: int) -> int:
+    """Check each change in `stride`; return how many were refused."""
     circuit, derivation = sound(name)
     seen: dict[type[Step], int] = {}
     changed = (m for m in mutants(circuit, derivation) if isinstance(m.old, KINDS))
@@ -156,20 +157,13 @@ def run(name: str, stride: int) -> None:
         else:
             seen[type(mutant.old)] = seen.get(type(mutant.old), 0) + 1
     assert seen[Course] > 250 / stride
-    if stride == 1:
-        numeric = {*KINDS} if name != "letters" else {InitialVoltage, LookFrom, Course}
-        assert seen.keys() == numeric
+    assert seen.keys() == ({*KINDS} if name != "letters" else {InitialVoltage, LookFrom, Course})
+    return sum(seen.values())
 
 
 @pytest.mark.parametrize("name", TEXTS)
 def test_a_changed_step_is_refused(name: str) -> None:
-    run(name, 9)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("name", TEXTS)
-def test_every_changed_step_is_refused(name: str) -> None:
-    run(name, 1)
+    assert refuse_changes(name, 5)
 
 
 # --- forgeries -----------------------------------------------------------------------------------

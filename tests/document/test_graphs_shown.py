@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -14,8 +13,8 @@ from derive.options import Options
 from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import text
+from tests.example_solutions import solved
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 WALKS = "I1: A (-E1+) B (R1) C\nI2: A (-E2+) D (R2) C\nI3: C (R3) A\n"
 FULL = Options()
 NUMBERS = "E1 = 12 V; E2 = 7 V; R1 = 2 ohm; R2 = 3 ohm; R3 = 6 ohm\n"
@@ -74,8 +73,7 @@ def test_a_reduction_leaves_every_loop_to_check_by() -> None:
 
 
 def test_plain_text_tells_the_graphs() -> None:
-    path = EXAMPLES / "boat_batteries.circuit"
-    solution = solve(Source(path.name, path.read_text("utf-8")))
+    solution = solved("boat_batteries")
     told = " ".join(text.write(solution.document).split())
     assert "the potential comes back to the level where it began." in told
     assert "[Figure: The potential, counted from the start of the walk at point A," in told

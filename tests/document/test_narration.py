@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
-from derive.document.model import BoxKind
+from derive.document.model import BoxKind, Document
 from derive.document.narrate import Detail
 from derive.document.wording import HEADINGS
 from derive.options import Options
 from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import text
+from tests.example_solutions import NAMES, solved
 
-EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.circuit"))
 FULL = Options()
 LETTERS = ("letters", "lantern_frame", "divider", "bridge_letters", "balance")
 """Examples in which some letter has no value."""
@@ -24,40 +23,43 @@ WALKS = "I1: A (-E1+) B (R1) C\nI2: A (-E2+) D (R2) C\nI3: C (R3) A\n"
 
 
 def told(circuit: str, options: Options = FULL) -> str:
+    return plain(solve(Source("test", circuit), options).document)
+
+
+def plain(document: Document) -> str:
     """Return a solution as running text, without line breaks and frames."""
-    written = text.write(solve(Source("test", circuit), options).document)
+    written = text.write(document)
     return " ".join(re.sub(r"[│┌┐└┘─═]|!!", " ", written).split())
 
 
-def headings(circuit: str, options: Options = FULL) -> list[str]:
-    document = solve(Source("test", circuit), options).document
+def headings(document: Document) -> list[str]:
     return [inline.text for s in document.sections for inline in s.title if hasattr(inline, "text")]
 
 
 def test_the_headings_stand_in_their_order() -> None:
     known = list(HEADINGS.values())
-    for path in EXAMPLES:
-        if path.stem in ("stairwell", "starter"):
+    for name in NAMES:
+        if name in ("stairwell", "starter"):
             continue  # they have two parts with headings: `test_switching_told.py`
         for numbers_first in (False, True):
             options = Options(numbers_first=numbers_first)
-            found = headings(path.read_text("utf-8"), options)
-            if path.stem == "radio_hut":  # the author wants the reduction first
+            found = headings(solved(name, options).document)
+            if name == "radio_hut":  # the author wants the reduction first
                 found.remove("Go back to the currents")
             assert [known.index(h) for h in found] == sorted(known.index(h) for h in found)
-            if path.stem == "garden_lights":  # asks for a resistance alone
+            if name == "garden_lights":  # asks for a resistance alone
                 assert found == ["The resistance between two points"]
                 continue
-            if path.stem == "camera_flash":  # no current flows
+            if name == "camera_flash":  # no current flows
                 assert "The charges of the capacitors" in found
                 continue
-            if path.stem == "relay_timer":  # its capacitor is alone with the coil
+            if name == "relay_timer":  # its capacitor is alone with the coil
                 assert found == ["Where no current flows", "From the start to the steady state"]
                 continue
             assert "Label the currents" in found
             # Only a formula tells how a current follows a load.
-            letters = not numbers_first or path.stem in (*LETTERS, "earpiece")
-            letters = letters and path.stem != "heating_mat"  # by the names of its wye
+            letters = not numbers_first or name in (*LETTERS, "earpiece")
+            letters = letters and name != "heating_mat"  # by the names of its wye
             assert ("The general formula" in found) is letters
 
 
@@ -111,8 +113,7 @@ def test_the_turning_condition_is_that_of_the_formula() -> None:
 
 
 def test_long_formulas_are_told_by_names() -> None:
-    path = next(p for p in EXAMPLES if p.stem == "four_loops")
-    found = told(path.read_text("utf-8"))
+    found = plain(solved("four_loops").document)
     assert "a sum of 34 products, all with plus signs" in found
     assert "R₁·R₂·R₃·R₅" not in found
     assert "The names have the values" in found
@@ -141,17 +142,17 @@ def test_answers_alone_say_what_their_names_stand_for() -> None:
     assert "Δ = R₁·R₂ + R₁·R₃ + R₂·R₃" in found
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_answers_stand_in_one_box(path: Path) -> None:
-    document = solve(Source(path.name, path.read_text("utf-8"))).document
+@pytest.mark.parametrize("name", NAMES)
+def test_answers_stand_in_one_box(name: str) -> None:
+    document = solved(name).document
     boxes = [b for s in document.sections for b in s.blocks if getattr(b, "kind", None)]
     assert [b.kind for b in boxes if b.kind is BoxKind.ANSWERS] == [BoxKind.ANSWERS]  # type: ignore[union-attr]
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_sentences_are_clean(path: Path) -> None:
+@pytest.mark.parametrize("name", NAMES)
+def test_sentences_are_clean(name: str) -> None:
     for options in (Options(), Options(numbers_first=True)):
-        found = told(path.read_text("utf-8"), options)
+        found = plain(solved(name, options).document)
         assert not re.search(r"[{}]|\bNone\b|  |\(\)| ,| \.(?!\d)", found)
         # No number stands where a word is expected at the start of a sentence.
         assert not re.search(r"\. [0-9]+ [a-z]", found)

@@ -16,15 +16,13 @@ import pytest
 from derive.document.model import Block, Box, Display, SideBySide
 from derive.engines import embedded, tex
 from derive.engines.embedded import EmbeddedFailure, compile_pages, compile_pdf, version
-from derive.pipeline import solve
-from derive.source import Source
 from derive.typesetting.style import Decimal
 from derive.writers import latex, text_math, typst
+from tests.example_solutions import NAMES, solved
 from tests.writers.sample_document import DOCUMENT
 from tests.writers.typst_runs import said
 
 ROOT = Path(__file__).parents[2]
-EXAMPLES = sorted((ROOT / "examples").glob("*.circuit"))
 PAGE = (
     '#set document(title: "A page")\n#set text(lang: "en", font: "New Computer Modern")\nA page.\n'
 )
@@ -209,9 +207,9 @@ def numbers(blocks: tuple[Block, ...]) -> Iterator[str]:
 
 
 @pytest.mark.tex
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_the_page_carries_what_the_page_by_tex_carries(path: Path, tmp_path: Path) -> None:
-    solution = solve(Source(path.name, path.read_text("utf-8")))
+@pytest.mark.parametrize("name", NAMES)
+def test_the_page_carries_what_the_page_by_tex_carries(name: str, tmp_path: Path) -> None:
+    solution = solved(name)
     document = solution.document
     made = tex.compile_pdf(latex.write(document))
     assert isinstance(made, tex.Compiled), made

@@ -9,16 +9,16 @@ random circuits.
 from __future__ import annotations
 
 import random
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 from derive.document.telling import Detail
 from derive.options import Options
-from derive.pipeline import Solution, solve
+from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import html, latex, text
+from tests.example_solutions import solved
 from tests.page import figures
 from tests.page.check import (
     FORMATS,
@@ -40,11 +40,6 @@ _EXAMPLES = Path(__file__).parents[2] / "examples"
 _MUTATED = "against_the_arrow"
 
 
-@cache
-def _solved(name: str, options: Options) -> Solution:
-    return solve(Source(name, (_EXAMPLES / f"{name}.circuit").read_text("utf-8")), options)
-
-
 @pytest.mark.parametrize(
     ("name", "options"),
     [
@@ -63,7 +58,7 @@ def _solved(name: str, options: Options) -> Solution:
     ids=str,
 )
 def test_every_format_says_what_was_proved(name: str, options: Options) -> None:
-    assert faults(_solved(name, options)) == []
+    assert faults(solved(name, options)) == []
 
 
 @pytest.mark.parametrize(
@@ -77,7 +72,7 @@ def test_other_looks_say_the_same(looks: str) -> None:
 
 @pytest.mark.parametrize("kind", FORMATS)
 def test_a_changed_page_is_refused(kind: str) -> None:
-    solution = _solved(_MUTATED, Options())
+    solution = solved(_MUTATED, Options())
     texts = written(solution)
     first, known = READERS["latex"](texts["latex"]), known_of(solution)
     made = list(mutations(kind, texts[kind], random.Random(1), 2))
@@ -92,7 +87,7 @@ _SEEN_ALONE = {"flip a sign", "drop a minus", "change a digit", "change the last
 
 def test_a_fault_of_every_format_is_refused() -> None:
     # Where all formats were wrong alike, the derivation must tell.
-    solution = _solved(_MUTATED, Options())
+    solution = solved(_MUTATED, Options())
     told, known = latex.write(solution.document), known_of(solution)
     made = mutations("latex", told, random.Random(2), 3)
     for mutation in (m for m in made if m.kind in _SEEN_ALONE):
@@ -113,7 +108,7 @@ def test_a_fault_of_every_format_is_refused() -> None:
     ],
 )  # fmt: skip
 def test_a_figure_in_other_words_is_refused(right: str, wrong: str) -> None:
-    solution = _solved(_MUTATED, Options())
+    solution = solved(_MUTATED, Options())
     page = html.write(solution.document)
     assert right in page
     known, told = known_of(solution), READERS["html"](page.replace(right, wrong))

@@ -6,35 +6,27 @@ import json
 import re
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 from xml.etree import ElementTree
 
 import html5lib
 import pytest
 
-from derive.document.live import follow
 from derive.document.model import Document, Paragraph, Section, Text
 from derive.pipeline import solve
-from derive.source import Source
 from derive.writers import html
 from derive.writers.mark import MARK, NAME
 from derive.writers.tex_macros import COLOURS
+from tests.example_solutions import NAMES, source_of
+from tests.writers.html_pages import PAGES, page_named, page_of
 from tests.writers.sample_document import DOCUMENT
 from tests.writers.test_colours import GRAPHICS, TYPE, contrast
 from tests.writers.test_mathml import check_core
 
-EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.circuit"))
 _SPACES = {
     "http://www.w3.org/1999/xhtml": "",
     "http://www.w3.org/2000/svg": "svg:",
     "http://www.w3.org/1998/Math/MathML": "math:",
 }
-
-
-def page_of(path: Path) -> str:
-    solution = solve(Source(path.name, path.read_text("utf-8")))
-    live = follow(solution.document, solution.circuit, solution.derivation)
-    return html.write(solution.document, live)
 
 
 def parse(page: str) -> ElementTree.Element:
@@ -47,12 +39,9 @@ def parse(page: str) -> ElementTree.Element:
     return tree
 
 
-PAGES = {path.stem: page_of(path) for path in EXAMPLES} | {"sample": html.write(DOCUMENT)}
-
-
-@pytest.fixture(params=sorted(PAGES))
+@pytest.fixture(params=PAGES)
 def page(request: pytest.FixtureRequest) -> str:
-    return PAGES[request.param]
+    return page_named(request.param)
 
 
 def text_of(element: ElementTree.Element) -> str:
@@ -157,11 +146,11 @@ def test_the_page_says_where_it_comes_from(page: str) -> None:
 
 
 def test_same_document_same_bytes() -> None:
-    assert [page_of(path) for path in EXAMPLES[:2]] == [PAGES[path.stem] for path in EXAMPLES[:2]]
+    assert all(page_of(solve(source_of(name))) == page_named(name) for name in NAMES[:2])
 
 
 def test_all_that_the_document_says_is_there() -> None:
-    page = text_of(parse(PAGES["sample"]))
+    page = text_of(parse(page_named("sample")))
     for words in ("Junction rule at C", "In and out:", "why", "Charging", "as drawn", "Answers",
                   "It holds nothing else.", "Caution."):  # fmt: skip
         assert words in page
@@ -186,7 +175,7 @@ def test_hostile_text(title: str) -> None:
 
 
 def schemes() -> dict[str, dict[str, str]]:
-    (style,) = (e.text or "" for e in parse(PAGES["sample"]).iter("style"))
+    (style,) = (e.text or "" for e in parse(page_named("sample")).iter("style"))
     light, dark = re.findall(r":root \{(.*?)\}", style, re.S)[:2]
     print_ = re.findall(r":root \{(.*?)\}", style, re.S)[2]
     found = {"light": light, "dark": dark, "print": print_}
@@ -211,7 +200,7 @@ def test_colours_of_figures_follow_the_scheme() -> None:
     named = {"ink": "loopwalkink", "tint": "loopwalktint", "faint": "loopwalkfaint",
              "quiet": "loopwalkquiet", "wash": "loopwalkwash"}  # fmt: skip
     assert {n: schemes()["light"][n] for n in named} == {n: COLOURS[k] for n, k in named.items()}
-    for page in PAGES.values():
+    for page in map(page_named, PAGES):
         for name, colour in re.findall(
             r'<(?:path|circle|rect|text)[^>]*? (fill|stroke)="(#\w+)"', page
         ):

@@ -3,7 +3,6 @@
 import random
 from dataclasses import replace
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
 
@@ -32,25 +31,13 @@ from derive.document.model import AnswerLine, Box, Chain, Display, Relation, Sid
 from derive.document.narrate import narrate
 from derive.drawing.reckoning import style_of
 from derive.options import Options
-from derive.pipeline import Solution, solve
 from derive.source import Source
 from derive.typesetting.style import Decimal
+from tests.example_solutions import NAMES, solved
 from tests.random_circuits import nodal_currents, random_circuit
-
-EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.circuit"))
-
 
 NOT_YET = ("balance", "dimmer", "flash_charging", "follower", "greenhouse_fan", "relay_timer")
 """With sought values, largest powers, courses in time, dependent sources, and switches that change."""
-
-
-def solved(path: Path, *, numbers_first: bool = False) -> Solution:
-    source = Source(path.name, path.read_text("utf-8"))
-    return solve(source, Options(numbers_first=numbers_first))
-
-
-def example(name: str) -> Path:
-    return next(path for path in EXAMPLES if path.stem == name)
 
 
 def chains_of(blocks):
@@ -65,9 +52,9 @@ def chains_of(blocks):
             yield from chains_of(block.blocks)
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
-    solution = solved(path)
+@pytest.mark.parametrize("name", NAMES)
+def test_every_number_has_a_recipe_or_is_fixed(name: str) -> None:
+    solution = solved(name)
     if solution.switching is not None:
         assert solution.live() is None  # two circuits on one page
         return
@@ -79,7 +66,7 @@ def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
         letters = ("lantern_frame", "letters", "divider", "bridge_letters")
         # The script of a page knows the units of the SI only, no Wh and no per cent.
         trade = ("wheelchair", "multimeter", "earpiece")
-        assert path.stem in (*letters, *trade, *NOT_YET) or still
+        assert name in (*letters, *trade, *NOT_YET) or still
         return
     for section in solution.document.sections:
         for chain in chains_of(section.blocks):
@@ -88,9 +75,9 @@ def test_every_number_has_a_recipe_or_is_fixed(path: Path) -> None:
                 assert chain in live.recipes
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_formulas_give_what_was_concluded(path: Path) -> None:
-    solution = solved(path)
+@pytest.mark.parametrize("name", NAMES)
+def test_formulas_give_what_was_concluded(name: str) -> None:
+    solution = solved(name)
     live = live_values(solution.circuit, solution.derivation)
     if live is None:
         return
@@ -103,12 +90,12 @@ def test_formulas_give_what_was_concluded(path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["boat_batteries", "four_loops", "strain_bridge"])
 def test_numbers_first_has_nothing_to_follow(name: str) -> None:
-    solution = solved(example(name), numbers_first=True)
+    solution = solved(name, Options(numbers_first=True))
     assert follow(solution.document, solution.circuit, solution.derivation) is None
 
 
 def test_letters_have_nothing_to_follow() -> None:
-    solution = solved(example("letters"))
+    solution = solved("letters")
     assert follow(solution.document, solution.circuit, solution.derivation) is None
 
 
@@ -208,7 +195,7 @@ def test_a_sum_that_is_zero_by_chance_gets_no_recipe() -> None:
 
 
 def test_given_values_are_inputs() -> None:
-    solution = solved(example("charging"))
+    solution = solved("charging")
     live = follow(solution.document, solution.circuit, solution.derivation)
     assert live is not None
     inputs = [r.symbol.name for r in live.recipes.values() if isinstance(r, InputRecipe)]

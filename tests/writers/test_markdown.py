@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -21,12 +20,10 @@ from derive.document.model import (
     Table,
     Text,
 )
-from derive.pipeline import solve
-from derive.source import Source
 from derive.typesetting.style import Style
 from derive.writers import markdown
+from tests.example_solutions import NAMES, solved
 
-EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.circuit"))
 HOSTILE = [
     "50 % of _all_ *cells* & `more`", "# no heading", "- no list", "1. no list", "2) no list",
     "> no quote", "| no | table |", "[no](link)", "![no](picture)", "<b>no tag</b>", "a < b > c",
@@ -74,9 +71,9 @@ def test_a_table_keeps_its_cells_apart() -> None:
     assert shown(tokens).count("a | b") == 3
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
-def test_every_heading_equation_table_and_figure_is_there(path: Path) -> None:
-    document = solve(Source(path.name, path.read_text("utf-8"))).document
+@pytest.mark.parametrize("name", NAMES)
+def test_every_heading_equation_table_and_figure_is_there(name: str) -> None:
+    document = solved(name).document
     text = markdown.write(document)
     tokens = parsed(text)
     titles = [section for section in document.sections if section.title]
@@ -151,9 +148,9 @@ KNOWN = {
 }
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
-def test_mathematics_is_what_renderers_know(path: Path) -> None:
-    text = markdown.write(solve(Source(path.name, path.read_text("utf-8"))).document)
+@pytest.mark.parametrize("name", NAMES)
+def test_mathematics_is_what_renderers_know(name: str) -> None:
+    text = markdown.write(solved(name).document)
     body = "\n".join(line for line in text.splitlines() if not line.startswith("<"))
     pieces = re.findall(r"\$\$(.*?)\$\$|(?<![\\$])\$([^$\n]+)\$", body, re.DOTALL)
     assert len(pieces) > 10

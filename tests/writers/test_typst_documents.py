@@ -16,12 +16,11 @@ from derive.source import Source
 from derive.typesetting.style import Style
 from derive.writers import typst
 from derive.writers.mark import MARK
+from tests.example_solutions import NAMES, solved
 from tests.writers.sample_document import DOCUMENT
 from tests.writers.test_hostile_circuits import CIRCUIT, STATEMENT, TITLE
 from tests.writers.test_latex_documents import HOSTILE, PRINTED
 from tests.writers.typst_runs import as_ua, page_of, said, words
-
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.circuit"))
 
 TYPST = r'#panic() #read("/etc/passwd") ] $x$ *a* _b_ `c` <l> @m // n /* o */ \u{41} #{ "'
 """Words and signs of Typst."""
@@ -150,11 +149,10 @@ def test_nothing_is_wider_than_the_text(tmp_path: Path) -> None:
 
 
 @pytest.mark.tex
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("detail", Detail)
-def test_no_example_is_wider_than_the_text(path: Path, detail: Detail, tmp_path: Path) -> None:
-    source = Source(path.name, path.read_text("utf-8"))
-    text = typst.write(solve(source, Options(detail=detail)).document)
+def test_no_example_is_wider_than_the_text(name: str, detail: Detail, tmp_path: Path) -> None:
+    text = typst.write(solved(name, Options(detail=detail)).document)
     assert beyond(as_ua(text), tmp_path) == []
 
 
