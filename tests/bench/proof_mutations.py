@@ -13,6 +13,7 @@ import sys
 import time
 from collections import Counter, defaultdict
 from collections.abc import Iterable
+from dataclasses import fields
 from multiprocessing import Pool
 from typing import Any
 
@@ -20,7 +21,7 @@ from derive.checker.kernel import check
 from derive.options import Options
 from derive.proving import prove
 from derive.source import Source
-from tests.checker import mutate, test_mutations
+from tests.checker import mutate, test_course, test_mutations
 from tests.checker.alone import refusal, told
 from tests.checker.proof_mutants import mutants
 from tests.checker.proof_reasons import reason
@@ -36,8 +37,12 @@ ask currents
 """Kinds of steps that no example has."""
 Task = tuple[str, str, bool, int, str]
 """Name, text, route, changes of a kind of step, and which checker."""
-Found = tuple[str, Counter[str], Counter[str], list[str]]
-"""Which checker; changes made and refused by kind; survivors that were not explained."""
+Survivor = tuple[str, str, str | None]
+"""Whence it comes, what was changed, and why it means the same; None where that is not known."""
+Found = tuple[str, Counter[str], Counter[str], list[Survivor]]
+"""Which checker; changes made and refused by kind; survivors."""
+SHOWN = 160
+"""Characters of a changed part that are shown."""
 
 
 def one(task: Task) -> Found:
@@ -45,8 +50,8 @@ def one(task: Task) -> Found:
     name, text, numbers_first, each, which = task
     proved = prove(Source(name, text), Options(numbers_first=numbers_first))
     rng = random.Random(f"{name} {numbers_first}")
-    made, refused, reasons = Counter[str](), Counter[str](), Counter[str]()
-    survivors: list[str] = []
+    made, refused = Counter[str](), Counter[str]()
+    survivors: list[Survivor] = []
     data = told(proved.circuit, proved.derivation)
     if which == "package":
         every: Iterable[Any] = mutate.mutants(proved.circuit, proved.derivation)
@@ -65,13 +70,31 @@ def one(task: Task) -> Found:
             if which == "alone":
                 why = reason(mutant, data)
             elif isinstance(mutant.old, COURSES):
-                why = "judged in test_course.py"
+                same = test_course.harmless(test_course.numbers_of(proved.derivation), mutant)
+                why = "the same course, or as many of its digits are right" if same else None
             else:
                 why = test_mutations.reason(mutant)
-            reasons[why or "unexplained"] += 1
-            if why is None:
-                survivors.append(f"{name} {mutant.place}\n  {mutant.old}\n  {mutant.new}")
-    return which, made, refused, [*survivors, *(f"REASON {n} {why}" for why, n in reasons.items())]
+            route = "numbers first" if numbers_first else "letters first"
+            survivors.append((f"{name}, {route}, {kind}", _change(mutant.old, mutant.new), why))
+    return which, made, refused, survivors
+
+
+def _change(old: Any, new: Any) -> str:
+    """Return what is not the same in a step or line, in short."""
+    if new is None:
+        return "left out"
+    if isinstance(old, dict):
+        was, now = old, new
+    else:
+        was, now = ({f.name: getattr(x, f.name) for f in fields(x)} for x in (old, new))
+    changed = [key for key in was if key not in now or was[key] != now[key]]
+    parts = (f"{key}: {_short(was[key])} → {_short(now.get(key))}" for key in changed)
+    return "; ".join(parts) or f"{type(old).__name__} → {type(new).__name__}"
+
+
+def _short(part: object) -> str:
+    told = str(part)
+    return told if len(told) <= SHOWN else f"{told[:SHOWN]}…"
 
 
 def _some(every: Iterable[Any], each: int, rng: random.Random) -> dict[str, list[Any]]:
@@ -105,27 +128,26 @@ def main() -> int:
     ]
     made: dict[str, Counter[str]] = defaultdict(Counter)
     refused: dict[str, Counter[str]] = defaultdict(Counter)
-    reasons: dict[str, Counter[str]] = defaultdict(Counter)
+    survivors: dict[str, list[Survivor]] = defaultdict(list)
     done = 0
     with Pool(options.jobs) as pool:
-        for which, tried, gone, told_of in pool.imap_unordered(one, tasks):
+        for which, tried, gone, left in pool.imap_unordered(one, tasks):
             done += 1
             print(f"{done} of {len(tasks)}", end="\r", file=sys.stderr, flush=True)
             made[which] += tried
             refused[which] += gone
-            for text in told_of:
-                if text.startswith("REASON "):
-                    _, number, why = text.split(" ", 2)
-                    reasons[which][why] += int(number)
-                else:
-                    faults += 1
-                    print(f"{which}: unexplained: {text}", flush=True)
+            survivors[which] += left
     for which in made:
         print(f"{which}: {made[which].total()} changes, {refused[which].total()} refused")
         for kind in sorted(made[which]):
             print(f"  {kind}: {refused[which][kind]} of {made[which][kind]}")
-        for why, number in reasons[which].most_common():
+        reasons = Counter(why or "UNEXPLAINED" for _, _, why in survivors[which])
+        faults += reasons["UNEXPLAINED"]
+        for why, number in reasons.most_common():
             print(f"  survived {number}: {why}")
+            for whence, change, said in survivors[which]:
+                if (said or "UNEXPLAINED") == why:
+                    print(f"    {whence}: {change}")
     print(f"seconds {time.perf_counter() - began:.0f}, unexplained {faults}")
     return int(faults > 0)
 
