@@ -27,6 +27,7 @@ from derive.circuit.register import Kind, Register
 from derive.circuit.remarks import _warn_of_no_battery, _warn_of_tolerances, warn
 from derive.circuit.sought import check_sought
 from derive.circuit.switching import event_of, told, walks_before
+from derive.circuit.terminals import gap_between_terminals
 from derive.circuit.tested import with_test_sources
 from derive.circuit.valuation import CONDITIONS, Given, Initial
 from derive.circuit.valuations import read_valuations
@@ -287,6 +288,7 @@ def _draft(
         sought=wanted,
         idle=graph.idle,
         drawn=graph.drawn,
+        terminals=graph.terminals,
         spans=register.spans,
     )
     refuse_unanswerable(circuit, asks, complaints)
@@ -334,8 +336,9 @@ def _graph(
     given = (s for s in file.statements if isinstance(s, ValueStatement))
     valued = {t.text for s in given for t in s.targets if isinstance(t, Name)}
     graph = build(
-        walks, points, register, complaints, closed=closed, real=valued, otherwise=otherwise
-    )
+        walks, points, register, complaints, closed=closed, real=valued, otherwise=otherwise,
+        gap=gap_between_terminals(file.statements, walks),
+    )  # fmt: skip
     if graph is not None:
         warn(graph, register, complaints)
     return graph

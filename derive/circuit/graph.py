@@ -34,7 +34,7 @@ from derive.circuit.graph_faults import (
 )
 from derive.circuit.idle import is_gap
 from derive.circuit.live_wires import LiveWires, live_wires
-from derive.circuit.model import Branch, Drawn, Hop, Node, Passage, WalkCurrent
+from derive.circuit.model import Branch, Drawn, Hop, Node, Passage, Terminals, WalkCurrent
 from derive.circuit.register import Register
 from derive.circuit.wiring import Wiring, points_of
 from derive.language.syntax import (
@@ -58,6 +58,7 @@ class Graph:
     walks: tuple[WalkCurrent, ...]
     idle: tuple[Branch, ...] = ()
     drawn: Drawn | None = None
+    terminals: Terminals | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,18 +78,22 @@ def build(
     closed: bool = True,
     real: Collection[str] = (),
     otherwise: Sequence[Walk] = (),
+    gap: Walk | None = None,
 ) -> Graph | None:
     """Return nodes, branches and walk currents; None, with complaints, when that is no circuit.
 
     `open_points` may be ends with nothing connected; a loop there must be if it must be `closed`.
     The meters named in `real` have a resistance. The currents of walks without a name are added
     to the register. `otherwise` are the same walks with switches in other states, if some change:
-    walks without a name are cut so that they have the same currents, by name, in both.
+    walks without a name are cut so that they have the same currents, by name, in both. `gap` is
+    the one between two terminals of the figure.
     """
-    wires = live_wires(walks, open_points, real)
+    wires = live_wires(walks, open_points, real, seen=not closed)
     wiring, idle, live = wires.wiring, wires.idle, wires.live
     connected = check_connections(wiring, open_points, complaints, closed=closed)
-    states = [wires, live_wires(otherwise, open_points, real)] if otherwise else [wires]
+    states = [wires]
+    if otherwise:
+        states.append(live_wires(otherwise, open_points, real, seen=not closed))
     pieces = _pieces(walks, states, register, complaints)
     sound = connected and no_source_at_gap(wires, complaints)
     if pieces is None or not sound or not in_one_piece(wires, live, complaints):
@@ -98,11 +103,13 @@ def build(
     found = tuple(
         WalkCurrent(current(p.current), *places[p.edges[0]], _parts(p, wiring)) for p in flowing
     )
-    if not idle:
-        return Graph(nodes, branches, found)
-    still = tuple(_idle_branch(piece, wires) for piece in pieces if piece.edges[0] in idle)
     arrows = [p for p in pieces if any(p.edges[0] not in state.idle for state in states)]
-    return Graph(nodes, branches, found, still, _drawn(wires, pieces, places, arrows))
+    terminals = None if gap is None else _terminals(gap, walks, wires, pieces, places, arrows)
+    if not idle:
+        return Graph(nodes, branches, found, terminals=terminals)
+    still = tuple(_idle_branch(piece, wires) for piece in pieces if piece.edges[0] in idle)
+    drawn = _drawn(wires, pieces, places, arrows)
+    return Graph(nodes, branches, found, still, drawn, terminals)
 
 
 _Places = Mapping[int, tuple[int, bool]]
@@ -127,12 +134,21 @@ def _branches(
 
 
 def _drawn(
-    wires: LiveWires, pieces: Sequence[_Piece], places: _Places, arrows: Sequence[_Piece]
+    wires: LiveWires,
+    pieces: Sequence[_Piece],
+    places: _Places,
+    arrows: Sequence[_Piece],
+    ends: tuple[str, ...] = (),
 ) -> Drawn:
-    """Return all parts for the figure, with an arrow for the current of some pieces."""
+    """Return all parts for the figure, with an arrow for the current of some pieces.
+
+    Branches end at some places also where just two wires meet.
+    """
     wiring = wires.wiring
     everything = range(len(wiring.edges))
-    nodes, branches, shown = _branches(wires, everything, wiring.degree, pieces)
+    parting = {group: max(3, wiring.degree[group]) for group in ends}
+    nodes, branches, shown = _branches(wires, everything, wiring.degree | parting, pieces)
+    nodes = tuple(replace(n, degree=wiring.degree[wiring.group(n.name)]) for n in nodes)
     walks = tuple(
         WalkCurrent(current(p.current), *shown[p.edges[0]], _parts(p, wiring)) for p in arrows
     )
@@ -146,6 +162,25 @@ def _drawn(
             if not hops[number] or hops[number][-1] != hop:
                 hops[number].append(hop)
     return Drawn(nodes, branches, walks, tuple(map(tuple, hops)))
+
+
+def _terminals(
+    gap: Walk,
+    walks: Sequence[Walk],
+    wires: LiveWires,
+    pieces: Sequence[_Piece],
+    places: _Places,
+    arrows: Sequence[_Piece],
+) -> Terminals | None:
+    """Return what the figure shows with a gap between two points; None if they are one place."""
+    one, other = points_of(gap)
+    ends = wires.wiring.group(one), wires.wiring.group(other)
+    if ends[0] == ends[1]:
+        return None
+    last = len(wires.wiring.edges)
+    parted = replace(wires, wiring=Wiring([*walks, gap]), idle=wires.idle | {last})
+    across = _Piece(_still_name(parted, [last]), (last,))
+    return Terminals(one, other, _drawn(parted, [*pieces, across], places, arrows, ends))
 
 
 def _idle_branch(piece: _Piece, wires: LiveWires) -> Branch:

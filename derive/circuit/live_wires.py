@@ -29,10 +29,13 @@ class LiveWires:
 
 
 def live_wires(
-    walks: Sequence[Walk], open_points: frozenset[str], real: Collection[str]
+    walks: Sequence[Walk], open_points: frozenset[str], real: Collection[str], *, seen: bool
 ) -> LiveWires:
-    """Return the wires of walks; `real` names the meters that have a resistance."""
+    """Return the wires of walks; `real` names the meters that have a resistance.
+
+    `seen` tells whether nothing but what is seen from `open_points` is asked for.
+    """
     wiring = Wiring(walks)
-    idle = idle_edges(wiring, open_points, real)
+    idle = idle_edges(wiring, open_points, real, seen=seen)
     degree = wiring.degrees(k for k in range(len(wiring.edges)) if k not in idle)
     return LiveWires(wiring, idle, degree, real)

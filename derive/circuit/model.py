@@ -142,6 +142,17 @@ class Drawn:
 
 
 @dataclass(frozen=True, slots=True)
+class Terminals:
+    """The figure of a circuit from which nothing but one resistance is wanted."""
+
+    one: str
+    other: str
+    drawn: Drawn
+    """With the gap between these two points, an open switch called
+    `circuit.terminals.OPEN_TERMINALS`."""
+
+
+@dataclass(frozen=True, slots=True)
 class Event:
     """Switches that change, all at one moment."""
 
@@ -202,6 +213,8 @@ class Circuit:
     which may lie inside of branches."""
     drawn: Drawn | None = None
     """What the figure shows where it is more than the branches; None where it is just these."""
+    terminals: Terminals | None = None
+    """What it shows where only the resistance between two points is asked for."""
     ideal: tuple[tuple[str, Circuit], ...] = ()
     """For each meter whose loading error is asked for, the circuit with that meter made ideal. Its
     currents have names of their own."""

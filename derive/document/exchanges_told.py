@@ -9,6 +9,7 @@ from itertools import groupby
 from derive.algebra.term import Negative, Symbol, SymbolKind, Term
 from derive.analysis.exchange.net import is_emf
 from derive.analysis.loops import choose_loops
+from derive.circuit.terminals import OPEN_TERMINALS
 from derive.derivation.algebra import BackSubstitute, Define, PutInValues
 from derive.derivation.exchanges import (
     Exchange,
@@ -38,7 +39,7 @@ from derive.document.model import (
 )
 from derive.document.phrase import listing, paragraph, points, say
 from derive.document.quantities import printed
-from derive.document.stages import GAP, Stage, stage_circuit, stages, wires_of
+from derive.document.stages import Stage, stage_circuit, stages, wires_of
 from derive.document.telling import Telling, chain, extended, is_readable
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
@@ -265,7 +266,7 @@ class _Teller:
             current_sources=frozenset(
                 s.name for s in stage.arms if s.kind is SymbolKind.SOURCE_CURRENT
             ),
-            gap=GAP,
+            gap=OPEN_TERMINALS,
             gap_names=(begun.one, begun.other) if isinstance(begun, LookBetween) else ("", ""),
             small=True,
         )

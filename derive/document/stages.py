@@ -11,10 +11,8 @@ from derive.analysis.exchange.net import Begun, Ends, is_source, net_of
 from derive.circuit.appearance import Looks
 from derive.circuit.elements import Battery, Capacitor, Resistor
 from derive.circuit.model import Branch, Circuit, Node, Passage
+from derive.circuit.terminals import OPEN_TERMINALS
 from derive.derivation.exchanges import Exchange, Join, LookAtAll, LookBetween, Replace
-
-GAP = "terminals"
-"""Stands as a battery where the two points are open terminals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,9 +125,8 @@ def _in_place(order: Iterable[Symbol], move: Replace) -> dict[Symbol, None]:
 def stage_circuit(circuit: Circuit, begun: Begun, stage: Stage) -> Circuit:
     """Return a stage as a circuit.
 
-    Seen from two points, a battery called `GAP` stands between these; seen from a capacitor, that
-    is drawn. A battery stands for every
-    current source, too.
+    Seen from two points, a battery called `OPEN_TERMINALS` stands between these; seen from a
+    capacitor, that is drawn. A battery stands for every current source, too.
     """
     names = {place: f"place {place}" for pair in stage.arms.values() for place in pair}
     names |= stage.names
@@ -142,7 +139,8 @@ def stage_circuit(circuit: Circuit, begun: Begun, stage: Stage) -> Circuit:
     branches: list[Branch] = []
     if not isinstance(begun, LookAtAll):
         one, other = (names.setdefault(p, f"place {p}") for p in stage.terminals)
-        between = Battery(GAP) if isinstance(begun, LookBetween) else Capacitor(begun.part)
+        gap = Battery(OPEN_TERMINALS)
+        between = gap if isinstance(begun, LookBetween) else Capacitor(begun.part)
         branches.append(_branch(0, one, other, (Passage(between),), ((one,), (other,))))
     for chain, tail, head in stage.chains():
         passages = tuple(

@@ -724,9 +724,7 @@ AGAINST_ONE = (
     "{current} is negative, so this current runs against its arrow, from {start} to {end}; its "
     "size is {size}."
 )
-AGAINST_ROUND = (
-    "{current} is negative, so this current runs against its arrow; its size is {size}."
-)
+AGAINST_ROUND = "{current} is negative, so this current runs against its arrow; its size is {size}."
 AGAINST_MANY = "{currents} are negative: these currents run against their arrows."
 ZERO = "No current flows in the branch of {currents}."
 AS_DRAWN = "All currents run as drawn."

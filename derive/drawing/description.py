@@ -19,7 +19,7 @@ from derive.circuit.elements import (
     Switch,
 )
 from derive.circuit.model import Branch, Circuit, Hop, Passage
-from derive.drawing.drawn import as_drawn, view_as_drawn
+from derive.drawing.drawn import as_drawn, seen_from_terminals, view_as_drawn
 from derive.drawing.view import View
 
 _MANY = {"battery": "batteries", "closed switch": "closed switches", "open switch": "open switches"}
@@ -52,8 +52,9 @@ def long(circuit: Circuit, crossings: int = 0) -> str:
 
     `crossings` is how often wires cross in its figure that are not joined.
     """
+    terminals = circuit.terminals if seen_from_terminals(circuit) is not None else None
     circuit = as_drawn(circuit)
-    sentences = [_nodes(circuit)]
+    sentences = [_nodes(circuit, () if terminals is None else (terminals.one, terminals.other))]
     for node in circuit.nodes:
         others = [point for point in node.points if point != node.name]
         if others:
@@ -105,9 +106,10 @@ def _where(circuit: Circuit) -> str:
     return f" in {branches} that meet at the junctions {listed(junctions)}"
 
 
-def _nodes(circuit: Circuit) -> str:
+def _nodes(circuit: Circuit, terminals: tuple[str, ...]) -> str:
     junctions = [node for node in circuit.nodes if node.degree >= 3]
-    ends = [node.name for node in circuit.nodes if node.degree == 1]
+    ends = [n.name for n in circuit.nodes if n.degree == 1 and n.name not in terminals]
+    ends += terminals
     told = []
     if junctions:
         meeting = [f"{node.name}, where {node.degree} wires meet" for node in junctions]

@@ -11,7 +11,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from derive.circuit.model import Circuit, Drawn, Hop, Loop, WalkCurrent
+from derive.circuit.appearance import BridgeShape
+from derive.circuit.model import Branch, Circuit, Drawn, Hop, Loop, WalkCurrent
+from derive.circuit.terminals import OPEN_TERMINALS
+from derive.drawing.network import embed_plane, network_of
 from derive.drawing.view import View
 
 
@@ -25,6 +28,45 @@ def as_drawn(circuit: Circuit) -> Circuit:
         return replace(circuit, walks=(*circuit.walks, *more)) if more else circuit
     nodes, branches, walks = circuit.drawn.nodes, circuit.drawn.branches, circuit.drawn.walks
     return replace(circuit, nodes=nodes, branches=branches, walks=walks, idle=(), drawn=None)
+
+
+def seen_from_terminals(circuit: Circuit) -> Circuit | None:
+    """Return the circuit of the figure with a gap between two terminals, which points name alone.
+
+    None if there are none, if the author places points, or if their leads would have to cross.
+    """
+    terminals, looks = circuit.terminals, circuit.looks
+    if terminals is None or looks.places or looks.bridge is BridgeShape.DIAMOND:
+        return None
+    ends = {terminals.one, terminals.other}
+    branches = [_with_bare_gap(branch, ends, terminals.one) for branch in terminals.drawn.branches]
+    drawn = replace(terminals.drawn, branches=tuple(branches))
+    seen = as_drawn(replace(circuit, drawn=drawn))
+    return seen if embed_plane(network_of(seen), ()) else None
+
+
+def _with_bare_gap(branch: Branch, ends: set[str], one: str) -> Branch:
+    """Leave the names of the terminals to the gap, which runs from the first to the second."""
+    names = [passage.element.name for passage in branch.passages]
+    if OPEN_TERMINALS not in names:
+        return branch
+    k = names.index(OPEN_TERMINALS)
+    stations, passages = list(branch.stations), list(branch.passages)
+    passages[k] = replace(passages[k], along=one in stations[k])
+    for place in (k, k + 1):
+        stations[place] = tuple(point for point in stations[place] if point not in ends)
+    return replace(branch, passages=tuple(passages), stations=tuple(stations))
+
+
+def view_of_terminals(circuit: Circuit, view: View) -> View:
+    """Return a view with open terminals; what the circuit calls them stands there alone."""
+    assert circuit.terminals is not None
+    names = (circuit.terminals.one, circuit.terminals.other)
+    named = view.names
+    if named is None:
+        named = frozenset(p for b in circuit.all_branches for s in b.stations for p in s)
+        named |= {point for node in circuit.nodes for point in node.points}
+    return replace(view, gap=OPEN_TERMINALS, gap_names=names, names=named - {*names})
 
 
 def _without_walk(circuit: Circuit) -> list[WalkCurrent]:

@@ -19,6 +19,7 @@ from derive.drawing.orientation import Dart, upward
 from derive.drawing.placing import Arrangement, Placed, arrange, place, tokens_of
 from derive.drawing.routes import is_source
 from derive.drawing.skeleton import Skeleton, shape
+from derive.drawing.tokens import Part
 from derive.drawing.view import View
 
 _MOST_SHAPED = 72
@@ -41,6 +42,9 @@ _SAME = 1e-3
 """Distances below this are none."""
 _LINE = 16.0
 """What every further height at which nodes lie costs: a few long lines are easier to read."""
+_ASIDE, _INSIDE = 100.0, 20.0
+"""What two terminals cost that are not at the left, the first above the second; and what they cost
+where something is above or below both."""
 _PAGE, _TOO_WIDE = 150.0, 0.6
 """Width of a usual page of text, in millimetres, and what a millimetre beyond it costs."""
 _COLUMN, _ROW = 22.0, 20.0
@@ -56,20 +60,27 @@ class Laid:
     """How many pairs of points lie otherwise to each other than the author places them."""
 
 
-def layout(circuit: Circuit, loops: Sequence[Loop], metrics: Metrics) -> Laid:
-    """Return the best shape found; it depends on the circuit and its loops alone.
+def layout(
+    circuit: Circuit, loops: Sequence[Loop], metrics: Metrics, gap: str | None = None
+) -> Laid:
+    """Return the best shape found; it depends on the circuit, its loops and its `gap` alone.
 
     Points that the author places lie to the left of each other and above each other as on the
-    author's grid, if some shape found allows it.
+    author's grid, if some shape found allows it. Terminals, which stand in the place of a battery
+    called `gap`, stand at the left.
     """
     share = 1 if len(circuit.branches) <= _MANY_BRANCHES else 2
     shaped, tried = _MOST_SHAPED // share, _MOST_PLACED // share
     placed = placed_nodes(circuit)
-    if len(placed) > 1:
+    if len(placed) > 1 or gap is not None:
         shaped, tried = shaped * _MORE, shaped * _MORE
     view = View()
     tokens = tokens_of(circuit, view, metrics)
-    found = islice(_shapes(circuit, loops, mirrored=len(placed) > 1), shaped)
+    # Between two nodes the text says that the loops are the windows of the figure.
+    told = len(circuit.nodes) == 2 and gap is None
+    lost = _AGAINST if told else _LOST_WINDOW
+    mirrored = len(placed) > 1 or gap is not None
+    found = islice(_shapes(circuit, loops, lost, mirrored=mirrored), shaped)
     likely = sorted(found, key=lambda one: one.reckoned)[:tried]
     best: tuple[float, Laid] | None = None
     for one in likely:
@@ -78,6 +89,8 @@ def layout(circuit: Circuit, loops: Sequence[Loop], metrics: Metrics) -> Laid:
         figure = place(arranged, tokens, view, metrics)
         against = _against(placed, figure)
         cost = one.lost + _cost(circuit, figure, loops) + _AGAINST * against
+        if gap is not None:
+            cost += _terminals_cost(figure, gap)
         if best is None or cost < best[0] - 1e-6:
             best = (cost, Laid(arranged, against))
     assert best is not None, "some way round every crossing can be drawn"
@@ -106,6 +119,23 @@ def _against(placed: Mapping[int, tuple[Fraction, Fraction]], figure: Placed) ->
         ]
         count += any(wrong)
     return count
+
+
+def _terminals_cost(figure: Placed, gap: str) -> float:
+    """Return what two terminals cost: level or upside down, not at the left, not at the height."""
+    for route in figure.routes:
+        for stretch in route:
+            for token in figure.loads.get(stretch.tag, ()):
+                if isinstance(token, Part) and token.pieces[0].name == gap:
+                    points = [p for pair in figure.geometry.ends.values() for p in pair]
+                    own = figure.geometry.ends[stretch.tag]
+                    way = Direction.DOWN if token.pieces[0].along else Direction.UP
+                    cost = _ASIDE * (stretch.direction is not way)
+                    cost += _ASIDE * (own[0].x > min(p.x for p in points) + _SAME)
+                    cost += _INSIDE * (max(p.y for p in own) < max(p.y for p in points) - _SAME)
+                    cost += _INSIDE * (min(p.y for p in own) > min(p.y for p in points) + _SAME)
+                    return cost
+    return 0.0
 
 
 def _aside(one: tuple[float, float], other: tuple[float, float], level: bool) -> int:
@@ -140,12 +170,15 @@ class _Shaped:
         return self.lost + _BEND * len(self.skeleton.folds) + room
 
 
-def _shapes(circuit: Circuit, loops: Sequence[Loop], mirrored: bool) -> Iterator[_Shaped]:
+def _shapes(
+    circuit: Circuit, loops: Sequence[Loop], window: float, *, mirrored: bool
+) -> Iterator[_Shaped]:
+    """Yield shapes; each loop that is no window of a shape costs `window`."""
     embedding = _embedding(circuit, loops)
     mirror = replace(embedding, rotation=tuple(ring[::-1] for ring in embedding.rotation))
-    ways = [_ways_up(circuit, embedding, loops)]
+    ways = [_ways_up(circuit, embedding, loops, window)]
     if mirrored:
-        ways.append(_ways_up(circuit, mirror, loops))
+        ways.append(_ways_up(circuit, mirror, loops, window))
     driven = _driven(circuit)
     without_cell = frozenset(
         k
@@ -176,14 +209,14 @@ class _WayUp:
     lost: float
 
 
-def _ways_up(circuit: Circuit, embedding: Embedding, loops: Sequence[Loop]) -> list[_WayUp]:
+def _ways_up(
+    circuit: Circuit, embedding: Embedding, loops: Sequence[Loop], window: float
+) -> list[_WayUp]:
     """Return ways up: no loop outside, ends where many wires meet, many parts outside first."""
     edges, crossings = embedding.network.edges, embedding.network.crossings
     wanted = [{hop.branch for hop in loop.hops} for loop in loops]
     driven = _driven(circuit)
     alone = len(edges) == 2
-    # Between two nodes the text says that the loops are the windows of the figure.
-    window = _LOST_WINDOW if len(circuit.nodes) > 2 else _AGAINST
     ranked: list[tuple[float, _WayUp]] = []
     for outer in faces(embedding):
         branches = {edges[e].branch for e, _ in outer}

@@ -9,7 +9,13 @@ from derive.circuit.appearance import BridgeShape
 from derive.circuit.model import Circuit, Loop
 from derive.drawing.board import bounds, wire_boxes
 from derive.drawing.diamond import diamond
-from derive.drawing.drawn import as_drawn, loops_as_drawn, view_as_drawn
+from derive.drawing.drawn import (
+    as_drawn,
+    loops_as_drawn,
+    seen_from_terminals,
+    view_as_drawn,
+    view_of_terminals,
+)
 from derive.drawing.dressing import Dressed, dress
 from derive.drawing.earth import add_earth
 from derive.drawing.geometry import Shape, crossings, loop_outline
@@ -45,11 +51,16 @@ _HIGHER = 0.35
 
 def schematic(circuit: Circuit, view: View) -> Drawing:
     """Return the figure of a circuit, with all of its parts."""
+    seen = seen_from_terminals(circuit)
+    if seen is not None:
+        assert circuit.terminals is not None
+        whole = replace(circuit, drawn=circuit.terminals.drawn)
+        return _schematic(seen, view_of_terminals(circuit, view_as_drawn(whole, view)))
     return _schematic(as_drawn(circuit), view_as_drawn(circuit, view))
 
 
 def _schematic(circuit: Circuit, view: View) -> Drawing:
-    arranged = _layout(circuit, view.shape or view.loops).arrangement
+    arranged = _layout(circuit, view.shape or view.loops, view.gap).arrangement
     base = MAIN if view.loop is None and not view.small else SMALL
     best: _Drawn | None = None
     for factor in _LOOSER:
@@ -98,14 +109,14 @@ def follows_bridge(circuit: Circuit) -> bool:
 
 
 @lru_cache(maxsize=8)
-def _layout(circuit: Circuit, loops: tuple[Loop, ...]) -> Laid:
+def _layout(circuit: Circuit, loops: tuple[Loop, ...], gap: str | None = None) -> Laid:
     """Lay out once for all figures of a solution."""
     # A single place says nothing: every figure can be moved so that it is right.
     placed = len(circuit.looks.places) > 1
     asked = hinted_shape(circuit, MAIN) if placed else _diamond(circuit)
     if asked is not None:
         return Laid(arrange(asked, tokens_of(circuit, View(), MAIN), MAIN), 0)
-    return layout(circuit, loops, MAIN)
+    return layout(circuit, loops, MAIN, gap)
 
 
 def _diamond(circuit: Circuit) -> Shape | None:

@@ -31,9 +31,9 @@ class View:
     names: frozenset[str] | None = None
     """The points that are named, where not all of them are."""
     gap: str | None = None
-    """A battery in whose place two open terminals are drawn."""
+    """A battery or a switch in whose place two open terminals are drawn."""
     gap_names: tuple[str, str] = ("", "")
-    """The points at its − and at its + terminal."""
+    """The points where it begins and where it ends; those at the − and at the + of a battery."""
     current_sources: frozenset[str] = frozenset()
     """Batteries in whose place a current source is drawn, flowing from − to +."""
     small: bool = False

@@ -177,7 +177,10 @@ def describes(long: str, given: Circuit) -> bool:
         return False
     ends = re.search(r"Open terminals?: ([^.]*)\.", long)
     open_ends = set(re.split(r", | and ", ends[1])) if ends else set()
-    if open_ends != {node.name for node in circuit.nodes if node.degree == 1}:
+    alone = {node.name for node in circuit.nodes if node.degree == 1}
+    if given.terminals is not None and not given.looks.places:
+        alone |= {given.terminals.one, given.terminals.other}
+    if open_ends != alone:
         return False
     joined = [
         set(re.split(r", | and ", m)) for m in re.findall(r"Plain wire joins ([^.]*)\.", long)
