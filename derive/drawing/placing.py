@@ -10,6 +10,7 @@ from derive.circuit.model import Circuit
 from derive.drawing.geometry import Geometry, Shape, loop_outline, winding
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Point, SymbolShape
+from derive.drawing.reckoning import style_of
 from derive.drawing.routes import Load, Route, corner, distribute
 from derive.drawing.skeleton import Tag
 from derive.drawing.tokens import Arrow, Mark, Part, Token, arrows_of, marks_of, parts_of
@@ -49,14 +50,14 @@ class Placed:
 def tokens_of(circuit: Circuit, view: View, metrics: Metrics) -> list[Held]:
     """Return what each branch carries in a view; a faint branch carries its parts alone."""
     walked = None if view.loop is None else {hop.branch for hop in view.loop.hops}
-    marks = marks_of(circuit, metrics)
+    marks, style = marks_of(circuit, metrics), style_of(circuit)
     found: list[Held] = []
     for k in range(len(circuit.branches)):
         labels = walked is None or k in walked
-        parts = parts_of(circuit, k, metrics, view.values, labels)
+        parts = parts_of(circuit, k, metrics, style, view.values, labels)
         held: list[Token] = [_shown(part, view, metrics) for part in parts]
         if labels and view.currents:
-            held += arrows_of(circuit, k, metrics)
+            held += arrows_of(circuit, k, metrics, style)
         if labels and view.points:
             held += marks[k]
         found.append({_key(token): token for token in held})

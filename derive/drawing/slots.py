@@ -14,6 +14,8 @@ from derive.drawing.model import Box, CurrentArrow, Direction, Point, Symbol
 _OTHER_SIDE, _FURTHER, _INSIDE = 2.0, 1.2, 4.0
 _BESIDE_WIRE = 0.65
 """From the middle of a wire to a sign beside it."""
+_MOST_PLACES = 24
+"""Joints of a node, those in its middle, at which its name may stand."""
 _LESS = 0.8
 """Cost of naming a node at a place that is less marked than another."""
 _SHORT = 4.0
@@ -76,7 +78,7 @@ class Slots:
         reach = {place: round(dots.get(place, 0.0), 3) for place in spot.places}
         places = sorted(spot.places, key=lambda p: (-reach[p], round(abs(p.x - middle), 3), p.x))
         found = []
-        for k, place in enumerate(places):
+        for k, place in enumerate(places[:_MOST_PLACES]):
             near = (reach[place] or self.metrics.dot) + self.metrics.gap * 0.8
             cost = 0.2 * k + (_LESS if reach[place] < reach[places[0]] else 0.0)
             for gap, more in ((near, cost), (near * 1.6, cost + _FURTHER)):

@@ -23,6 +23,7 @@ from derive.circuit.valuation import Given, Tie
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
 from derive.drawing.reckoning import block_size, label_size, style_of
+from derive.typesetting.style import Style
 
 _CORNER = 0.1
 """Least distance in millimetres of two parts on either side of a corner, across both wires."""
@@ -80,16 +81,16 @@ Token = Part | Arrow | Mark
 
 
 def parts_of(
-    circuit: Circuit, branch: int, metrics: Metrics, values: bool, labels: bool
+    circuit: Circuit, branch: int, metrics: Metrics, style: Style, values: bool, labels: bool
 ) -> tuple[Part, ...]:
     """Return the parts of a branch from tail to head."""
     return tuple(
-        Part(k, _pieces(circuit, passage, metrics, values, labels))
+        Part(k, _pieces(circuit, passage, metrics, style, values, labels))
         for k, passage in enumerate(circuit.branches[branch].passages)
     )
 
 
-def arrows_of(circuit: Circuit, branch: int, metrics: Metrics) -> tuple[Arrow, ...]:
+def arrows_of(circuit: Circuit, branch: int, metrics: Metrics, style: Style) -> tuple[Arrow, ...]:
     """Return the arrows of the walks that lie in a branch: that of its own current first."""
     own = circuit.branches[branch].current
     inside = [walk for walk in circuit.walks if walk.branch == branch]
@@ -99,7 +100,7 @@ def arrows_of(circuit: Circuit, branch: int, metrics: Metrics) -> tuple[Arrow, .
             walk.current,
             walk.along or walk.current == own,
             k,
-            label_size(walk.current, metrics.text, style_of(circuit)),
+            label_size(walk.current, metrics.text, style),
             _stations(circuit.branches[branch], walk, alone=len(walks) == 1),
         )
         for k, walk in enumerate(walks)
@@ -119,6 +120,7 @@ def _stations(branch: Branch, walk: WalkCurrent, alone: bool) -> tuple[int, int]
 
 def marks_of(circuit: Circuit, metrics: Metrics) -> tuple[tuple[Mark, ...], ...]:
     """Return, for each branch, the named places on it; no point is named twice."""
+    style = style_of(circuit)
     named = {node.name for node in circuit.nodes}
     for branch in circuit.branches:
         # Points that wires with a name join to a node stand with its own name.
@@ -130,7 +132,7 @@ def marks_of(circuit: Circuit, metrics: Metrics) -> tuple[tuple[Mark, ...], ...]
             names = tuple(p for p in station if p not in named)
             if names:
                 named.update(names)
-                text = label_size(PointNames(names), metrics.text, style_of(circuit))
+                text = label_size(PointNames(names), metrics.text, style)
                 marks.append(Mark(k, names, text))
         found.append(tuple(marks))
     return tuple(found)
@@ -195,12 +197,12 @@ def thickness(token: Token, metrics: Metrics) -> tuple[float, float]:
 
 
 def _pieces(
-    circuit: Circuit, passage: Passage, metrics: Metrics, values: bool, labels: bool
+    circuit: Circuit, passage: Passage, metrics: Metrics, style: Style, values: bool, labels: bool
 ) -> tuple[Piece, ...]:
     pieces = []
     for shape, letter in _symbols(circuit, passage.element):
         lines = _lines(circuit, letter, values) if labels else ()
-        text = block_size(lines, metrics.text, style_of(circuit))
+        text = block_size(lines, metrics.text, style)
         along = passage.along or shape.is_resistor
         pieces.append(Piece(shape, letter.name, along, *metrics.size(shape), lines, text))
     return tuple(pieces)
