@@ -24,8 +24,8 @@ from derive.algebra.term import (
     symbols,
     total,
 )
+from derive.analysis.exchange.defined import flat
 from derive.analysis.exchange.flows import Flows, signed
-from derive.analysis.exchange.made import flat
 from derive.analysis.exchange.net import Ends, Exchanged, is_emf
 from derive.analysis.exchange.reduce import Reduction
 from derive.analysis.laws import junction_rule
