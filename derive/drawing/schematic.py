@@ -142,7 +142,8 @@ def _draw(
     placed = place(arranged, tokens_of(circuit, view, metrics), view, metrics)
     extent, height = placed.geometry.extent
     if across > 1:
-        small = 1.0 if extent < _SMALL / 2 or _aslant(placed) else _HIGHER
+        square = extent < _SMALL / 2 and view.gap is None
+        small = 1.0 if square or _aslant(placed) else _HIGHER
         share = small if height < extent * across or _aslant(placed) else 0.0
         longer = placed.geometry.stretched(across, 1 + (across - 1) * share)
         placed = replace(placed, geometry=longer)
