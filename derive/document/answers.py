@@ -22,6 +22,9 @@ from derive.document.tolerance_told import range_chains
 from derive.document.transient_told import course_chains
 from derive.typesetting.style import Decimal
 
+_MOST_NAMES = 8
+"""Names that the box explains although the page has done so."""
+
 
 def answers(telling: Telling) -> Iterator[Block]:
     """Put all answers in one box."""
@@ -39,8 +42,8 @@ def answers(telling: Telling) -> Iterator[Block]:
         elif all(r is not None and r.rounded > 0 for _, r in rounded):
             remark = say(w.REMARK_DRAWN)
     blocks: list[Block] = []
-    names = names_in_answers(telling) if telling.detail is Detail.ANSWERS else ()
-    if names:
+    names = names_in_answers(telling)
+    if names and (telling.detail is Detail.ANSWERS or len(names) <= _MOST_NAMES):
         blocks.append(AnswerLine(names, ()))
     blocks.append(AnswerLine(answer_chains(telling), remark))
     ranges = tuple(range_chains(telling))
@@ -77,8 +80,7 @@ def names_in_answers(telling: Telling) -> tuple[Chain, ...]:
         for side in answer.sides:
             if not isinstance(side, Decimal):
                 used.update(symbols(side))
-    defined = [k for goal in (Goal.NAME, Goal.ELIMINATE, Goal.FRACTIONS, Goal.CHARGES)
-               for k in telling.ids(goal, Define)]  # fmt: skip
+    defined = [k for k, step in enumerate(telling.derivation.steps) if isinstance(step, Define)]
     for k in reversed(defined):
         if telling.equation(k).left in used:
             used.update(symbols(telling.equation(k).right))

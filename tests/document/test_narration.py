@@ -142,6 +142,14 @@ def test_answers_alone_say_what_their_names_stand_for() -> None:
     assert "Δ = R₁·R₂ + R₁·R₃ + R₂·R₃" in found
 
 
+def test_the_box_says_what_few_names_stand_for() -> None:
+    assert "Answers Δ = R₁·R₂ + R₁·R₃ + R₂·R₃" in told(WALKS)
+    three = "".join(f"I{k}: A (-E{k} r{k}+) C\n" for k in (1, 2, 3))
+    made = told(f"{three}I4: C (R4) A\nuse method reduction\n", Options(detail=Detail.ANSWERS))
+    assert "V_a = ℰ_a − R_a·I₄" in made
+    assert "R_a = r₁ ∥ r₂ ∥ r₃" in made
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_answers_stand_in_one_box(name: str) -> None:
     document = solved(name).document

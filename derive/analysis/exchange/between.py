@@ -98,10 +98,12 @@ def resistance_seen(
     for move in Moves(net, workings, sizes, means).run():
         workings.add(move)
     end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net, begun))))
+    value = workings.value(end)
     formula: StepId | None = workings.formula(end)
     if expanded:
         formula = workings.expanded(end)
-    value = workings.value(end)
+    elif formula == end and value is None:  # told by names of what was made
+        formula = workings.expanded(end, _MOST_PRODUCTS)
     if value is None:
         workings.reckon(symbol, end)
         formula = workings.by_ties(symbol) or formula
@@ -109,6 +111,11 @@ def resistance_seen(
         formula = None
     partly = None if value is not None or formula is None else workings.put_in(formula)
     return SeenResistance(end, formula, value, partly)
+
+
+_MOST_PRODUCTS = 24
+"""Products in a fraction that is told in the place of names: those of six resistances, any two of
+four points joined."""
 
 
 class NothingBetween(Exception):  # noqa: N818  (a finding about the circuit)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
+from math import prod
 
 from derive.algebra.term import (
     Negative,
@@ -74,3 +75,29 @@ def flat(term: Term) -> Term:
             return Quotient(flat(numerator), flat(denominator))
         case _:
             return term
+
+
+def products_of(term: Term) -> tuple[int, int]:
+    """Return how many products multiplying out would give above and below the line, at most."""
+    match term:
+        case Sum(terms):
+            return _added([products_of(item) for item in terms])
+        case Parallel(terms):
+            above, below = _added([products_of(item)[::-1] for item in terms])
+            return below, above
+        case Negative(inner):
+            return products_of(inner)
+        case Product(factors):
+            pairs = [products_of(factor) for factor in factors]
+            return prod(a for a, _ in pairs), prod(b for _, b in pairs)
+        case Quotient(numerator, denominator):
+            (a, b), (c, d) = products_of(numerator), products_of(denominator)
+            return a * d, b * c
+        case _:
+            return 1, 1
+
+
+def _added(pairs: Sequence[tuple[int, int]]) -> tuple[int, int]:
+    """Return the counts of a sum of fractions over a common denominator."""
+    below = prod(b for _, b in pairs)
+    return sum(a * below // b for a, b in pairs), below

@@ -27,7 +27,7 @@ from derive.algebra.term import (
     source_current,
     symbols,
 )
-from derive.analysis.exchange.defined import definitions, flat
+from derive.analysis.exchange.defined import definitions, flat, products_of
 from derive.analysis.exchange.moves import Move
 from derive.analysis.exchange.net import Exchanged, is_emf
 from derive.analysis.put_in import fraction_term
@@ -41,7 +41,9 @@ from derive.derivation.step_id import StepId
 _LONGEST_NESTED = 12
 """Letters in a nested formula; a longer one is left to the names of its parts."""
 _LONGEST_EXPANDED = 200
-"""Letters in a nested formula that is still written as one fraction."""
+"""Letters in a nested formula that is still written as one fraction, if the author wants that."""
+_MOST_PRODUCTS = 2000
+"""Products that multiplying it out may take."""
 _LONGEST_COMPARED = 24
 """Letters in what an arm stands for; a longer one is not looked at."""
 _MOST_TIED = 3
@@ -137,6 +139,8 @@ class Workings:
     def _name(self, letter: str, parts: Sequence[Symbol]) -> str:
         numbered = bool(parts) and all(re.fullmatch(rf"{letter}\d+", s.name) for s in parts)
         wish = "".join(s.name.removeprefix(letter) for s in parts)
+        if all(len(s.name) == len(letter) + 1 or s in self.definitions for s in parts):
+            wish = "".join(sorted(wish))  # of one digit each, or made of such
         if numbered and len(wish) <= _LONGEST_NUMBER and self._taken.free(letter + wish):
             self._taken.take(letter + wish)
             return letter + wish
@@ -314,8 +318,11 @@ class Workings:
     def _is_tie(self, given: StepId) -> bool:
         return any(True for _ in symbols(self.builder.equation(given).right))
 
-    def expanded(self, step: StepId) -> StepId:
-        """Write the right side of an equation as one fraction where that stays short."""
+    def expanded(self, step: StepId, most: int | None = None) -> StepId:
+        """Write the right side of an equation as one fraction where that stays short.
+
+        `most` products may stand in it, if that is given.
+        """
         equation = self.builder.equation(step)
         assert isinstance(equation.left, Symbol)
         right, used = equation.right, dict[StepId, None]()
@@ -325,11 +332,16 @@ class Workings:
             right = replace(right, rights)
             if _length(right) > _LONGEST_EXPANDED:
                 return step
+        if sum(products_of(right)) > _MOST_PRODUCTS:
+            return step
         ties = {s: k for s, k in self._given.items() if self._is_tie(k)}
         for _ in ties:  # a tie may lead to another
             right = replace(right, {s: self.builder.equation(k).right for s, k in ties.items()})
         ring = Ring(letters_of([right]))
-        fraction = fraction_term(*ring.fraction(right), equation.left.dimension)
+        above, below = ring.fraction(right)
+        if most is not None and len(above) + len(below) > most:
+            return step
+        fraction = fraction_term(above, below, equation.left.dimension)
         return self.builder.add(
             BackSubstitute(
                 premise=step,
@@ -345,6 +357,7 @@ def _length(term: Term) -> int:
 
 
 def _words() -> Iterator[str]:
-    """Yield a, b, …, z, aa, ab, …"""
+    """Yield a, b, …, z, aa, ab, … without those that look like a number."""
+    letters = [letter for letter in ascii_lowercase if letter not in "ilo"]
     for length in count(1):
-        yield from map("".join, product(ascii_lowercase, repeat=length))
+        yield from map("".join, product(letters, repeat=length))
