@@ -151,7 +151,7 @@ def _answer_question(
         answer_efficiency(circuit, found, known, builder, question, digits)
     elif wanted is not None and wanted[0] not in charges.capacitors:
         builder.begin(Goal.FURTHER)
-        law = law_by_voltage(circuit, found, known, builder, *wanted)
+        law = law_by_voltage(circuit, found, known, builder, *wanted, digits)
         answer(found, builder, question, law.symbol, law.formula, law.value, digits)
     elif isinstance(question, AskPotentials):
         answer_potentials(circuit, found, known, builder, digits, charges.capacitors)

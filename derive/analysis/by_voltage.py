@@ -20,6 +20,7 @@ from derive.analysis.conclude import formula_of
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import across_rule
 from derive.analysis.relations import part_rule
+from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import BackSubstitute
@@ -39,12 +40,20 @@ class Answered:
 
 
 def law_by_voltage(
-    circuit: Circuit, found: Currents, known: Known, builder: Builder, part: str, law: PartLaw
+    circuit: Circuit,
+    found: Currents,
+    known: Known,
+    builder: Builder,
+    part: str,
+    law: PartLaw,
+    digits: int,
 ) -> Answered:
-    """Work out a law of a part by the voltage across it."""
+    """Work out a law of a part by the voltage across it, which is rounded too."""
     across = builder.add(across_rule(circuit, part))
     form = formula_of(found, builder, across) if found.formulas else None
     value = put_values(known, builder, across) if found.values else None
+    if value is not None:
+        builder.add(rounded(builder, value, digits))
     rule = builder.add(part_rule(circuit, part, law))
     equation = builder.equation(rule)
     voltage = builder.equation(across).left

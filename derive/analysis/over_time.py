@@ -78,10 +78,10 @@ def answer_over_time(
     match question:
         case AskEnergyIn(part=part):
             kind, law_of = Kept.ENERGY_IN, PartLaw.POWER_IN
-            rate = _power(circuit, found, known, builder, part, law_of)
+            rate = _power(circuit, found, known, builder, part, law_of, digits)
         case AskEnergyOf(battery=part):
             kind, law_of = Kept.ENERGY_OF, PartLaw.POWER_OF
-            rate = _power(circuit, found, known, builder, part, law_of)
+            rate = _power(circuit, found, known, builder, part, law_of, digits)
         case AskChargeThrough(part=part):
             kind = Kept.CHARGE_THROUGH
         case AskChargeOf(battery=part):
@@ -161,11 +161,17 @@ def _charge_in_letters(found: Currents, builder: Builder, rule: StepId) -> StepI
 
 
 def _power(
-    circuit: Circuit, found: Currents, known: Known, builder: Builder, part: str, law: PartLaw
+    circuit: Circuit,
+    found: Currents,
+    known: Known,
+    builder: Builder,
+    part: str,
+    law: PartLaw,
+    digits: int,
 ) -> Answered:
     """Work out the power that a part takes in, or that a source delivers."""
     if isinstance(circuit.element(part), CurrentSource):
-        return law_by_voltage(circuit, found, known, builder, part, law)
+        return law_by_voltage(circuit, found, known, builder, part, law, digits)
     return _by_currents(circuit, found, known, builder, part, law)
 
 

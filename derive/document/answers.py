@@ -75,11 +75,10 @@ _LAWS = (Isolate, PartRule, PathRule, PotentialRule, AcrossRule, OverTime, Effic
 
 def names_in_answers(telling: Telling) -> tuple[Chain, ...]:
     """Return what the names for sub-expressions stand for that the answers use."""
-    used: set[Term] = set()
-    for answer in answer_chains(telling):
-        for side in answer.sides:
-            if not isinstance(side, Decimal):
-                used.update(symbols(side))
+    chains = answer_chains(telling)
+    used = {s for c in chains for side in c.sides[1:] if not isinstance(side, Decimal)
+            for s in symbols(side)}  # fmt: skip
+    used -= {c.sides[0] for c in chains}
     defined = [k for k, step in enumerate(telling.derivation.steps) if isinstance(step, Define)]
     for k in reversed(defined):
         if telling.equation(k).left in used:

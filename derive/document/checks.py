@@ -62,6 +62,8 @@ def meaning(telling: Telling) -> Iterator[Block]:
     sizes = [(s, r) for s, r in found if r is not None and s.symbol in branch_currents]
     negative = [(s, r) for s, r in sizes if r.rounded < 0]
     sentences: list[tuple[Inline, ...]] = []
+    if any(True for _ in telling.stages(Goal.TRANSIENT)):
+        sentences.append(say(w.IN_THE_END))
     if len(negative) == 1:
         step, rounding = negative[0]
         sentences.append(_against(telling, step, rounding))
@@ -235,6 +237,8 @@ def _power(telling: Telling) -> Iterator[Block]:
             powers.append((step.symbol, step))
         else:
             sums.append((step.symbol, step))
+    if powers and not any(step.rounded for _, step in powers):
+        return  # nothing delivers and nothing gets warm
     parts = _power_parts(telling)
     for symbol, step in powers:
         kind, part = symbol.name[:-1].split("(")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from derive.algebra.term import Negative, Symbol, SymbolKind, Term
+from derive.algebra.term import Symbol, SymbolKind, Term
 from derive.analysis.exchange.net import is_emf
 from derive.analysis.loops import choose_loops
 from derive.circuit.terminals import OPEN_TERMINALS
@@ -40,7 +40,7 @@ from derive.document.model import (
 from derive.document.phrase import listing, paragraph, points, say
 from derive.document.quantities import printed
 from derive.document.stages import Stage, stage_circuit, stages, wires_of
-from derive.document.telling import Telling, chain, extended, is_readable
+from derive.document.telling import Telling, chain, extended, is_long, is_readable
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
 from derive.typesetting.style import Expression
@@ -49,8 +49,6 @@ Begun = LookBetween | LookFrom | LookAtAll
 Move = Replace | Join
 
 _MOST_FIGURES = 8
-_FEW_DIGITS = 4
-"""Digits of a fraction that is told without its decimal."""
 _MOST_IN_A_ROW = 2
 """Exchanges of one kind that are told as a sentence; more are listed."""
 _MOST_PARTS = 16
@@ -166,9 +164,11 @@ class _Teller:
         steps = [self._telling.step(k) for k in self._run.ids]
         sides: list[tuple[Relation, Expression]] = []
         for step in steps[steps.index(law) + 1 :]:
-            if not isinstance(step, BackSubstitute | PutInValues):
+            if isinstance(step, Round):
+                sides += [printed(step)] if is_long(self._telling, step) else []
+            elif not isinstance(step, BackSubstitute | PutInValues):
                 break
-            if is_readable(step.conclusion.right):
+            elif is_readable(step.conclusion.right):
                 sides.append((Relation.EQUAL, step.conclusion.right))
         return Display((Row(extended(chain(law.conclusion), *sides)),))
 
@@ -341,11 +341,3 @@ def _rows(telling: Telling, run: Run) -> dict[Symbol, Row]:
         elif isinstance(step, Round) and step.symbol in rows and is_long(telling, step):
             rows[step.symbol] = Row(extended(rows[step.symbol].chain, printed(step)))
     return rows
-
-
-def is_long(telling: Telling, step: Round) -> bool:
-    """Tell whether an exact value says little, so that its decimal should stand beside it."""
-    exact = telling.equation(step.premise).right
-    value = getattr(exact.term if isinstance(exact, Negative) else exact, "value", Fraction(0))
-    digits = len(str(value.numerator)) + len(str(value.denominator))
-    return not is_readable(exact) or ((value * 10**6).denominator != 1 and digits > _FEW_DIGITS)

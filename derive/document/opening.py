@@ -15,7 +15,7 @@ from derive.circuit.question import AskVoltage, Duration, Question
 from derive.circuit.valuation import Given
 from derive.derivation.goal import Goal
 from derive.derivation.laws import GivenValue
-from derive.document import ratings_told, tolerance_told
+from derive.document import ratings_told, tolerance_told, transient_told
 from derive.document import wording as w
 from derive.document.model import (
     Block,
@@ -53,7 +53,8 @@ def opening(telling: Telling) -> Iterator[Block]:
     asked = paragraph(w.WANTED, items=wanted(telling))
     off = tolerance_told.given_tolerances(telling.circuit)
     rated = ratings_told.given_ratings(telling.circuit)
-    blocks = [*statement(telling), given(telling), *off, *rated, asked]
+    starts = transient_told.given_starts(telling)
+    blocks = [*statement(telling), given(telling), *off, *rated, *starts, asked]
     view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
     picture = figure(telling, view)
     told = tuple(block for block in blocks if block is not None)

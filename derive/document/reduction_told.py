@@ -20,7 +20,7 @@ from derive.document.exchanges_told import in_rows, parts
 from derive.document.model import Block, Display, Inline, Math, Paragraph, Relation, Row
 from derive.document.phrase import listing, paragraph, say
 from derive.document.quantities import printed
-from derive.document.telling import Telling, chain, extended, is_readable
+from derive.document.telling import Telling, chain, extended, is_long, is_readable
 
 
 def reduction(telling: Telling) -> Iterator[Block]:
@@ -113,7 +113,7 @@ class _WayBack:
                 if is_readable(step.conclusion.right) and equation.right != ZERO:
                     found = extended(found, (Relation.EQUAL, step.conclusion.right))
             elif isinstance(step, Round) and step.symbol == symbol:
-                if exchanges_told.is_long(telling, step):
+                if is_long(telling, step):
                     found = extended(found, printed(step))
                     self.rounded = True
             else:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from derive.algebra.term import (
+    ZERO,
     Negative,
     Product,
     Quotient,
@@ -19,7 +20,7 @@ from derive.circuit.question import AskMatchedLoad, AskTerminalVoltage
 from derive.derivation.algebra import BackSubstitute, Combine, Define, Isolate, PutInValues
 from derive.derivation.goal import Goal
 from derive.derivation.laws import AcrossRule, PartRule, PathRule, PotentialRule
-from derive.derivation.step import Conclude
+from derive.derivation.step import Conclude, Round
 from derive.document import loading_told, matched_told, potentials_told, power_told
 from derive.document import wording as w
 from derive.document.model import (
@@ -37,8 +38,9 @@ from derive.document.model import (
 )
 from derive.document.opening import question_slots
 from derive.document.phrase import joined, paragraph, say
+from derive.document.quantities import printed
 from derive.document.sought_told import value_conclusions
-from derive.document.telling import Telling, chain, extended, is_readable
+from derive.document.telling import Telling, chain, extended, is_long, is_readable
 from derive.typesetting.style import Expression
 
 _MOST_TURNS = 2
@@ -259,13 +261,18 @@ def further(telling: Telling) -> Iterator[Block]:
             found = telling.step(k)
             if isinstance(found, PartRule | PathRule | PotentialRule | AcrossRule):
                 by_voltage = not known.isdisjoint(symbols(found.conclusion.right))
-            if (
+            if isinstance(found, Round) and found.symbol != step.symbol:
+                if is_long(telling, found):
+                    sides[found.symbol].append(printed(found))
+            elif (
                 isinstance(found, PartRule | PathRule | PotentialRule | AcrossRule)
                 or (isinstance(found, BackSubstitute) and telling.formulas_shown and not by_voltage)
                 or (isinstance(found, PutInValues) and is_readable(found.conclusion.right))
             ):
-                side = (Relation.EQUAL, found.conclusion.right)
-                sides.setdefault(found.conclusion.left, []).append(side)
+                own = sides.setdefault(found.conclusion.left, [])
+                if own and own[-1][1] == ZERO:
+                    own.pop()  # the same with its unit
+                own.append((Relation.EQUAL, found.conclusion.right))
         rows = [
             Row(extended(Chain((symbol, own[0][1]), (Relation.EQUAL,)), *own[1:]))
             for symbol, own in sides.items()

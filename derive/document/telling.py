@@ -276,6 +276,8 @@ def part_symbol(circuit: Circuit, name: str) -> Symbol:
 
 _LONGEST_FRACTION = 7
 """Digits of numerator and denominator together in a fraction that can still be read."""
+_FEW_DIGITS = 4
+"""Digits of a fraction that is told without its decimal."""
 _LONGEST_DECIMAL = 9
 
 
@@ -292,3 +294,11 @@ def _is_short(value: Fraction) -> bool:
         return True
     scaled = value * 10**9
     return scaled.denominator == 1 and len(str(scaled.numerator).strip("0")) <= _LONGEST_DECIMAL
+
+
+def is_long(telling: Telling, step: Round) -> bool:
+    """Tell whether an exact value says little, so that its decimal should stand beside it."""
+    exact = telling.equation(step.premise).right
+    value = getattr(exact.term if isinstance(exact, Negative) else exact, "value", Fraction(0))
+    digits = len(str(value.numerator)) + len(str(value.denominator))
+    return not is_readable(exact) or ((value * 10**6).denominator != 1 and digits > _FEW_DIGITS)

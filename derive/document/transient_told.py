@@ -159,6 +159,20 @@ def _chain(symbol: Term, sides: Sides) -> Chain:
     return extended(Chain((symbol, first), (relation,)), *rest)
 
 
+def given_starts(telling: Telling) -> Iterator[Block]:
+    """Say what the author gives of the start of each course."""
+    for k in telling.ids(Goal.TRANSIENT_ENDS, InitialVoltage):
+        start = telling.step(k)
+        assert isinstance(start, InitialVoltage)
+        initial = telling.circuit.initial(start.capacitor)
+        if initial is None or initial.is_steady:
+            continue  # it follows from the state before
+        told = start.conclusion
+        template = w.GIVEN_EMPTY if _exact(told.right) == 0 else w.GIVEN_START
+        part = Math(part_symbol(telling.circuit, start.capacitor))
+        yield paragraph(template, part=part, start=Math(chain(told)))
+
+
 class _Transient:
     """Tells one capacitor."""
 

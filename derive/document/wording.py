@@ -624,6 +624,8 @@ TEST_NEGATIVE = (
 
 # --- the course of a capacitor in time ----------------------------------------------------------
 
+GIVEN_START = "At the start the voltage across {part} is {start}."
+GIVEN_EMPTY = "At the start {part} holds no charge."
 STARTS_CHARGED = (
     "At the start, {time} = 0, the voltage across {part} is {start}. It cannot jump, since charge "
     "needs time to flow: at this moment {part} acts like an ideal battery of that emf."
@@ -726,6 +728,7 @@ AGAINST_ONE = (
 )
 AGAINST_ROUND = "{current} is negative, so this current runs against its arrow; its size is {size}."
 AGAINST_MANY = "{currents} are negative: these currents run against their arrows."
+IN_THE_END = "This is how things stand long after, when nothing changes any more."
 ZERO = "No current flows in the branch of {currents}."
 AS_DRAWN = "All currents run as drawn."
 AS_DRAWN_ONE = "The current runs as drawn."
@@ -850,22 +853,22 @@ NO_RANGE = {
         "No range is stated for {results}: within the tolerances the currents are not always fixed."
     ),
     "DEPENDENT": (
-        "No ranges are stated: they are not worked out yet where a source depends on a current or "
+        "No ranges are stated: they are not worked out here where a source depends on a current or "
         "a voltage."
     ),
     "CHARGES": (
-        "No ranges are stated: they are not worked out yet where capacitors share their charges."
+        "No ranges are stated: they are not worked out here where capacitors share their charges."
     ),
     "RATIO": (
         "No range is stated for {results}: two quantities that change together are divided there."
     ),
     "BETWEEN": (
         "No range is stated for {results}: that of a resistance between two points is not worked "
-        "out yet."
+        "out here."
     ),
     "LOADING": (
         "No range is stated for {results}: that of a loading error, which needs a second circuit, "
-        "is not worked out yet."
+        "is not worked out here."
     ),
 }
 
