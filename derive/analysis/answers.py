@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from derive.algebra.dimension import VOLT
-from derive.algebra.name import TakenNames, unused_name
+from derive.algebra.name import unused_name
 from derive.algebra.term import Equation, Symbol, auxiliary, symbols
 from derive.algebra.term import replace as put_in
 from derive.analysis.by_reduction import currents_by_reduction, methods_for
@@ -30,6 +30,7 @@ from derive.analysis.ratings import compare_with_ratings, rate_lamps
 from derive.analysis.reduction import Criterion, judge
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents, derive_currents
+from derive.analysis.taken import taken_names
 from derive.analysis.tells import tell
 from derive.analysis.tested import NoVoltage, answer_by_test_source, in_letters
 from derive.analysis.tolerance import bound_answers
@@ -230,7 +231,7 @@ def _reduction(
     asked = AskReducible() in circuit.questions
     if asked and (verdict.reducible or verdict.test is Criterion.UNBALANCED_BRIDGE):
         builder.begin(Goal.REDUCTION)
-        taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
+        taken = taken_names(circuit, builder)
         derive_reduction(circuit, given, builder, taken, SIMPLE, digits)
 
 
@@ -242,7 +243,7 @@ def _resistances(
     *,
     expanded: bool,
 ) -> None:
-    taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
+    taken = taken_names(circuit, builder)
     for tested in circuit.tested:
         builder.begin(Goal.RESISTANCE)
         numbers_first = not in_letters(tested)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from derive.algebra.name import TakenNames
 from derive.analysis.equations import still_currents
 from derive.analysis.exchange import (
     ALL,
@@ -17,6 +16,7 @@ from derive.analysis.letters import read_letters
 from derive.analysis.loops import LoopChoice, choose_loops
 from derive.analysis.reduction import judge
 from derive.analysis.solve import Currents, add_walks
+from derive.analysis.taken import taken_names
 from derive.circuit.model import Circuit, Loop, Method
 from derive.circuit.topology import fundamental_loops, graph_of, spanning_forest
 from derive.circuit.values import letters_without_value
@@ -84,7 +84,7 @@ def currents_by_reduction(
     builder.begin(Goal.KNOWN)
     still = still_currents(circuit, builder) if before is None else before.still(circuit)
     builder.begin(Goal.REDUCTION)
-    taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
+    taken = taken_names(circuit, builder)
     means = SIMPLE if reduces(circuit, SIMPLE) else ALL
     reduction = derive_reduction(circuit, letters.steps, builder, taken, means, digits)
     assert reduction.complete

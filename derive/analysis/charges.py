@@ -43,6 +43,7 @@ from derive.analysis.laws import charge_on
 from derive.analysis.one_fraction import _begins_with_minus, _negated, one_fraction
 from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
+from derive.analysis.taken import taken_names
 from derive.circuit.islands import Cluster
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskCharge, AskVoltageAcross, Question
@@ -114,7 +115,7 @@ def derive_charges(
     digits: int,
 ) -> Charges:
     """Find charge and voltage of every capacitor of some clusters. Raises NoPath."""
-    taken = TakenNames((*(symbol.name for symbol in circuit.symbols), *builder.names))
+    taken = taken_names(circuit, builder)
     held: dict[Symbol, Held] = {}
     for cluster in clusters:
         builder.begin(Goal.CHARGES)

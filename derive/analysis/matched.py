@@ -41,6 +41,7 @@ from derive.analysis.letters import letters_dimension
 from derive.analysis.put_in import fraction_term
 from derive.analysis.relations import part_rule
 from derive.analysis.solve import Currents
+from derive.analysis.taken import names_taken
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskMatchedLoad
 from derive.circuit.values import evaluate
@@ -98,7 +99,7 @@ def answer_matched_load(
         raise NoMatch(part, Unmatched.NO_FORMULA)
     cited, term = _in_letters(found, builder, formula)
     rest = _rest(part, term, load)
-    taken = {s.name for s in circuit.symbols} | builder.names
+    taken = names_taken(circuit, builder)
     emf_symbol = auxiliary(unused_name("V_s", taken), VOLT)
     inner_symbol = auxiliary(unused_name("R_s", taken), OHM)
     names = {emf_symbol: rest.emf, inner_symbol: rest.inner}

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from derive.algebra.dimension import AMPERE, OHM, SECOND, VOLT
-from derive.algebra.name import TakenNames
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import (
     ONE,
@@ -41,6 +40,7 @@ from derive.analysis.exchange.between import SeenResistance, resistance_seen
 from derive.analysis.laws import across_rule
 from derive.analysis.rounding import rounded, rounded_value, significant
 from derive.analysis.solve import Currents
+from derive.analysis.taken import taken_names
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskTransient
 from derive.circuit.valuation import Initial, Tie
@@ -118,7 +118,7 @@ class _Transient:
     ) -> None:
         self.circuit, self.found, self.known = circuit, found, known
         self.builder, self.digits, self.capacitor = builder, digits, capacitor
-        self.taken = TakenNames((*(s.name for s in circuit.symbols), *builder.names))
+        self.taken = taken_names(circuit, builder)
         self.final = voltage_across(capacitor)
         self.seen = Symbol(f"R({capacitor})", SymbolKind.RESISTANCE, OHM)
         self.own = capacitance(capacitor)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import groupby
 
@@ -37,7 +37,7 @@ from derive.document.model import (
     SideBySide,
     Text,
 )
-from derive.document.phrase import listing, paragraph, points, say
+from derive.document.phrase import Piece, joined, listing, paragraph, points, say
 from derive.document.quantities import printed
 from derive.document.stages import Stage, stage_circuit, stages, wires_of
 from derive.document.telling import Telling, chain, extended, is_long, is_readable
@@ -57,7 +57,7 @@ _WIDEST_BESIDE, _WIDEST = 90.0, 165.0
 """mm of a figure beside the text, and of one by itself."""
 
 
-def told(telling: Telling, run: Run, ends: dict[str, Inline]) -> Iterator[Block]:
+def told(telling: Telling, run: Run, ends: Mapping[str, Piece]) -> Iterator[Block]:
     """Tell the exchanges of a run; `ends` fills the names of the points it is seen from."""
     steps = [telling.step(k) for k in run.ids]
     begun = next(s for s in steps if isinstance(s, Begun))
@@ -96,7 +96,7 @@ def ring_of(telling: Telling, run: Run, move: Replace) -> LeftBetween | None:
 class _Teller:
     """Tells the groups of one run."""
 
-    def __init__(self, telling: Telling, run: Run, begun: Begun, ends: dict[str, Inline]) -> None:
+    def __init__(self, telling: Telling, run: Run, begun: Begun, ends: Mapping[str, Piece]) -> None:
         self._telling = telling
         self._run = run
         self._begun = begun
@@ -118,7 +118,7 @@ class _Teller:
     def group(self, group: list[Stage], *, drawn: bool) -> Iterator[Block]:
         moves = [stage.move for stage in group]
         exchanges = [move for move in moves if isinstance(move, Replace)]
-        blocks = [*self._words(moves)]
+        blocks = [*self._words(group[0], moves)]
         made = {symbol for move in exchanges for symbol in move.made}
         shown = [row for symbol, row in self._rows.items() if symbol in made]
         if shown:
@@ -132,8 +132,8 @@ class _Teller:
         told = paragraph(w.BRIDGE_LEFT, parts=parts(left))
         yield from self._beside(stage, left, [told], drawn=drawn)
 
-    def _words(self, moves: list[Replace | Join | None]) -> Iterator[Block]:
-        first = moves[0]
+    def _words(self, stage: Stage, moves: list[Replace | Join | None]) -> Iterator[Block]:
+        first = stage.move
         if isinstance(first, Join) or (first is not None and first.exchange is Exchange.LEVEL):
             yield from self._level()
         if isinstance(first, Join):
@@ -149,7 +149,27 @@ class _Teller:
             yield paragraph(w.BATTERY_SEES, battery=Math(name))
             yield self.left(ring)
             return
+        if first.exchange is Exchange.IDLE:
+            yield Paragraph(self._idle(stage, first.taken))
+            return
         yield Paragraph(self._exchanged([m for m in moves if isinstance(m, Replace)]))
+
+    def _idle(self, stage: Stage, taken: Sequence[Symbol]) -> tuple[Inline, ...]:
+        """Say why no current flows in some parts, whatever drives one."""
+        if self._ends and len(set(stage.terminals)) == 1:
+            return say(w.ALL_BESIDE_WIRE, parts=parts(taken), **self._ends)
+        shorted = [symbol for symbol in taken if len(set(stage.arms[symbol])) == 1]
+        rest = [symbol for symbol in taken if symbol not in shorted]
+        one, many = (w.IDLE_PART, w.IDLE_PARTS) if self._ends else (w.DEAD_PART, w.DEAD_PARTS)
+        sentences = []
+        for found, single, several in (
+            (shorted, w.SHORTED_PART, w.SHORTED_PARTS),
+            (rest, one, many),
+        ):
+            if found:
+                template = single if len(found) == 1 else several
+                sentences.append(say(template, parts=parts(found), **self._ends))
+        return joined(sentences)
 
     def _emfs(self) -> Iterator[Symbol]:
         for branch in self._telling.circuit.branches:
@@ -230,11 +250,7 @@ class _Teller:
                 beside = [symbol for move in group for symbol in move.taken]
                 return say(w.ACROSS_MANY if others else w.ACROSS, parts=parts(beside))
             case _:
-                many_parts = len(first.taken) > 1
-                if not self._ends:
-                    return say(w.DEAD_PARTS if many_parts else w.DEAD_PART, parts=taken)
-                template = w.IDLE_PARTS if many_parts else w.IDLE_PART
-                return say(template, parts=taken, **self._ends)
+                raise AssertionError(first)  # told by themselves, or not at all
 
     def _beside(
         self, stage: Stage, marked: list[Symbol], blocks: list[Block], *, drawn: bool

@@ -114,7 +114,9 @@ def other_path(telling: Telling, stage: Stage) -> Iterator[Block]:
     ends = (rule.origin, rule.to) if isinstance(rule, PathRule) else (rule.start, rule.point)
     start, end = (Math(PointName(name)) for name in ends)
     parts = dict.fromkeys(row.quantity for row in rule.crossings)
-    if len(parts) <= _MOST_PARTS:
+    if not parts:
+        yield paragraph(w.OTHER_PATH_WIRE, start=start, end=end)
+    elif len(parts) <= _MOST_PARTS:
         names = listing((Math(part) for part in parts), w.AND)
         yield paragraph(w.OTHER_PATH, start=start, end=end, parts=names)
     else:

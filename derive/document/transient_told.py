@@ -34,7 +34,7 @@ from derive.document.model import (
     Table,
     Text,
 )
-from derive.document.phrase import joined, paragraph, say
+from derive.document.phrase import Piece, joined, paragraph, say
 from derive.document.quantities import decimal, printed
 from derive.document.telling import Telling, chain, extended, is_readable, part_symbol
 from derive.drawing.reckoning import style_of
@@ -247,7 +247,10 @@ class _Transient:
         if self.telling.circuit.has_sources:
             sentences.append(say(w.SEEN_SOURCES))
         yield Paragraph(joined(sentences))
-        ends: dict[str, Inline] = {"one": Text(w.ENDS_OF[0]), "other": Text(w.ENDS_OF[1])}
+        ends: dict[str, Piece] = {
+            "one": say(w.ENDS_OF[0], part=self.part),
+            "other": say(w.ENDS_OF[1]),
+        }
         yield from exchanges_told.told(self.telling, run, ends)
         alone = not any(isinstance(s, Replace) and s.made for s in steps)
         left = Math(self.law.conclusion.right)

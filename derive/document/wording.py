@@ -503,6 +503,7 @@ POTENTIALS_FORMULAS = "With the currents put in:"
 OTHER_PATH = (
     "As a check, a walk from {start} to {end} by another path, through {parts}, gives the same:"
 )
+OTHER_PATH_WIRE = "As a check, a walk from {start} to {end} along plain wire gives the same:"
 OTHER_PATH_LONG = "As a check, a walk from {start} to {end} by another path gives the same:"
 
 # --- the resistance between two points --------------------------------------------------------
@@ -519,6 +520,13 @@ SEEN = (
 WIRES_ONE, WIRES_MANY = "{parts} is zero, so it is a wire.", "{parts} are zero, so they are wires."
 IDLE_PART = "{parts} lies on no way from {one} to {other}: it carries no current and is left out."
 IDLE_PARTS = "{parts} lie on no way from {one} to {other}: they carry no current and are left out."
+SHORTED_PART = "Wire joins the two ends of {parts}: it carries no current and is left out."
+SHORTED_PARTS = (
+    "Wire joins the two ends of each of {parts}: they carry no current and are left out."
+)
+ALL_BESIDE_WIRE = (
+    "Wire joins {one} and {other}, so no current between them takes a way through {parts}."
+)
 IN_SERIES = "{parts} are in series: nothing branches off between them"
 IN_PARALLEL = "{parts} are in parallel: they lie between the same two points"
 AND_SO = ", and so are {parts}"

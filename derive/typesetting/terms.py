@@ -61,6 +61,8 @@ ideal meter would show."""
 _AFTER: dict[bool, Row] = {True: (Comma(), Word("match")), False: (Word("match"),)}
 
 
+_TAKEN_IN = ("P", "W")
+"""Heads of what a part takes in. A source has them beside what it delivers, and needs a word."""
 _NEAREST = ("Rn", "Cn")
 """Heads of the preferred value next to a resistance or a capacitance, with its series."""
 
@@ -121,7 +123,10 @@ def set_symbol(symbol: Symbol, style: Style) -> Letter:
     if head in _WORDED:
         word = Word(_WORDED[head])
         return Letter(head[0], subscript=(word, Comma(), _emf(first, style)))
-    return Letter(head[0], subscript=_made_subscript(symbol.kind, first, second, style))
+    subscript = _made_subscript(symbol.kind, first, second, style)
+    if head in _TAKEN_IN and first[0] in "EJ":
+        subscript = (*subscript, Comma(), Word("in"))
+    return Letter(head[0], subscript=subscript)
 
 
 def _made_subscript(kind: SymbolKind, first: str, second: str | None, style: Style) -> Row:

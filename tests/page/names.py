@@ -60,17 +60,18 @@ def symbol(of: Symbol, emf: EmfSymbol) -> str:
         return f"{own},{second}" if "_" in own else f"{own}_{second}"
     if head == "Rm":
         return quantity(f"{first.rstrip(chr(39))}_match{chr(39) * first.count(chr(39))}")
+    way = ",in" if head in ("P", "W") and first[0] in "EJ" else ""
     if head in _WORDS:
         return name(head[0], f"{_WORDS[head]},{part}")
     if second is not None and of.kind in (SymbolKind.ENERGY, SymbolKind.CHARGE):
         count, unit = re.fullmatch(r"(.*?)([a-z]+)", second).groups()  # type: ignore[union-attr]
-        return name(head[0], f"{part},{_decimal(Fraction(count))}{unit}")
+        return name(head[0], f"{part},{_decimal(Fraction(count))}{unit}{way}")
     if second is not None:
         between = "," if len(first) > 1 or len(second) > 1 else ""
         return name(head[0], below(point(first)) + between + below(point(second)))
     if of.kind is SymbolKind.POTENTIAL:
         return name(head[0], below(point(first)))
-    looks = name(head[0], part)
+    looks = name(head[0], part + way)
     return f"{looks}(t)" if of.kind is SymbolKind.COURSE else looks
 
 
