@@ -313,6 +313,11 @@ _INSTEAD = {
     QuestionKind.MATCHED_LOAD: QuestionKind.POWER_IN,
 }
 """Questions that only some parts can answer, and what to ask of another part instead."""
+_THROUGH_OR_IN = {
+    QuestionKind.CHARGE_OF: QuestionKind.CHARGE_THROUGH,
+    QuestionKind.ENERGY_OF: QuestionKind.ENERGY_IN,
+}
+"""What to ask of a part that delivers nothing, over a time."""
 _ABLE = {
     QuestionKind.POWER_OF: (Kind.BATTERY, Kind.SOURCE),
     QuestionKind.TERMINAL_VOLTAGE: (Kind.BATTERY,),
@@ -359,7 +364,9 @@ def _part(
     if entry is None or entry.kind in able:
         return register.find(name, "a part" if entry is None else wanted, able, able)
     if entry.kind is Kind.INTERNAL and kind not in PREFERRED:
-        hint = f"{name.text} is inside {entry.battery}: ask {kind.value} {entry.battery}"
+        hint = f"{name.text} is inside {entry.battery}"
+        if Kind.BATTERY in able:
+            hint += f": ask {kind.value} {entry.battery}"
     elif entry.kind is Kind.CURRENT:
         hint = "the currents of all walks are asked with: ask currents"
     elif kind is QuestionKind.ENERGY_IN and entry.kind in PARTS:
@@ -368,6 +375,8 @@ def _part(
             hint = f"what a capacitor holds is asked without a time: ask energy in {name.text}"
         else:
             hint = f"this part needs a time: ask energy in {name.text} over 2 h"
+    elif timed and kind in _THROUGH_OR_IN and entry.kind in PARTS:
+        hint = f"of this part you can ask: ask {_THROUGH_OR_IN[kind].value} {name.text} over 2 h"
     elif instead is not None and entry.kind is not Kind.POINT:
         hint = f"of this part you can ask: ask {instead.value} {name.text}"
     else:

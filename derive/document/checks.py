@@ -15,7 +15,7 @@ from derive.analysis.laws import CHECK
 from derive.circuit.elements import Battery
 from derive.derivation.algebra import Define, PutInValues
 from derive.derivation.goal import Goal, Stage
-from derive.derivation.laws import LoopRule
+from derive.derivation.laws import JunctionRule, LoopRule
 from derive.derivation.step import Conclude, Round
 from derive.document import sought_told
 from derive.document import wording as w
@@ -72,7 +72,8 @@ def meaning(telling: Telling) -> Iterator[Block]:
         sentences.append(say(w.AGAINST_MANY, currents=symbols_))
     zero = [Math(s.symbol) for s, r in sizes if r.rounded == 0 and r.exact]
     if zero:
-        sentences.append(say(w.ZERO, currents=listing(zero, w.AND)))
+        template = w.ZERO if len(zero) == 1 else w.ZERO_MANY
+        sentences.append(say(template, currents=listing(zero, w.AND)))
     if not negative and not zero:
         sentences.append(say(w.AS_DRAWN if len(sizes) > 1 else w.AS_DRAWN_ONE))
     sentences += [*sought_told.turned(telling), *_batteries(telling)]
@@ -166,8 +167,18 @@ def check(telling: Telling) -> Iterator[Block]:
     if any(True for _ in telling.stages(Goal.POWER)):
         yield from _power(telling)
     elif telling.full and telling.circuit.branches:
+        yield from _put_back(telling)
+
+
+def _put_back(telling: Telling) -> Iterator[Block]:
+    """Say into which equations the formulas were put back."""
+    steps = telling.derivation.steps
+    reduced = any(True for _ in telling.stages(Goal.WAY_BACK))
+    if reduced or any(isinstance(step, LoopRule) for step in steps):
         single = len(telling.circuit.branches) == 1
         yield paragraph(w.PUT_BACK_ONE if single else w.PUT_BACK)
+    elif any(isinstance(step, JunctionRule) for step in steps):
+        yield paragraph(w.PUT_BACK_JUNCTIONS)
 
 
 def _check_loop(telling: Telling, graph: Figure | None) -> Iterator[Block]:

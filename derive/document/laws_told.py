@@ -97,7 +97,8 @@ def label(telling: Telling) -> Iterator[Block]:
             if telling.circuit.sought:
                 sentences = list(sought_told.unknowns(telling, step))
             one = telling.by_rules and bool(step.unknowns) and not sentences
-            template = w.SINGLE_LOOP + (f" {w.ONE_EQUATION}" if one else "")
+            single = w.SINGLE_LOOP_LEFT if telling.circuit.idle else w.SINGLE_LOOP
+            template = single + (f" {w.ONE_EQUATION}" if one else "")
             opened = say(template, current=Math(telling.circuit.branches[0].current))
             yield Paragraph(joined([opened, *sentences]))
         else:

@@ -48,7 +48,7 @@ def loading_error(telling: Telling, stage: Stage) -> Iterator[Block]:
     other = Telling(dict(telling.circuit.ideal)[question.part], ideal.derivation, telling.detail)
     yield from _without(other, question.part, ideal, ammeter=ammeter, part=part)
     if telling.full:
-        yield paragraph(w.LOADING_ERROR)
+        yield paragraph(w.LOADING_ERROR if len(others) > 1 else w.LOADING_ERROR_ALONE)
     yield Display(tuple(_row(telling, stage, symbol, sides[symbol]) for symbol in others))
 
 

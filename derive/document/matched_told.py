@@ -57,7 +57,9 @@ def matched(telling: Telling, stage: Stage) -> Iterator[Block]:
         rows.append(Row(telling.with_decimal(answer, sides)))
     yield Display(tuple(rows))
     if telling.full:
-        yield paragraph(w.MATCHED_HALF, **slots)
+        # In a single loop the rest is what stands for it: nothing else is lost inside.
+        alone = len(telling.circuit.branches) == 1
+        yield paragraph(w.MATCHED_HALF_HERE if alone else w.MATCHED_HALF, **slots)
 
 
 def _load(telling: Telling, power: StepId) -> Term:

@@ -138,6 +138,9 @@ COMPARED = "Every answer before and after the switching, and by how much it chan
 
 # --- label the currents -----------------------------------------------------------------------
 
+SINGLE_LOOP_LEFT = (
+    "What carries a current is a single loop, so one current, {current}, flows all the way round."
+)
 SINGLE_LOOP = "The circuit is a single loop, so one current, {current}, flows in every part of it."
 ONE_EQUATION = "One unknown needs one equation, and the loop rule gives it."
 BRANCHES = "The circuit has {b} and {n}, {points}."
@@ -435,6 +438,7 @@ MATCHED_SO = (
     "A square is never negative, and this one is zero for {part} = {inner} alone. So {part} takes "
     "the most power when it equals {inner}:"
 )
+MATCHED_HALF_HERE = "With this value half of the power of the emf {emf} is lost in {inner}."
 MATCHED_HALF = (
     "With this value half of the power of the emf {emf} is lost in {inner}. That is true of the "
     "battery that stands for the rest, not of the losses inside the circuit itself."
@@ -462,12 +466,12 @@ GIVES_BACK = "The sign says that {part} takes this energy in."
 
 
 LOADING_VOLTMETER = (
-    "The voltmeter {part} draws a current of its own, and so it changes the voltage that it "
-    "measures."
+    "The voltmeter {part} has a resistance: where it draws a current of its own, it changes the "
+    "voltage that it measures."
 )
 LOADING_AMMETER = (
-    "The ammeter {part} adds its resistance to its branch, and so it changes the current that it "
-    "measures."
+    "The ammeter {part} adds its resistance to its branch; a current there is changed by being "
+    "measured."
 )
 LOADING_SHOWS = "It shows"
 IDEAL_VOLTMETER = (
@@ -478,6 +482,7 @@ IDEAL_AMMETER = (
     "An ideal ammeter in the place of {part} has no resistance, as if it were a piece of wire. "
     "Kirchhoff's rules for this circuit give, with a prime at each current,"
 )
+LOADING_ERROR_ALONE = "The loading error is the reading less what an ideal meter would show:"
 LOADING_ERROR = (
     "The loading error is the reading less what an ideal meter would show. Below it stands its "
     "share of the ideal reading:"
@@ -670,7 +675,7 @@ ENDS_OF = ("one end of {part}", "the other")
 THEVENIN = (
     "So for {part} the rest of the circuit is a battery of emf {end} in series with {seen}. The "
     "voltage across that resistance, {end} less the voltage of {part}, drives the current; with "
-    "every charge that arrives it gets smaller, and so does the current. Both die away alike, with "
+    "every charge that flows it gets smaller, and so does the current. Both die away alike, with "
     "the time constant"
 )
 DISCHARGES = (
@@ -738,6 +743,7 @@ AGAINST_ROUND = "{current} is negative, so this current runs against its arrow; 
 AGAINST_MANY = "{currents} are negative: these currents run against their arrows."
 IN_THE_END = "This is how things stand long after, when nothing changes any more."
 ZERO = "No current flows in the branch of {currents}."
+ZERO_MANY = "No current flows in the branches of {currents}."
 AS_DRAWN = "All currents run as drawn."
 AS_DRAWN_ONE = "The current runs as drawn."
 DELIVERS_ONE = "{sources} delivers power: current leaves at its + terminal."
@@ -780,6 +786,7 @@ POWER_SUMMARY = "The power that each part delivers or takes in."
 PUT_BACK = (
     "The formulas were put back into every junction equation and every loop equation; they fit."
 )
+PUT_BACK_JUNCTIONS = "The formulas were put back into every junction equation; they fit."
 PUT_BACK_ONE = "The formula was put back into the loop equation; it fits."
 UNUSED_ROUNDED = (
     "The loop {path} was not used. Its changes, rounded here, add up to exactly zero as well:"

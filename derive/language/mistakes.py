@@ -122,6 +122,7 @@ MISTAKES = (
         "no sign is needed between the stops of a walk; its arrow runs in walking order",
         (
             "write the stops one after the other: I1: A (R1) B",
+            "a battery stands in brackets, with the sign first that is met first: (-E1+)",
             "a current source carries the arrow in its bracket: (J1 ->) or (<- J1)",
         ),
         ("I1: A -> B", "I1: A (R1) -> B", "I1: A - B", "I1: A (R1) - B", "I1: A <- B",
@@ -196,6 +197,7 @@ MISTAKES = (
             "write * between factors: 2 ohm * I1",
             "a power of ten has a small e: 1.5e3 ohm",
             "the next value goes on a new line or after a semicolon",
+            "a walk has a colon behind the name of its current: I1: A (R1) B",
         ),
         (
             "R1 = R2 R3", "E2 = 2E3 V", "R1 = 5 ohm R2", "R1 = R2 2", "R1 = R2 ohm",

@@ -65,3 +65,38 @@ def test_what_wire_joins_lies_on_no_other_way() -> None:
         "E1 = 6 V; R1 = 3 ohm; R2 = 2 ohm; R4 = 5 ohm\nuse method reduction\n"
     )
     assert "Wire joins the two ends of R₂: it carries no current and is left out." in found
+
+
+def test_half_is_lost_where_the_rest_is_one_loop() -> None:
+    asked = "ask matched load R1\n"
+    alone = told(f"I1: A (-E1 r1+) (R1) A\nE1 = 6 V; r1 = 2 ohm\n{asked}")
+    assert "half of the power of the emf V_s is lost in R_s." in alone
+    assert "not of the losses" not in alone
+    assert "not of the losses" in told(
+        f"I1: A (-E1 r1+) B\nI2: B (R2) A\nI3: B (R1) A\nE1 = 6 V; r1, R2 = 2 ohm\n{asked}"
+    )
+
+
+def test_formulas_are_put_back_where_there_are_equations() -> None:
+    driven = told("I1: A (J1 ->) (R1) B\nI2: B (R2) A\n")
+    assert "put back into" not in driven
+    branching = told("I1: A (J1 ->) B\nI2: B (R2) A\nI3: B (J3 ->) A\n")
+    assert "put back into every junction equation; they fit" in branching
+    assert "put back into the loop equation; it fits" in told("I1: A (-E1+) (R1) A\n")
+
+
+def test_a_loop_beside_a_dead_end_is_not_the_whole_circuit() -> None:
+    found = told(
+        "I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: B (R4) (open S1) A\nE1 = 9 V; R1, R2, R4 = 1 kohm\n"
+        "use method branch currents\n"
+    )
+    assert "What carries a current is a single loop" in found
+    assert "flows in every part of it" not in found
+
+
+def test_several_branches_without_current() -> None:
+    found = told(
+        "I1: A (-E1+) (R1) B\nI2: A (-E2+) (R2) B\nI3: B (R3) A\n"
+        "E1, E2 = 0 V; R1, R2, R3 = 1 ohm\nuse method branch currents\n"
+    )
+    assert "No current flows in the branches of I₁, I₂ and I₃." in found
