@@ -48,7 +48,7 @@ class Unbounded(Enum):
     DEPENDENT = "a source depends on what flows"
     BETWEEN = "it is a resistance between two points"
     CHARGES = "capacitors share their charges"
-    RATIO = "it is a quotient of two quantities that change together"
+    RATIO = "it is neither a current, nor a voltage, nor a power"
     LOADING = "it compares the circuit with another one"
 
 

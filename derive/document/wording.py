@@ -875,7 +875,10 @@ NO_RANGE = {
         "No ranges are stated: they are not worked out here where capacitors share their charges."
     ),
     "RATIO": (
-        "No range is stated for {results}: two quantities that change together are divided there."
+        "No range is stated for {results}: such answers are worked out for the nominal values alone."
+    ),
+    "COURSE": (
+        "No range is stated for the course in time: it is worked out for the nominal values alone."
     ),
     "BETWEEN": (
         "No range is stated for {results}: that of a resistance between two points is not worked "

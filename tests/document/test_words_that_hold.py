@@ -100,3 +100,13 @@ def test_several_branches_without_current() -> None:
         "E1, E2 = 0 V; R1, R2, R3 = 1 ohm\nuse method branch currents\n"
     )
     assert "No current flows in the branches of I₁, I₂ and I₃." in found
+
+
+def test_what_has_no_range_says_why_truly() -> None:
+    found = told(
+        "I1: A (-E1 r1+) B\nI2: B (R1) A\nI3: B (R2) (capacitor C1) A\n"
+        "E1 = 6 V ± 1 %; r1 = 1 ohm ± 5 %; R1, R2 = 20 ohm; C1 = 47 uF\ninitially V(C1) = 0 V\n"
+        "ask short circuit current of E1\nask transient of C1\n"
+    )
+    assert "I_sc,ℰ₁: such answers are worked out for the nominal values alone." in found
+    assert "No range is stated for the course in time" in found

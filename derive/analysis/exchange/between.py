@@ -98,11 +98,11 @@ def resistance_seen(
     for move in Moves(net, workings, sizes, means).run():
         workings.add(move)
     end = builder.add(LeftBetween(conclusion=Equation(symbol, _left(net, begun))))
-    value = workings.value(end)
     formula: StepId | None = workings.formula(end)
     if expanded:
         formula = workings.expanded(end)
-    elif formula == end and value is None:  # told by names of what was made
+    value = workings.value(end)
+    if value is None and formula == end:  # told by names of what was made
         formula = workings.expanded(end, _MOST_PRODUCTS)
     if value is None:
         workings.reckon(symbol, end)
