@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from derive.algebra.term import (
     ZERO,
     Equation,
     Negative,
+    Power,
     Product,
     Quotient,
     Symbol,
@@ -82,6 +84,16 @@ def ties(found: Currents, builder: Builder) -> tuple[StepId, ...]:
     return tuple(k for k in found.given if any(True for _ in symbols(builder.equation(k).right)))
 
 
+def _times(others: Sequence[Term], own: Term) -> Term:
+    """Multiply; what is there twice is squared."""
+    factors = own.factors if isinstance(own, Product) else (own,)
+    twice = next((factor for factor in factors if factor in others), None)
+    if twice is None:
+        return product(*others, own)
+    rest = [factor for factor in factors if factor != twice]
+    return product(*(factor for factor in others if factor != twice), Power(twice, 2), *rest)
+
+
 def with_factor(law: Term, factor: Symbol, term: Term) -> Term:
     """Put the formula of a factor into a law; nothing is worth nothing."""
     if term == ZERO:
@@ -94,8 +106,8 @@ def with_factor(law: Term, factor: Symbol, term: Term) -> Term:
         own = term.term if isinstance(term, Negative) else term
         negative = negative != isinstance(term, Negative)
         if isinstance(own, Quotient):
-            body = Quotient(product(*others, own.numerator), own.denominator)
+            body = Quotient(_times(others, own.numerator), own.denominator)
         else:
-            body = product(*others, own)
+            body = _times(others, own)
         return Negative(body) if negative else body
     return put_in(law, {factor: term})

@@ -51,7 +51,9 @@ def fraction_of_law(found: Currents, law: Equation) -> Term | None:
     shared = shared_letters(above)
     outside = letters_dimension(shared)
     rest = by_battery(above / shared, law.left.dimension * unit / outside)
-    top = product(letters.ring.term(shared, outside), rest)
+    before = letters.ring.term(shared, outside)
+    # A number stands first.
+    top = product(before, rest) if any(True for _ in symbols(rest)) else product(rest, before)
     if left == 1 and unit == NUMBER:
         return top
     divisor = names.get(left) or letters.ring.term(left, unit)

@@ -875,7 +875,8 @@ NO_RANGE = {
         "No ranges are stated: they are not worked out here where capacitors share their charges."
     ),
     "RATIO": (
-        "No range is stated for {results}: such answers are worked out for the nominal values alone."
+        "No range is stated for {results}: such answers are worked out for the nominal values "
+        "alone."
     ),
     "COURSE": (
         "No range is stated for the course in time: it is worked out for the nominal values alone."

@@ -110,3 +110,13 @@ def test_what_has_no_range_says_why_truly() -> None:
     )
     assert "I_sc,ℰ₁: such answers are worked out for the nominal values alone." in found
     assert "No range is stated for the course in time" in found
+
+
+def test_numbers_stand_first_and_what_is_there_twice_is_squared() -> None:
+    driven = told("I1: A (J1 ->) (R1) B\nI2: B (R2) A\nask power of J1\n")
+    assert "P_J₁ = J₁²·(R₁ + R₂)" in driven.rpartition("Answers")[2]
+    tied = told(
+        "I1: A (-E1+) (R1) B\nI2: B (R2) A\nI3: A (-E2+) (R3) B\n"
+        "R2 = 2 R1; R3 = R1; E2 = 2 E1\nask voltage B A\n"
+    )
+    assert "V_BA = 6·ℰ₁/5" in tied.rpartition("Answers")[2]
