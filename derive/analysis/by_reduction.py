@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from derive.algebra.name import TakenNames
-from derive.analysis.equations import still_currents
 from derive.analysis.exchange import (
     ALL,
     SIMPLE,
@@ -12,6 +11,7 @@ from derive.analysis.exchange import (
     reduces,
     rests_on_values,
 )
+from derive.analysis.known_branches import still_currents
 from derive.analysis.laws import choose_unknowns
 from derive.analysis.letters import read_letters
 from derive.analysis.loops import LoopChoice, choose_loops
