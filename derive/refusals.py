@@ -84,12 +84,7 @@ def refusal(circuit: Circuit, fault: Fault) -> Diagnostic:
             span = circuit.span_of(fault.capacitor)
             return Diagnostic("no-delay", told, span, (hint,))
         case NoEfficiency():
-            told = f"no current flows in {fault.battery}, so it has no efficiency"
-            if fault.reversed:
-                told = (
-                    f"all that {fault.battery} gives, and more, is lost in its own internal "
-                    "resistance, so it has no efficiency"
-                )
+            told = f"{fault.battery} has no efficiency: {fault.reason.value}"
             hint = f"its powers can be asked: ask power of {fault.battery}"
             span = circuit.span_of(fault.battery)
             return Diagnostic("no-efficiency", told, span, (hint,))

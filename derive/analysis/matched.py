@@ -43,7 +43,7 @@ from derive.analysis.relations import part_rule
 from derive.analysis.solve import Currents
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskMatchedLoad
-from derive.circuit.values import evaluate
+from derive.circuit.values import Values, evaluate
 from derive.derivation.algebra import BackSubstitute, Collect, Define, PutInValues
 from derive.derivation.builder import Builder
 from derive.derivation.exchanges import PutBack
@@ -56,6 +56,7 @@ from derive.derivation.step_id import StepId
 class Unmatched(Enum):
     """Why no load takes the most power."""
 
+    UNDRIVEN = "no emf and no source drives a current, so no load gets any power"
     STILL = "no current flows in it, whatever its resistance is"
     SOURCE = "a current source sets its current, so its power grows with it without end"
     BATTERY = "the voltage across it is fixed, so its power grows without end as it gets smaller"
@@ -97,7 +98,7 @@ def answer_matched_load(
     if formula is None:
         raise NoMatch(part, Unmatched.NO_FORMULA)
     cited, term = _in_letters(found, builder, formula)
-    rest = _rest(part, term, load)
+    rest = _rest(circuit, part, term, load)
     taken = {s.name for s in circuit.symbols} | builder.names
     emf_symbol = auxiliary(unused_name("V_s", taken), VOLT)
     inner_symbol = auxiliary(unused_name("R_s", taken), OHM)
@@ -207,12 +208,13 @@ class _Rest:
     """The most power that it gives, emf²/(4 inner)."""
 
 
-def _rest(part: str, formula: Term, load: Symbol) -> _Rest:
+def _rest(circuit: Circuit, part: str, formula: Term, load: Symbol) -> _Rest:
     """Return the emf and the internal resistance of the battery that stands for the rest."""
     ring = Ring(tuple(dict.fromkeys((*symbols(formula), load))))
     above, below = ring.fraction(formula)
-    if above.is_zero:
-        raise NoMatch(part, Unmatched.STILL)
+    if _is_nothing(circuit, above):
+        driven = any(not _is_nothing(circuit, Ring((s,)).poly(s)) for s in _drives(circuit))
+        raise NoMatch(part, Unmatched.STILL if driven else Unmatched.UNDRIVEN)
     fixed, *rising = below.collect(load)
     if not rising:
         raise NoMatch(part, Unmatched.SOURCE)
@@ -221,6 +223,19 @@ def _rest(part: str, formula: Term, load: Symbol) -> _Rest:
     (factor,) = rising
     return _Rest(_by_emfs(above, factor), fraction_term(fixed, factor, OHM),
                  _most(above, fixed, factor))  # fmt: skip
+
+
+def _is_nothing(circuit: Circuit, poly: Poly) -> bool:
+    """Tell whether given values and ties make it zero."""
+    values = Values(circuit)
+    term = put_in(poly.ring.term(poly), {s: values.actual(s) for s in poly.symbols})
+    return Ring(tuple(dict.fromkeys(symbols(term)))).fraction(term)[0].is_zero
+
+
+def _drives(circuit: Circuit) -> tuple[Symbol, ...]:
+    """Return the emfs and source currents that depend on nothing that flows."""
+    kinds = (SymbolKind.EMF, SymbolKind.SOURCE_CURRENT)
+    return tuple(s for s in circuit.symbols if s.kind in kinds and s not in circuit.dependent)
 
 
 def _by_emfs(above: Poly, below: Poly) -> Term:
@@ -244,14 +259,14 @@ def _most(above: Poly, fixed: Poly, factor: Poly) -> Term:
 
 def _require_battery(part: str, builder: Builder, values: dict[Symbol, StepId]) -> None:
     """Raise NoMatch where the battery that stands for the rest drives nothing."""
-    rights = [builder.equation(k).right for k in values.values()]
-    if any(next(symbols(right), None) is not None for right in rights):
-        return
-    voltage, inner = map(evaluate, rights) if rights else (1, 1)
-    if not voltage:
-        raise NoMatch(part, Unmatched.STILL)
-    if inner <= 0:
-        raise NoMatch(part, Unmatched.NEGATIVE if inner else Unmatched.BATTERY)
+    for symbol, step in values.items():
+        right = builder.equation(step).right
+        if next(symbols(right), None) is not None:
+            continue
+        if symbol.dimension == VOLT and not evaluate(right):
+            raise NoMatch(part, Unmatched.STILL)
+        if symbol.dimension == OHM and evaluate(right) <= 0:
+            raise NoMatch(part, Unmatched.NEGATIVE if evaluate(right) else Unmatched.BATTERY)
 
 
 def _square(
