@@ -19,7 +19,7 @@ from derive.analysis.sought import NoSuchValue
 from derive.analysis.tested import LongTest, NoVoltage
 from derive.analysis.transient import NoDelay
 from derive.circuit.floating import why_no_resistance, why_not_fixed
-from derive.circuit.model import Circuit
+from derive.circuit.model import Circuit, Method
 from derive.circuit.question import AskTransient
 from derive.circuit.solvability import NoUniqueSolution
 from derive.circuit.unfound import negative_resistance, no_such_resistance, not_fixed
@@ -93,6 +93,8 @@ def refusal(circuit: Circuit, fault: Fault) -> Diagnostic:
             if fault.reason in (Unmatched.NO_FORMULA, Unmatched.SOUGHT):
                 told = f"the matched load is not worked out here: {fault.reason.value}"
             span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
+            if fault.reason is Unmatched.NO_FORMULA:
+                hint = f"write: use method {Method.BRANCH_CURRENTS.value}"
             return Diagnostic("no-matched-load", told, span, (hint,))
         case LongTest():
             told = "in letters the resistance between the points is too long to be written out"

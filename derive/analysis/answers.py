@@ -84,6 +84,7 @@ def derive(
         numbers_first=numbers_first,
         by_loop=by_loop,
         expanded=expanded,
+        in_letters=in_letters,
     )
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
@@ -176,6 +177,7 @@ def _currents(
     numbers_first: bool,
     by_loop: bool,
     expanded: bool,
+    in_letters: bool,
 ) -> tuple[Currents, Builder]:
     """Find the currents by each method; the first gives the answers."""
     found: dict[Method, Currents] = {}
@@ -185,7 +187,12 @@ def _currents(
         found[Method.BRANCH_CURRENTS] = last
     if Method.REDUCTION in methods:
         last = currents_by_reduction(
-            circuit, last, numbers_first=numbers_first, expanded=expanded, digits=digits
+            circuit,
+            last,
+            numbers_first=numbers_first,
+            expanded=expanded,
+            digits=digits,
+            in_letters=in_letters,
         )
         found[Method.REDUCTION] = last
     assert last is not None
