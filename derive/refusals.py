@@ -90,11 +90,15 @@ def refusal(circuit: Circuit, fault: Fault) -> Diagnostic:
             return Diagnostic("no-efficiency", told, span, (hint,))
         case NoMatch():
             told = f"no value of {fault.part} takes the most power: {fault.reason.value}"
-            if fault.reason in (Unmatched.NO_FORMULA, Unmatched.SOUGHT):
+            if fault.reason in (Unmatched.NO_FORMULA, Unmatched.SOUGHT, Unmatched.UNSURE):
                 told = f"the matched load is not worked out here: {fault.reason.value}"
             span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
             if fault.reason is Unmatched.NO_FORMULA:
                 hint = f"write: use method {Method.BRANCH_CURRENTS.value}"
+            if fault.reason is Unmatched.UNSURE:
+                load = circuit.element(fault.part).resistance
+                left = (s.name for s in letters_without_value(circuit) if s != load)
+                hint = give_values([*left])
             return Diagnostic("no-matched-load", told, span, (hint,))
         case LongTest():
             told = "in letters the resistance between the points is too long to be written out"

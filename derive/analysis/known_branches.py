@@ -21,7 +21,7 @@ from derive.algebra.term import (
 )
 from derive.analysis.expressions import by_battery, minus
 from derive.analysis.laws import known_currents, same_currents
-from derive.analysis.letters import Letters
+from derive.analysis.letters import Letters, tied_to
 from derive.analysis.system import TreeChoice
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import BackSubstitute, Isolate, PutInValues
@@ -65,22 +65,11 @@ def known_branches(circuit: Circuit, letters: Letters, builder: Builder) -> dict
             found[places[law.current]] = builder.add(
                 BackSubstitute(
                     premise=step,
-                    definitions=_ties(right, letters, builder),
+                    definitions=tied_to(symbols(right), letters, builder),
                     conclusion=Equation(law.current, by_battery(value, AMPERE)),
                 )
             )
     return found | _given_currents(circuit, letters, builder)
-
-
-def _ties(term: Term, letters: Letters, builder: Builder) -> tuple[StepId, ...]:
-    """Return what the symbols of a term are tied to, and what that is tied to in its turn."""
-    waiting = list(dict.fromkeys(symbols(term)))
-    found: dict[StepId, None] = {}
-    for symbol in waiting:
-        if symbol not in letters.ring and letters.steps[symbol] not in found:
-            found[letters.steps[symbol]] = None
-            waiting += symbols(builder.equation(letters.steps[symbol]).right)
-    return tuple(found)
 
 
 def _given_currents(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, StepId]:

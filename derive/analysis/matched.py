@@ -64,6 +64,11 @@ class Unmatched(Enum):
         "the rest of the circuit does not act on it like a battery with a positive internal "
         "resistance"
     )
+    STEADY = "its current is the same whatever its resistance is, so its power grows without end"
+    UNSURE = (
+        "whether the rest of the circuit acts on it like a battery with a positive internal "
+        "resistance depends on values that are not given"
+    )
     SOUGHT = "another load would change what is sought, since a current or a voltage is given"
     NO_FORMULA = "the current in it has no formula that holds for all its values"
 
@@ -218,18 +223,35 @@ def _rest(circuit: Circuit, part: str, formula: Term, load: Symbol) -> _Rest:
     fixed, *rising = below.collect(load)
     if not rising:
         raise NoMatch(part, Unmatched.SOURCE)
-    if fixed.is_zero:
-        raise NoMatch(part, Unmatched.BATTERY)
     (factor,) = rising
+    if _is_nothing(circuit, fixed):
+        raise NoMatch(part, Unmatched.BATTERY)
+    if _is_nothing(circuit, factor):
+        raise NoMatch(part, Unmatched.STEADY)
+    _require_positive(circuit, part, cancel(fixed, factor))
     return _Rest(_by_emfs(above, factor), fraction_term(fixed, factor, OHM),
                  _most(above, fixed, factor))  # fmt: skip
 
 
 def _is_nothing(circuit: Circuit, poly: Poly) -> bool:
     """Tell whether given values and ties make it zero."""
+    return _with_values(circuit, poly).is_zero
+
+
+def _with_values(circuit: Circuit, poly: Poly) -> Poly:
+    """Put given values and ties in; what these divide by is left out."""
     values = Values(circuit)
     term = put_in(poly.ring.term(poly), {s: values.actual(s) for s in poly.symbols})
-    return Ring(tuple(dict.fromkeys(symbols(term)))).fraction(term)[0].is_zero
+    return Ring(tuple(dict.fromkeys(symbols(term)))).fraction(term)[0]
+
+
+def _require_positive(circuit: Circuit, part: str, sides: tuple[Poly, Poly]) -> None:
+    """Raise NoMatch unless a fraction is positive whatever the resistances are."""
+    signs = [{c > 0 for c in _with_values(circuit, side).coefficients()} for side in sides]
+    if any(len(found) > 1 for found in signs):
+        raise NoMatch(part, Unmatched.UNSURE)
+    if signs[0] != signs[1]:
+        raise NoMatch(part, Unmatched.NEGATIVE)
 
 
 def _drives(circuit: Circuit) -> tuple[Symbol, ...]:

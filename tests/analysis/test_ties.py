@@ -130,3 +130,49 @@ def test_a_battery_of_zero_volts_has_no_efficiency(values: str, options: Options
     scene = f"I1: A (-E1+) (R1) B\nI2: B (+E2 r2-) A\nE2 = 0 V\nask efficiency of E2\n{values}"
     with pytest.raises(Rejected, match="its emf is 0 V, so it delivers nothing"):
         answered(scene, options)
+
+
+@pytest.mark.parametrize("options", ROUTES)
+def test_a_tie_within_the_voltage_that_a_source_follows(options: Options) -> None:
+    """V(B,A) = R3·I3 = 6 ohm · I3, so J5 = 1.2 I3; E1 drives 10 V round R1 and R3."""
+    scene = (
+        "I1: A (-E1+) (R1) B\nI3: B (R3) A\nI5: A (<- J5) B\nJ5 = 0.2 S * V(B,A)\n"
+        "R3 = 3 R1\nask currents\n"
+    )
+    answered(scene, options)
+    found = currents(f"{scene}E1 = 10 V; R1 = 2 ohm\n", options)
+    assert found["I5"] == -Fraction(12, 10) * found["I3"]
+    assert found["I1"] == found["I3"] - found["I5"]
+    assert 2 * found["I1"] + 6 * found["I3"] == 10
+
+
+@pytest.mark.parametrize("options", ROUTES)
+def test_the_power_of_a_source_where_a_letter_is_left(options: Options) -> None:
+    scene = "I1: A (-E1 r1+) B\nI2: B (<- J2) A\nE1 = 5 V\nJ2 = 2 A\nask power of J2\n"
+    (answer,) = answered(scene, options).answers
+    assert answer.result.formula == "J2*(E1 + r1*J2)"
+    assert answer.result.exact is None
+
+
+DEPENDENT_LOAD = """\
+I1: A (-E1 r1+) B
+I2: B (R2) A
+I3: A (J3 ->) B
+J3 = 0.2 S * V(B,A)
+ask matched load R2
+"""
+
+
+@pytest.mark.parametrize("options", ROUTES)
+def test_a_matched_load_beside_a_source_that_follows_its_voltage(options: Options) -> None:
+    """Seen from R2 the conductance is 1/r1 − 0.2 S: 5/4 ohm for r1 = 1 ohm, −10 ohm for 3.33."""
+    scene = f"{DEPENDENT_LOAD}E1 = 4 V; r1 = 1 ohm\n"
+    load, power = (a.result.exact for a in answered(scene, options).answers)
+    assert load == Fraction(5, 4)
+    assert power == 5  # the open voltage is 5 V: 25/(4 · 5/4)
+    with pytest.raises(Rejected, match="depends on values that are not given"):
+        answered(DEPENDENT_LOAD, options)
+    with pytest.raises(Rejected, match="like a battery with a positive internal resistance"):
+        answered(f"{DEPENDENT_LOAD}E1 = 4 V; r1 = 10 ohm\n", options)
+    with pytest.raises(Rejected, match="its current is the same"):
+        answered(f"{DEPENDENT_LOAD}E1 = 4 V; r1 = 5 ohm\n", options)
