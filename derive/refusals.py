@@ -84,7 +84,7 @@ def refusal(circuit: Circuit, fault: Fault) -> Diagnostic:
             span = circuit.span_of(fault.capacitor)
             return Diagnostic("no-delay", told, span, (hint,))
         case NoEfficiency():
-            told = f"{fault.battery} has no efficiency: {fault.reason.value}"
+            told = f"{fault}, so it has no efficiency"
             hint = f"its powers can be asked: ask power of {fault.battery}"
             span = circuit.span_of(fault.battery)
             return Diagnostic("no-efficiency", told, span, (hint,))

@@ -53,9 +53,9 @@ OVER_TIME = (AskEnergyIn, AskEnergyOf, AskChargeThrough, AskChargeOf)
 class Useless(Enum):
     """Why a battery does nothing that is of use."""
 
-    STILL = "no current flows in it"
-    EMPTY = "its emf is 0 V, so it delivers nothing"
-    LOST = "all that it gives, and more, is lost in its own internal resistance"
+    STILL = "no current flows in {battery}"
+    EMPTY = "the emf of {battery} is 0 V and delivers nothing"
+    LOST = "all that {battery} gives, and more, is lost in its own internal resistance"
 
 
 class NoEfficiency(ValueError):  # noqa: N818  (a finding about the circuit)
@@ -63,7 +63,7 @@ class NoEfficiency(ValueError):  # noqa: N818  (a finding about the circuit)
 
     def __init__(self, battery: str, reason: Useless) -> None:
         """Keep the battery and the reason."""
-        super().__init__(f"{battery}: {reason.value}")
+        super().__init__(reason.value.format(battery=battery))
         self.battery = battery
         self.reason = reason
 

@@ -128,7 +128,7 @@ def test_no_load_gets_power_where_nothing_drives_a_current(source: str, options:
 @pytest.mark.parametrize("values", ["", "E1 = 3 V; R1, r2 = 1 ohm\n"])
 def test_a_battery_of_zero_volts_has_no_efficiency(values: str, options: Options) -> None:
     scene = f"I1: A (-E1+) (R1) B\nI2: B (+E2 r2-) A\nE2 = 0 V\nask efficiency of E2\n{values}"
-    with pytest.raises(Rejected, match="its emf is 0 V, so it delivers nothing"):
+    with pytest.raises(Rejected, match="the emf of E2 is 0 V and delivers nothing"):
         answered(scene, options)
 
 
