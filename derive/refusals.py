@@ -19,7 +19,7 @@ from derive.analysis.sought import NoSuchValue
 from derive.analysis.tested import LongTest, NoVoltage
 from derive.analysis.transient import NoDelay
 from derive.circuit.floating import why_no_resistance, why_not_fixed
-from derive.circuit.model import Circuit
+from derive.circuit.model import Circuit, Method
 from derive.circuit.question import AskTransient
 from derive.circuit.solvability import NoUniqueSolution
 from derive.circuit.unfound import negative_resistance, no_such_resistance, not_fixed
@@ -84,20 +84,21 @@ def refusal(circuit: Circuit, fault: Fault) -> Diagnostic:
             span = circuit.span_of(fault.capacitor)
             return Diagnostic("no-delay", told, span, (hint,))
         case NoEfficiency():
-            told = f"no current flows in {fault.battery}, so it has no efficiency"
-            if fault.reversed:
-                told = (
-                    f"all that {fault.battery} gives, and more, is lost in its own internal "
-                    "resistance, so it has no efficiency"
-                )
+            told = f"{fault}, so it has no efficiency"
             hint = f"its powers can be asked: ask power of {fault.battery}"
             span = circuit.span_of(fault.battery)
             return Diagnostic("no-efficiency", told, span, (hint,))
         case NoMatch():
             told = f"no value of {fault.part} takes the most power: {fault.reason.value}"
-            if fault.reason in (Unmatched.NO_FORMULA, Unmatched.SOUGHT):
+            if fault.reason in (Unmatched.NO_FORMULA, Unmatched.SOUGHT, Unmatched.UNSURE):
                 told = f"the matched load is not worked out here: {fault.reason.value}"
             span, hint = circuit.span_of(fault.part), f"you can ask: ask power in {fault.part}"
+            if fault.reason is Unmatched.NO_FORMULA:
+                hint = f"write: use method {Method.BRANCH_CURRENTS.value}"
+            if fault.reason is Unmatched.UNSURE:
+                load = circuit.element(fault.part).resistance
+                left = (s.name for s in letters_without_value(circuit) if s != load)
+                hint = give_values([*left])
             return Diagnostic("no-matched-load", told, span, (hint,))
         case LongTest():
             told = "in letters the resistance between the points is too long to be written out"

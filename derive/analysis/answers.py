@@ -85,6 +85,7 @@ def derive(
         numbers_first=numbers_first,
         by_loop=by_loop,
         expanded=expanded,
+        in_letters=in_letters,
     )
     known = Known(found, builder)
     builder.begin(Goal.CURRENTS)
@@ -177,6 +178,7 @@ def _currents(
     numbers_first: bool,
     by_loop: bool,
     expanded: bool,
+    in_letters: bool,
 ) -> tuple[Currents, Builder]:
     """Find the currents by each method; the first gives the answers."""
     found: dict[Method, Currents] = {}
@@ -186,7 +188,12 @@ def _currents(
         found[Method.BRANCH_CURRENTS] = last
     if Method.REDUCTION in methods:
         last = currents_by_reduction(
-            circuit, last, numbers_first=numbers_first, expanded=expanded, digits=digits
+            circuit,
+            last,
+            numbers_first=numbers_first,
+            expanded=expanded,
+            digits=digits,
+            in_letters=in_letters,
         )
         found[Method.REDUCTION] = last
     assert last is not None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from derive.analysis.equations import still_currents
 from derive.analysis.exchange import (
     ALL,
     SIMPLE,
@@ -10,7 +9,9 @@ from derive.analysis.exchange import (
     derive_way_back,
     reduces,
     rests_on_values,
+    without_values,
 )
+from derive.analysis.known_branches import still_currents
 from derive.analysis.laws import choose_unknowns
 from derive.analysis.letters import read_letters
 from derive.analysis.loops import LoopChoice, choose_loops
@@ -68,12 +69,14 @@ def currents_by_reduction(
     numbers_first: bool = False,
     expanded: bool = False,
     digits: int = 3,
+    in_letters: bool = False,
 ) -> Currents:
     """Derive every branch current, and the current of every walk, by reduction.
 
     With numbers first no formulas are given, nor where values decided how to reduce. `before` is
     what another method has found, whose derivation is continued; `digits` are the significant ones
-    of results on the way. Raises loops.DependentLoops.
+    of results on the way. With `in_letters` no step rests on values where it can be done without.
+    Raises loops.DependentLoops.
     """
     builder = Builder(None if before is None else before.derivation)
     if before is None:
@@ -85,11 +88,16 @@ def currents_by_reduction(
     still = still_currents(circuit, builder) if before is None else before.still(circuit)
     builder.begin(Goal.REDUCTION)
     taken = taken_names(circuit, builder)
-    means = SIMPLE if reduces(circuit, SIMPLE) else ALL
-    reduction = derive_reduction(circuit, letters.steps, builder, taken, means, digits)
+    # Without values, steps that rest on them cannot be chosen.
+    in_letters = in_letters and reduces(without_values(circuit), ALL)
+    chosen = without_values(circuit) if in_letters else circuit
+    means = SIMPLE if reduces(chosen, SIMPLE) else ALL
+    reduction = derive_reduction(
+        circuit, letters.steps, builder, taken, means, digits, in_letters=in_letters
+    )
     assert reduction.complete
     found = derive_way_back(circuit, reduction, letters.steps, expanded=expanded)
-    special = rests_on_values(circuit, LookAtAll(), means)
+    special = rests_on_values(chosen, LookAtAll(), means)
     numeric = not letters_without_value(circuit)
     formulas = {} if special or (numbers_first and numeric) else found.formulas
     builder.begin(Goal.WALKS)

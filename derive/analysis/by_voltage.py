@@ -18,11 +18,10 @@ from derive.algebra.term import (
     symbols,
 )
 from derive.algebra.term import replace as put_in
-from derive.analysis.conclude import formula_of
+from derive.analysis.conclude import formula_of, rounded_value
 from derive.analysis.evaluate import Known, put_values
 from derive.analysis.laws import across_rule
 from derive.analysis.relations import part_rule
-from derive.analysis.rounding import rounded
 from derive.analysis.solve import Currents
 from derive.circuit.model import Circuit
 from derive.derivation.algebra import BackSubstitute
@@ -54,8 +53,7 @@ def law_by_voltage(
     across = builder.add(across_rule(circuit, part))
     form = formula_of(found, builder, across) if found.formulas else None
     value = put_values(known, builder, across) if found.values else None
-    if value is not None:
-        builder.add(rounded(builder, value, digits))
+    rounded_value(builder, value, digits)
     rule = builder.add(part_rule(circuit, part, law))
     equation = builder.equation(rule)
     voltage = builder.equation(across).left

@@ -27,6 +27,7 @@ from derive.algebra.term import (
     auxiliary,
     product,
     quotient,
+    symbols,
     total,
 )
 from derive.analysis.cofactors import MOST_WORK, adjugate, factored, multiplier_of
@@ -34,7 +35,7 @@ from derive.analysis.equations import Collected, held_by, in_order
 from derive.analysis.expressions import by_battery
 from derive.analysis.forms import Form
 from derive.analysis.in_turn import InTurn
-from derive.analysis.letters import Letters, letters_dimension
+from derive.analysis.letters import Letters, letters_dimension, tied_to
 from derive.analysis.plan import Singular
 from derive.circuit.model import Circuit
 from derive.circuit.solution import GeneralSolution
@@ -152,11 +153,13 @@ class _Forms:
                 steps[symbol] = step  # a source that depends on nothing
                 continue
             cited = [names.get(forms[s].denominator) for s in (symbol, *used) if s in forms]
+            met = (m for k in (step, *voltages) for m in symbols(self._builder.equation(k).right))
+            tied = tied_to(met, self._letters, self._builder)
             steps[symbol] = self._builder.add(
                 BackSubstitute(
                     premise=step,
                     definitions=(*voltages, *(known[s] for s in used)),
-                    rewriting=tuple(dict.fromkeys(self._rules[s] for s in cited if s)),
+                    rewriting=(*dict.fromkeys(self._rules[s] for s in cited if s), *tied),
                     conclusion=Equation(symbol, self._fraction(symbol, forms[symbol], names)),
                 )
             )

@@ -8,9 +8,7 @@ from fractions import Fraction
 from math import gcd, lcm
 
 from derive.algebra.dimension import AMPERE, OHM, VOLT, Dimension
-from derive.algebra.polynomial import Ring
 from derive.algebra.term import (
-    ZERO,
     Equation,
     Negative,
     Quantity,
@@ -19,17 +17,15 @@ from derive.algebra.term import (
     SymbolKind,
     Term,
     constant,
-    negate,
     number,
     replace,
     symbols,
-    total,
 )
-from derive.analysis.expressions import minus, row_equation
+from derive.analysis.expressions import row_equation
 from derive.analysis.forms import Forms, control_voltages
+from derive.analysis.known_branches import isolate, known_branches, still_currents
 from derive.analysis.laws import (
     junction_rule,
-    known_currents,
     loop_rule,
     path_rule,
     points_of_voltage,
@@ -42,7 +38,7 @@ from derive.analysis.sought import SoughtVoltages
 from derive.analysis.system import TreeChoice
 from derive.circuit.model import Circuit
 from derive.circuit.valuation import CONDITIONS, Tie
-from derive.derivation.algebra import Isolate, PutInValues, Substitute
+from derive.derivation.algebra import PutInValues, Substitute
 from derive.derivation.builder import Builder
 from derive.derivation.goal import Goal
 from derive.derivation.step_id import StepId
@@ -84,7 +80,7 @@ def collect(
     order = [node.name for node in circuit.nodes]
     builder.begin(Goal.KNOWN)
     still = still_currents(circuit, builder)
-    known = _known(circuit, letters, builder)
+    known = known_branches(circuit, letters, builder)
     builder.begin(Goal.JUNCTIONS)
     laws = {
         name: builder.add(junction_rule(circuit, nodes[name]))
@@ -106,7 +102,8 @@ def collect(
     builder.begin(Goal.SOLVE_JUNCTIONS)
     isolated: dict[int, StepId] = {}
     for node, branch in tree.order:
-        isolated[branch] = _isolate(circuit, tree, laws[node], branch, known | isolated, builder)
+        earlier = known | isolated
+        isolated[branch] = isolate(circuit, tree, laws[node], branch, earlier, letters, builder)
     forms = Forms(circuit, letters.ring, letters.images, tree)
     unknowns = forms.unknowns
     builder.begin(Goal.CONTROLS)
@@ -246,67 +243,6 @@ def _put_in(builder: Builder, law: StepId, laws: Mapping[Symbol, StepId]) -> tup
     return tuple(sorted(found))
 
 
-def still_currents(circuit: Circuit, builder: Builder) -> dict[Symbol, StepId]:
-    """State that no current flows in the walks that a gap interrupts."""
-    laws = [law for law in known_currents(circuit) if law.conclusion.right == ZERO]
-    return {law.current: builder.add(law) for law in laws}
-
-
-def _known(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, StepId]:
-    """State the currents that sources set; with numbers first, put their values in."""
-    found: dict[int, StepId] = {}
-    places = {branch.current: k for k, branch in enumerate(circuit.branches)}
-    for law in known_currents(circuit):
-        if law.current not in places:
-            continue
-        step = builder.add(law)
-        found[places[law.current]] = step
-        right = law.conclusion.right
-        unknown = (*circuit.dependent, *circuit.sought)
-        if not any(s in unknown for s in symbols(right)):
-            value = Ring(tuple(symbols(right))).poly(right).compose(letters.images, letters.ring)
-            if not value.is_constant:
-                continue  # a letter, or it stays one until the numbers go in
-            put = constant(value.constant_value, AMPERE)
-            found[places[law.current]] = builder.add(
-                PutInValues(
-                    premise=step,
-                    values=tuple(letters.steps.values()),
-                    conclusion=Equation(law.current, put),
-                )
-            )
-    return found | _given_currents(circuit, letters, builder)
-
-
-def _given_currents(circuit: Circuit, letters: Letters, builder: Builder) -> dict[int, StepId]:
-    """Tell the currents that the author gives by the arrows of their branches.
-
-    A letter that is the current of its branch says nothing more, and is left out.
-    """
-    found: dict[int, StepId] = {}
-    laws = {law.walk: law for law in same_currents(circuit)}
-    for index, walk in circuit.given_currents.items():
-        own = circuit.branches[index].current
-        put_in = walk.current not in letters.ring
-        if walk.current == own:
-            if put_in:
-                found[index] = letters.steps[own]
-            continue
-        law = builder.add(laws[walk.current])
-        right = letters.images[walk.current].constant_value if put_in else None
-        shown = walk.current if right is None else constant(right, AMPERE)
-        found[index] = builder.add(
-            Isolate(
-                premise=law,
-                symbol=own,
-                factor=number(-1 if walk.along else 1),
-                definitions=(letters.steps[walk.current],) if put_in else (),
-                conclusion=Equation(own, shown if walk.along else minus(shown)),
-            )
-        )
-    return found
-
-
 def _with_values(letters: Letters, step: StepId, builder: Builder) -> StepId:
     """Put the given numbers into a loop equation, if the route puts numbers first.
 
@@ -327,41 +263,6 @@ def _with_values(letters: Letters, step: StepId, builder: Builder) -> StepId:
             premise=step,
             values=tuple(k for s, k in letters.steps.items() if s.kind not in CONDITIONS),
             conclusion=Equation(replace(equation.left, values), equation.right),
-        )
-    )
-
-
-def _isolate(
-    circuit: Circuit,
-    tree: TreeChoice,
-    law: StepId,
-    branch: int,
-    earlier: Mapping[int, StepId],
-    builder: Builder,
-) -> StepId:
-    target = circuit.branches[branch]
-    rule = builder.equation(law)
-    # In left − right of the rule, currents of the left side count as plus.
-    sign = 1 if target.current in symbols(rule.left) else -1
-    terms = []
-    for chord, flow in zip(tree.chords, tree.flows[branch], strict=True):
-        if flow:
-            flowing: Term = circuit.branches[chord].current
-            if chord in tree.sources or (chord in tree.given and chord in earlier):
-                flowing = builder.equation(earlier[chord]).right
-            if not (isinstance(flowing, Quantity) and flowing.value == 0):
-                terms.append(flowing if flow > 0 else negate(flowing))
-    terms.sort(key=lambda term: isinstance(term, Negative))
-    met = {*symbols(rule.left), *symbols(rule.right)}
-    return builder.add(
-        Isolate(
-            premise=law,
-            symbol=target.current,
-            factor=number(sign),
-            definitions=tuple(
-                step for k, step in earlier.items() if circuit.branches[k].current in met
-            ),
-            conclusion=Equation(target.current, total(tuple(terms))),
         )
     )
 

@@ -76,9 +76,10 @@ def known_currents(circuit: Circuit) -> tuple[KnownCurrent, ...]:
             right: Term = source if passage.along else Negative(source)
             steps.append(_known(branch, passage.element.name, right))
     for branch in circuit.idle:
-        gap = next((p.element for p in branch.passages if is_gap(p.element)), None)
-        part = gap or branch.passages[0].element
-        steps.append(_known(branch, part.name, ZERO))
+        names = [p.element.name for p in branch.passages]
+        gaps = [p.element.name for p in branch.passages if is_gap(p.element)]
+        # A wire with a current of its own may lead to a gap.
+        steps.append(_known(branch, next(iter((*gaps, *names)), ""), ZERO))
     return tuple(steps)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -53,6 +53,19 @@ def read_letters(circuit: Circuit, builder: Builder, *, numbers: bool) -> Letter
     for symbol in quantities:
         images[symbol] = _image(circuit, ring, symbol, numbers=numbers)
     return Letters(ring, images, steps, not kept)
+
+
+def tied_to(met: Iterable[Symbol], letters: Letters, builder: Builder) -> tuple[StepId, ...]:
+    """Return what quantities are tied to, and what that is tied to in its turn."""
+    waiting = list(met)
+    found: dict[StepId, None] = {}
+    for symbol in waiting:
+        step = letters.steps.get(symbol)
+        if step is not None and symbol in letters.images and symbol not in letters.ring:
+            if step not in found:
+                waiting += symbols(builder.equation(step).right)
+            found[step] = None
+    return tuple(found)
 
 
 def _is_nothing(circuit: Circuit, symbol: Symbol) -> bool:

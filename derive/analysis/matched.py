@@ -44,7 +44,7 @@ from derive.analysis.solve import Currents
 from derive.analysis.taken import names_taken
 from derive.circuit.model import Circuit
 from derive.circuit.question import AskMatchedLoad
-from derive.circuit.values import evaluate
+from derive.circuit.values import Values, evaluate
 from derive.derivation.algebra import BackSubstitute, Collect, Define, PutInValues
 from derive.derivation.builder import Builder
 from derive.derivation.exchanges import PutBack
@@ -57,12 +57,18 @@ from derive.derivation.step_id import StepId
 class Unmatched(Enum):
     """Why no load takes the most power."""
 
+    UNDRIVEN = "no emf and no source drives a current, so no load gets any power"
     STILL = "no current flows in it, whatever its resistance is"
     SOURCE = "a current source sets its current, so its power grows with it without end"
     BATTERY = "the voltage across it is fixed, so its power grows without end as it gets smaller"
     NEGATIVE = (
         "the rest of the circuit does not act on it like a battery with a positive internal "
         "resistance"
+    )
+    STEADY = "its current is the same whatever its resistance is, so its power grows without end"
+    UNSURE = (
+        "whether the rest of the circuit acts on it like a battery with a positive internal "
+        "resistance depends on values that are not given"
     )
     SOUGHT = "another load would change what is sought, since a current or a voltage is given"
     NO_FORMULA = "the current in it has no formula that holds for all its values"
@@ -98,7 +104,7 @@ def answer_matched_load(
     if formula is None:
         raise NoMatch(part, Unmatched.NO_FORMULA)
     cited, term = _in_letters(found, builder, formula)
-    rest = _rest(part, term, load)
+    rest = _rest(circuit, part, term, load)
     taken = names_taken(circuit, builder)
     emf_symbol = auxiliary(unused_name("V_s", taken), VOLT)
     inner_symbol = auxiliary(unused_name("R_s", taken), OHM)
@@ -208,20 +214,51 @@ class _Rest:
     """The most power that it gives, emf²/(4 inner)."""
 
 
-def _rest(part: str, formula: Term, load: Symbol) -> _Rest:
+def _rest(circuit: Circuit, part: str, formula: Term, load: Symbol) -> _Rest:
     """Return the emf and the internal resistance of the battery that stands for the rest."""
     ring = Ring(tuple(dict.fromkeys((*symbols(formula), load))))
     above, below = ring.fraction(formula)
-    if above.is_zero:
-        raise NoMatch(part, Unmatched.STILL)
+    if _is_nothing(circuit, above):
+        driven = any(not _is_nothing(circuit, Ring((s,)).poly(s)) for s in _drives(circuit))
+        raise NoMatch(part, Unmatched.STILL if driven else Unmatched.UNDRIVEN)
     fixed, *rising = below.collect(load)
     if not rising:
         raise NoMatch(part, Unmatched.SOURCE)
-    if fixed.is_zero:
-        raise NoMatch(part, Unmatched.BATTERY)
     (factor,) = rising
+    if _is_nothing(circuit, fixed):
+        raise NoMatch(part, Unmatched.BATTERY)
+    if _is_nothing(circuit, factor):
+        raise NoMatch(part, Unmatched.STEADY)
+    _require_positive(circuit, part, cancel(fixed, factor))
     return _Rest(_by_emfs(above, factor), fraction_term(fixed, factor, OHM),
                  _most(above, fixed, factor))  # fmt: skip
+
+
+def _is_nothing(circuit: Circuit, poly: Poly) -> bool:
+    """Tell whether given values and ties make it zero."""
+    return _with_values(circuit, poly).is_zero
+
+
+def _with_values(circuit: Circuit, poly: Poly) -> Poly:
+    """Put given values and ties in; what these divide by is left out."""
+    values = Values(circuit)
+    term = put_in(poly.ring.term(poly), {s: values.actual(s) for s in poly.symbols})
+    return Ring(tuple(dict.fromkeys(symbols(term)))).fraction(term)[0]
+
+
+def _require_positive(circuit: Circuit, part: str, sides: tuple[Poly, Poly]) -> None:
+    """Raise NoMatch unless a fraction is positive whatever the resistances are."""
+    signs = [{c > 0 for c in _with_values(circuit, side).coefficients()} for side in sides]
+    if any(len(found) > 1 for found in signs):
+        raise NoMatch(part, Unmatched.UNSURE)
+    if signs[0] != signs[1]:
+        raise NoMatch(part, Unmatched.NEGATIVE)
+
+
+def _drives(circuit: Circuit) -> tuple[Symbol, ...]:
+    """Return the emfs and source currents that depend on nothing that flows."""
+    kinds = (SymbolKind.EMF, SymbolKind.SOURCE_CURRENT)
+    return tuple(s for s in circuit.symbols if s.kind in kinds and s not in circuit.dependent)
 
 
 def _by_emfs(above: Poly, below: Poly) -> Term:
@@ -245,14 +282,14 @@ def _most(above: Poly, fixed: Poly, factor: Poly) -> Term:
 
 def _require_battery(part: str, builder: Builder, values: dict[Symbol, StepId]) -> None:
     """Raise NoMatch where the battery that stands for the rest drives nothing."""
-    rights = [builder.equation(k).right for k in values.values()]
-    if any(next(symbols(right), None) is not None for right in rights):
-        return
-    voltage, inner = map(evaluate, rights) if rights else (1, 1)
-    if not voltage:
-        raise NoMatch(part, Unmatched.STILL)
-    if inner <= 0:
-        raise NoMatch(part, Unmatched.NEGATIVE if inner else Unmatched.BATTERY)
+    for symbol, step in values.items():
+        right = builder.equation(step).right
+        if next(symbols(right), None) is not None:
+            continue
+        if symbol.dimension == VOLT and not evaluate(right):
+            raise NoMatch(part, Unmatched.STILL)
+        if symbol.dimension == OHM and evaluate(right) <= 0:
+            raise NoMatch(part, Unmatched.NEGATIVE if evaluate(right) else Unmatched.BATTERY)
 
 
 def _square(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from fractions import Fraction
 
 from derive.algebra.dimension import COULOMB, JOULE, NUMBER, SECOND
@@ -49,15 +50,22 @@ AskOverTime = AskEnergyIn | AskEnergyOf | AskChargeThrough | AskChargeOf
 OVER_TIME = (AskEnergyIn, AskEnergyOf, AskChargeThrough, AskChargeOf)
 
 
+class Useless(Enum):
+    """Why a battery does nothing that is of use."""
+
+    STILL = "no current flows in {battery}"
+    EMPTY = "the emf of {battery} is 0 V and delivers nothing"
+    LOST = "all that {battery} gives, and more, is lost in its own internal resistance"
+
+
 class NoEfficiency(ValueError):  # noqa: N818  (a finding about the circuit)
     """A battery does nothing that is of use, so that no efficiency can be told of it."""
 
-    def __init__(self, battery: str, *, reversed_: bool) -> None:
-        """Keep the battery, and whether current flows in it at all."""
-        super().__init__(f"{battery} has no efficiency here")
+    def __init__(self, battery: str, reason: Useless) -> None:
+        """Keep the battery and the reason."""
+        super().__init__(reason.value.format(battery=battery))
         self.battery = battery
-        self.reversed = reversed_
-        """True where more is lost inside than the emf gives; False where no current flows."""
+        self.reason = reason
 
 
 def answer_over_time(
@@ -198,7 +206,9 @@ def answer_efficiency(
     battery = circuit.element(question.battery)
     assert isinstance(battery, Battery)
     if any(battery in branch.batteries for branch in circuit.idle):
-        raise NoEfficiency(battery.name, reversed_=False)
+        raise NoEfficiency(battery.name, Useless.STILL)
+    if _is_empty(found, known, builder, battery.emf):
+        raise NoEfficiency(battery.name, Useless.EMPTY)
     voltage = _by_currents(circuit, found, known, builder, battery.name, PartLaw.VOLTAGE)
     cited = None
     charged = False
@@ -231,13 +241,20 @@ def answer_efficiency(
     _answer(found, builder, question, Answered(left, formula, value), digits, Unit.PERCENT)
 
 
+def _is_empty(found: Currents, known: Known, builder: Builder, emf: Symbol) -> bool:
+    """Tell whether an emf is zero, by its value or by what it depends on."""
+    formula = found.formulas.get(emf)
+    told = known.terms.get(emf, emf if formula is None else builder.equation(formula).right)
+    return Ring(tuple(dict.fromkeys(symbols(told)))).fraction(told)[0].is_zero
+
+
 def _is_charged(battery: Battery, voltage: Fraction, emf: Fraction) -> bool:
     """Tell whether a battery is being charged, by its emf and the voltage at its terminals."""
     out = emf - voltage  # the current that leaves at +, times the internal resistance
-    if not out or not emf:
-        raise NoEfficiency(battery.name, reversed_=False)
+    if not out:
+        raise NoEfficiency(battery.name, Useless.STILL)
     if out * emf > 0 and voltage * emf < 0:
-        raise NoEfficiency(battery.name, reversed_=True)
+        raise NoEfficiency(battery.name, Useless.LOST)
     return out * emf < 0
 
 

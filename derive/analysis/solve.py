@@ -14,8 +14,9 @@ from dataclasses import dataclass
 
 from derive.algebra.term import Equation, Symbol, SymbolKind
 from derive.analysis.closed import ClosedForms, derive_closed_forms
-from derive.analysis.equations import Collected, collect, still_currents
+from derive.analysis.equations import Collected, collect
 from derive.analysis.expressions import minus
+from derive.analysis.known_branches import still_currents
 from derive.analysis.laws import choose_unknowns, same_currents
 from derive.analysis.letters import Letters, read_letters
 from derive.analysis.loops import LoopChoice, choose_loops
@@ -28,7 +29,7 @@ from derive.analysis.sought_found import (
     resistances_in_letters,
     resistances_in_numbers,
 )
-from derive.analysis.system import choose_tree
+from derive.analysis.system import TreeChoice, choose_tree
 from derive.circuit.model import Circuit
 from derive.circuit.solution import general_solution
 from derive.circuit.values import letters_without_value
@@ -37,6 +38,10 @@ from derive.derivation.builder import Builder
 from derive.derivation.goal import Goal
 from derive.derivation.step import Derivation
 from derive.derivation.step_id import StepId
+
+_NO_LOOPS = LoopChoice((), None, windows=False)
+_NO_TREE = TreeChoice("", (), (), ())
+"""Where no loop is closed, dependent sources alone are left to be found."""
 
 PRODUCTS_SHOWN = 20
 """A denominator with more products is not written out on the page (common practice, no source)."""
@@ -84,15 +89,18 @@ def derive_currents(
     not fix its currents, and loops.DependentLoops.
     """
     builder = Builder()
-    if not circuit.branches:
+    if not (circuit.branches or circuit.dependent):
         return _nothing_flows(circuit, builder)
-    builder.begin(Goal.COUNT)
-    builder.add(choose_unknowns(circuit))
+    if circuit.branches:
+        builder.begin(Goal.COUNT)
+        builder.add(choose_unknowns(circuit))
     builder.begin(Goal.GIVEN)
     numbers = numbers_first and not letters_without_value(circuit)
     letters = read_letters(circuit, builder, numbers=numbers)
-    choice = choose_loops(circuit)
-    tree = choose_tree(circuit, choice.loops)
+    choice, tree = _NO_LOOPS, _NO_TREE
+    if circuit.branches:
+        choice = choose_loops(circuit)
+        tree = choose_tree(circuit, choice.loops)
     collected = collect(circuit, letters, choice, tree, builder)
     formulas: Mapping[Symbol, StepId] = {}
     definitions: tuple[StepId, ...] = ()
@@ -162,7 +170,7 @@ def _nothing_flows(circuit: Circuit, builder: Builder) -> Currents:
     return Currents(
         builder.finish(),
         letters,
-        LoopChoice((), None, windows=False),
+        _NO_LOOPS,
         None,
         still,
         still,

@@ -87,7 +87,7 @@ def known_current(circuit: Circuit, symbol: Symbol, part: str) -> Term:
             if isinstance(element, CurrentSource) and element.name == part:
                 return element.source if passage.along else Negative(element.source)
     for branch in circuit.idle:
-        names = [passage.element.name for passage in branch.passages]
+        names = [passage.element.name for passage in branch.passages] or [""]  # a named wire
         if branch.current == symbol and part in names:
             return ZERO
     raise Refused(f"{part} says nothing of {symbol.name}")

@@ -27,7 +27,7 @@ from derive.checker import naming, walks
 from derive.checker.evaluation import occurring, residue
 from derive.checker.ledger import Ledger, check_symbols, is_closed, made_of, require
 from derive.checker.polynomial import Expansion, Refused
-from derive.circuit.elements import Battery, Capacitor, CurrentSource
+from derive.circuit.elements import Battery, Capacitor, CurrentSource, is_gap
 from derive.circuit.model import Branch, Circuit, Tested
 from derive.circuit.question import AskVoltage
 from derive.circuit.valuation import Given, Tie
@@ -254,11 +254,21 @@ def _controls(circuit: Circuit, other: Circuit) -> tuple[dict[Symbol, Symbol], s
 
 
 def _check_same_current(circuit: Circuit, one: Symbol, other: Circuit, its: Symbol) -> None:
-    """Some part with its own symbol must lie in both branches, the same way round."""
+    """Some part with its own symbol must lie in both branches, the same way round.
+
+    Where a gap lies in both, both currents are zero.
+    """
+    if _is_interrupted(circuit, one) and _is_interrupted(other, its):
+        return
     own, there = _carried(circuit, one), _carried(other, its)
     still = any(branch.current == its for branch in other.idle)
     same = any(k in own and (still or own[k] == along) for k, along in there.items())
     require(same, f"{its.name} is another current than {one.name}")
+
+
+def _is_interrupted(circuit: Circuit, flow: Symbol) -> bool:
+    index, _ = _branch_of(circuit, flow)
+    return any(is_gap(passage.element) for passage in circuit.all_branches[index].passages)
 
 
 def _carried(circuit: Circuit, flow: Symbol) -> dict[Symbol, bool]:

@@ -189,6 +189,10 @@ def _joined(circuit: Circuit) -> dict[Place, Place]:
     for branch in circuit.branches:
         if not branch.passages:
             _join(joined, branch.tail, branch.head)
+    for branch in circuit.idle:
+        if not branch.passages:  # a named wire that leads to a gap
+            one, other = (_place(circuit, joined, end) for end in (branch.tail, branch.head))
+            _join(joined, one, other)
     for index, branch in enumerate(circuit.all_branches):
         for position, passage in enumerate(branch.passages):
             if is_wire(passage.element):

@@ -15,7 +15,7 @@ from derive.algebra.name import unused_name
 from derive.algebra.polynomial import Ring
 from derive.algebra.term import ZERO, Symbol, SymbolKind, Term, symbols
 from derive.algebra.term import replace as put_in
-from derive.circuit.elements import Battery, CurrentSource, Element
+from derive.circuit.elements import Battery, CurrentSource, Element, is_gap
 from derive.circuit.model import Circuit, Tested
 from derive.circuit.primes import primed
 from derive.circuit.question import AskResistance, AskVoltage
@@ -148,13 +148,16 @@ def _not_proportional(circuit: Circuit) -> tuple[Symbol, ...]:
 def _without_carrier(circuit: Circuit) -> tuple[Symbol, ...]:
     """Return the currents on which sources depend that flow in no resistance of their walk.
 
-    Where such a walk is left as a bare wire, its current need not be the same one.
+    Where such a walk is left as a bare wire, its current need not be the same one. In one that a
+    gap interrupts there is none, whatever else lies in it.
     """
+    found = {walk.current: [circuit.element(part) for part in walk.parts] for walk in circuit.walks}
+    found |= {b.current: [p.element for p in b.passages] for b in circuit.named_idle}
     return tuple(
-        walk.current
-        for walk in circuit.walks
-        if walk.current.name in _controls(circuit)
-        and not any(_is_left(circuit, circuit.element(part)) for part in walk.parts)
+        flow
+        for flow, elements in found.items()
+        if flow.name in _controls(circuit)
+        and not any(_is_left(circuit, e) or is_gap(e) for e in elements)
     )
 
 

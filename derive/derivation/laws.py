@@ -67,7 +67,7 @@ class KnownCurrent:
 
     current: Symbol
     part: str
-    """The source, or the part at which the walk is interrupted."""
+    """The source, or the part at which the walk is interrupted; "" for a wire that leads there."""
     conclusion: Equation
     """``I2 = J1``, ``I2 = −J1`` or ``I3 = 0``."""
 

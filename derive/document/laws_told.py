@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from typing import assert_never
 
@@ -11,8 +12,9 @@ from derive.algebra.term import ZERO, Symbol, SymbolKind, number
 from derive.analysis.loops import windows
 from derive.analysis.reduction import judge
 from derive.analysis.reduction.verdict import Piece, PointLabel
-from derive.circuit.elements import Battery, Capacitor, Instrument, Resistor, Switch, is_gap
+from derive.circuit.elements import Battery
 from derive.circuit.model import Loop
+from derive.derivation.algebra import BackSubstitute, PutInValues
 from derive.derivation.goal import Goal
 from derive.derivation.laws import (
     ChooseUnknowns,
@@ -45,7 +47,7 @@ from derive.document.model import (
 )
 from derive.document.opening import figure
 from derive.document.phrase import joined, listing, paragraph, points, say
-from derive.document.telling import Telling, chain, part_symbol
+from derive.document.telling import Telling, chain, extended, part_symbol
 from derive.drawing.view import View
 
 _LONGEST_NAMES = 16
@@ -117,7 +119,7 @@ def label(telling: Telling) -> Iterator[Block]:
                  if isinstance(s, KnownCurrent)]  # fmt: skip
         template = w.SET_ONE if len(driven) == 1 else w.SET_MANY
         yield paragraph(template, sources=listing(names, w.AND))
-        yield Display(tuple(telling.row(k) for k in driven))
+        yield Display(tuple(_driven(telling, k) for k in driven))
     same = {}
     for k in telling.ids(Goal.WALKS, SameCurrent):
         same[telling.equation(k).left] = Row(chain(telling.equation(k)))
@@ -126,47 +128,20 @@ def label(telling: Telling) -> Iterator[Block]:
         yield Display(tuple(same.values()))
 
 
+def _driven(telling: Telling, law: StepId) -> Row:
+    """Tell the current that a source sets, and what that is once ties or values are put in."""
+    row = telling.row(law)
+    for k in telling.ids(Goal.KNOWN, BackSubstitute, PutInValues):
+        step = telling.step(k)
+        assert isinstance(step, BackSubstitute | PutInValues)
+        if step.premise == law:
+            telling.numbers[k] = telling.numbers[law]
+            return replace(row, chain=extended(row.chain, (Relation.EQUAL, step.conclusion.right)))
+    return row
+
+
 def _is_still(telling: Telling, step: StepId) -> bool:
     return telling.equation(step).right == ZERO
-
-
-def without_current(telling: Telling) -> Iterator[Block]:
-    """Say where no current can flow, and why."""
-    circuit = telling.circuit
-    gaps = [p.element for branch in circuit.idle for p in branch.passages if is_gap(p.element)]
-    if not gaps:
-        return
-    sentences: list[tuple[Inline, ...]] = []
-    for kind, one, many in (
-        (Switch, w.OPEN_ONE, w.OPEN_MANY),
-        (Instrument, w.NO_DRAIN_ONE, w.NO_DRAIN_MANY),
-        (Capacitor, w.CHARGED_UP_ONE, w.CHARGED_UP_MANY),
-    ):
-        found = [Math(part_symbol(circuit, e.name)) for e in gaps if isinstance(e, kind)]
-        if found:
-            template = one if len(found) == 1 else many
-            sentences.append(say(template, parts=listing(found, w.AND)))
-    behind = [
-        Math(part_symbol(circuit, passage.element.name))
-        for branch in circuit.idle
-        for passage in branch.passages
-        if isinstance(passage.element, Resistor | Battery)
-    ]
-    if behind:
-        drops = any(branch.resistances for branch in circuit.idle)
-        template = w.NOR_IN_RESISTANCE if drops else w.NOR_IN
-        sentences.append(say(template, parts=listing(behind, w.OR)))
-    if not circuit.branches:
-        sentences.append(say(w.NOTHING_FLOWS))
-    yield Paragraph(joined(sentences))
-    named = {branch.current for branch in circuit.named_idle}
-    rows = [
-        Row(chain(telling.equation(k)))
-        for k in telling.ids(Goal.KNOWN, KnownCurrent)
-        if telling.equation(k).left in named
-    ]
-    if rows:
-        yield Display(tuple(rows))
 
 
 def _branches(telling: Telling, step: ChooseUnknowns) -> tuple[Inline, ...]:

@@ -11,6 +11,7 @@ from derive.document import (
     answers,
     charges_told,
     checks,
+    idle_told,
     laws_told,
     opening,
     preferred_told,
@@ -73,7 +74,7 @@ def working(telling: Telling) -> Iterator[Section]:
     """Yield the sections between the opening and the answers; some may hold nothing."""
     if telling.detail is Detail.ANSWERS:
         return
-    yield _section("still", laws_told.without_current(telling))
+    yield _section("still", idle_told.without_current(telling))
     asked = AskReducible() in telling.circuit.questions
     reduced = laws_told.reducible(telling) if asked else reduction_told.reduction(telling)
     yield _section("reduce" if asked else "reduction", reduced)

@@ -30,7 +30,7 @@ def resistances(telling: Telling) -> Iterator[Block]:
         ends: dict[str, Inline] = {
             "one": Math(PointName(begun.one)), "other": Math(PointName(begun.other))
         }  # fmt: skip
-        dead = any(branch.batteries for branch in telling.circuit.branches)
+        dead = any(branch.batteries for branch in telling.circuit.all_branches)
         seen = w.SEEN_DEAD if dead else w.SEEN
         if telling.circuit.has_sources:
             seen = f"{seen} {w.SEEN_SOURCES}"

@@ -14,7 +14,7 @@ from derive.derivation.algebra import (
     Substitute,
 )
 from derive.derivation.goal import Goal, Stage
-from derive.derivation.laws import GivenValue
+from derive.derivation.laws import GivenValue, PathRule
 from derive.derivation.step_id import StepId
 from derive.document import sought_told
 from derive.document import wording as w
@@ -90,8 +90,9 @@ def _collected(telling: Telling) -> Iterator[Block]:
     if not rows:
         return  # current sources set every current
     loops = w.EQUATION if len(rows) == 1 else w.EQUATIONS_WORD
-    words = _collect_words(numeric=numeric, uses=bool(used))
-    yield paragraph(words, this=telling.references(tuple(used)), equations=loops)
+    cited = telling.references(tuple(used))
+    words = _collect_words(numeric=numeric, uses=bool(cited))
+    yield paragraph(words, this=cited, equations=loops)
     yield Display(tuple(rows))
 
 
@@ -113,15 +114,25 @@ def _divisor(step: Substitute) -> Quantity | None:
 
 
 def _ties(telling: Telling, step: Substitute) -> tuple[Inline, ...]:
-    """Return the ties that were put in, as ``, R2 = 2 R1``."""
-    held = set(symbols(telling.equation(step.premise).left))
-    found: list[Inline] = []
-    for k in (*step.rewriting, *step.definitions):
-        equation = telling.equation(k)
-        given = isinstance(telling.step(k), GivenValue)
-        if given and equation.left in held and next(symbols(equation.right), None) is not None:
-            found += [Text(", "), Math(chain(equation))]
-    return tuple(found)
+    """Return the ties that were put in, as ``, R2 = 2 R1``, and the voltages that they hold.
+
+    What has a number of its own is cited by it instead.
+    """
+    rules = {telling.equation(k).left: k for k in (*step.rewriting, *step.definitions)}
+    premise = telling.equation(step.premise)
+    waiting = [*symbols(premise.left), *symbols(premise.right)]
+    found: dict[StepId, None] = {}
+    for symbol in waiting:
+        k = rules.get(symbol)
+        right = () if k is None else tuple(symbols(telling.equation(k).right))
+        if k is not None and right and k not in found:
+            found[k] = None
+            waiting += right
+    told: list[Inline] = []
+    for k in found:
+        if k not in telling.numbers and isinstance(telling.step(k), GivenValue | PathRule):
+            told += [Text(", "), Math(chain(telling.equation(k)))]
+    return tuple(told)
 
 
 def _eliminated(telling: Telling, stage: Stage) -> Iterator[Block]:

@@ -176,6 +176,8 @@ NOR_IN_RESISTANCE = (
     "So no current flows in {parts}, and there is no voltage drop in a resistance there."
 )
 NOTHING_FLOWS = "No loop is closed, so no current flows at all."
+SOURCE_FOLLOWS = "With that it is known what the dependent source is:"
+SOURCES_FOLLOW = "With that it is known what the dependent sources are:"
 SET_ONE = "{sources} sets the current of its branch, whatever the voltage there:"
 SET_MANY = "{sources} set the currents of their branches, whatever the voltages there:"
 GUESS = (

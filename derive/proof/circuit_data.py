@@ -165,6 +165,7 @@ def _parts(
     if not branch.passages:
         ends = branch.tail, branch.head
         yield _part(f"wire {k}", "wire", k, ends, along=True, walk=True)
+        return
     for passage, tail, head in zip(branch.passages, path[:-1], path[1:], strict=True):
         element, name = passage.element, passage.element.name
         walk = k >= len(found.branches) or found.walk_of(name).along

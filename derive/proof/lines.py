@@ -211,6 +211,9 @@ def _line(step: Step, k: StepId, circuit: Circuit, networks: Mapping[StepId, Net
             line["points"] = [*step.points]
         case KnownCurrent() | InitialVoltage() | Rated() | IdealReading() | Largest():
             line["part"] = getattr(step, "capacitor", None) or getattr(step, "part", None)
+            if isinstance(step, KnownCurrent) and not step.part:
+                places = {b.current: k for k, b in enumerate(circuit.all_branches)}
+                line["part"] = f"wire {places[step.current]}"
             if isinstance(step, IdealReading):
                 line["proof"] = state(dict(circuit.ideal)[step.part], step.derivation)
             if isinstance(step, Largest):

@@ -623,3 +623,20 @@ def test_a_walk_without_current_is_known_to_both_methods() -> None:
     for first, second in ((BY_REDUCTION, BY_RULES), (BY_RULES, BY_REDUCTION)):
         found = solve(Source("gap", text + first + second), Options(numbers_first=True)).contract
         assert dict(found.currents)["I2"].exact == 0
+
+
+ALIKE = """\
+I1: A (-E1 r1+) B
+I2: A (-E2 r2+) B
+I3: B (R3) A
+E1, E2 = 6 V; r1, r2 = 1 ohm
+ask matched load R3
+"""
+
+
+@pytest.mark.parametrize("methods", [BY_REDUCTION, BY_REDUCTION + BY_RULES, ""])
+@pytest.mark.parametrize("options", [Options(), Options(numbers_first=True)])
+def test_a_matched_load_of_alike_cells(methods: str, options: Options) -> None:
+    """Two cells of 6 V and 1 ohm act like one of 6 V and 1/2 ohm: (6 V)²/(4 · 1/2 ohm) = 18 W."""
+    answers = solve(Source("alike", methods + ALIKE), options).contract.answers
+    assert [a.result.exact for a in answers if a.result.unit in ("Ω", "W")] == [Fraction(1, 2), 18]

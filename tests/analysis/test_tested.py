@@ -14,6 +14,7 @@ from fractions import Fraction
 import pytest
 
 from derive.diagnostic import Rejected
+from derive.options import Options
 from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import text
@@ -109,3 +110,18 @@ def test_where_the_currents_are_asked_for_as_well() -> None:
     answers = {a.ask: a.result.exact for a in found.answers}
     assert answers["resistance A B"] == Fraction(1, 3)
     assert dict(found.currents)["I1"].exact == answers["current in R1"] != 0
+
+
+@pytest.mark.parametrize("gap", ["(capacitor C3)", "(open S3)", "(R3) C (voltmeter M3)"])
+@pytest.mark.parametrize("options", [Options(), Options(numbers_first=True)])
+def test_a_source_that_follows_a_current_without_flow(gap: str, options: Options) -> None:
+    """J4 stays zero, so that R1 alone is seen."""
+    scene = f"I1: A (+E1-) (R1) B\nI3: A {gap} B\nI4: A (J4 ->) B\nJ4 = 0.5 * I3\n"
+    (answer,) = answered(f"{scene}ask resistance A B\n", options).answers
+    assert answer.result.formula == "R1"
+
+
+def test_a_source_that_follows_what_a_bare_wire_would_carry() -> None:
+    scene = "I1: A (+E1-) (R1) B\nI3: A C\nI5: C (open S3) B\nI4: A (J4 ->) B\nJ4 = 0.5 * I3\n"
+    with pytest.raises(Rejected, match="unless I3 flows in a resistance of its own walk"):
+        answered(f"{scene}ask resistance A B\n")

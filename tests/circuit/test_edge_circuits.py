@@ -14,6 +14,7 @@ from derive.circuit.solvability import solvability
 from derive.diagnostic import Rejected
 from derive.pipeline import solve
 from derive.source import Source
+from tests.checker.alone import refusal, told
 from tests.circuit.refused import REFUSED
 
 SOLVED = [
@@ -55,3 +56,16 @@ def test_edge_cases_that_have_one_solution(text: str, currents: dict[str, str]) 
 def test_the_pipeline_refuses_what_has_no_one_solution(text: str) -> None:
     with pytest.raises(Rejected):
         solve(Source("x", text))
+
+
+def test_a_named_wire_that_leads_to_gaps_alone() -> None:
+    """No current flows in it, which both checkers see."""
+    scene = (
+        "I1: A (+E1-) (R1) B\nI2: B (R2) A\nI3: A C\nI5: C (open S3) B\nI6: C (open S4) B\n"
+        "E1 = 3 V; R1, R2 = 1 ohm\nask currents\nask voltage C B\nask voltage across S3\n"
+    )
+    found = solve(Source("wire", scene))
+    assert [a.result.exact for a in found.contract.answers] == [Fraction(3, 2), Fraction(3, 2)]
+    exact = {name: current.exact for name, current in found.contract.currents}
+    assert exact == {"I1": Fraction(-3, 2), "I2": Fraction(-3, 2), "I3": 0, "I5": 0, "I6": 0}
+    assert refusal(told(found.circuit, found.derivation)) == ""

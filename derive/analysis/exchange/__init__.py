@@ -3,7 +3,7 @@
 from derive.analysis.exchange.back import WayBack, derive_way_back
 from derive.analysis.exchange.between import derive_resistance
 from derive.analysis.exchange.reduce import ALL, SIMPLE, derive_reduction, reduces
-from derive.analysis.exchange.trial import rests_on_values
+from derive.analysis.exchange.trial import rests_on_values, without_values
 
 __all__ = [
     "ALL",
@@ -14,4 +14,5 @@ __all__ = [
     "derive_way_back",
     "reduces",
     "rests_on_values",
+    "without_values",
 ]

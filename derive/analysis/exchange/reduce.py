@@ -12,7 +12,7 @@ from derive.analysis.exchange.begin import begin
 from derive.analysis.exchange.made import Workings
 from derive.analysis.exchange.moves import Means, Moves
 from derive.analysis.exchange.net import Exchanged, is_emf
-from derive.analysis.exchange.trial import tried
+from derive.analysis.exchange.trial import tried, without_values
 from derive.analysis.sizes import Sizes
 from derive.circuit.model import Circuit
 from derive.derivation.builder import Builder
@@ -43,13 +43,16 @@ def derive_reduction(
     taken: TakenNames,
     means: Means,
     digits: int = 3,
+    *,
+    in_letters: bool = False,
 ) -> Reduction:
     """Add the steps that reduce a circuit as far as some means lead.
 
     `given` are the steps that state values; `taken` the names that have a meaning, to which those
-    of what is made are added. `digits` are the significant ones of results on the way.
+    of what is made are added. `digits` are the significant ones of results on the way. With
+    `in_letters` no step rests on values, so that the formulas hold for others.
     """
-    sizes = Sizes(circuit)
+    sizes = Sizes(without_values(circuit) if in_letters else circuit)
     workings = Workings(given, builder, taken, digits)
     net = begin(circuit, LookAtAll(), builder, sizes)
     done: list[tuple[StepId, Exchanged]] = []

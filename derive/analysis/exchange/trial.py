@@ -45,7 +45,7 @@ def rests_on_values(circuit: Circuit, begun: Begun, means: Means) -> bool:
     moves = tried(circuit, begun, means).moves
     if not any(map(_compares, moves)):
         return False
-    return moves != tried(_without_values(circuit), begun, means).moves
+    return moves != tried(without_values(circuit), begun, means).moves
 
 
 def _compares(move: Replace | Join) -> bool:
@@ -53,7 +53,7 @@ def _compares(move: Replace | Join) -> bool:
     return isinstance(move, Join) or move.exchange in (Exchange.LEVEL, Exchange.ALIKE)
 
 
-def _without_values(circuit: Circuit) -> Circuit:
+def without_values(circuit: Circuit) -> Circuit:
     """Return a circuit in letters: ties are kept, and zeros, which are wires."""
     kept = (v for v in circuit.values if not isinstance(v.value, Given) or not v.value.value)
     return replace(circuit, values=tuple(kept))
