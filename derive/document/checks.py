@@ -317,6 +317,7 @@ def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
         (w.CAUTION_SHORT, found.shorted),
         (w.CAUTION_CHARGING, found.charged),
         (w.CAUTION_HEAT, found.hot),
+        (w.CAUTION_HEAT_INSIDE, found.hot_inside),
         (w.CAUTION_RATING, found.over),
     ):
         if parts:

@@ -921,6 +921,10 @@ CAUTION_HEAT = (
     "More than 5 W turns into heat in {parts}. Use parts rated for more than that and keep them "
     "clear of what can burn."
 )
+CAUTION_HEAT_INSIDE = (
+    "More than 5 W turns into heat inside {parts}. A battery that is not made for such a current "
+    "gets hot, and may leak, burn or burst."
+)
 CAUTION_RATING = (
     "More power than rated turns into heat in {parts}. A part over its rating overheats, fails "
     "early and may set fire to what is near; choose one that is rated for more."
