@@ -102,7 +102,7 @@ def find_hazards(circuit: Circuit, derivation: Derivation) -> Hazards:
     """Return what calls for a caution, judged on the exact values of a derivation."""
     known = _known_values(circuit, derivation)
     voltages = _initial_voltages(derivation, known)
-    held = _held(derivation)
+    held = held_capacitors(derivation)
     levels = _levels(circuit, held, known)
     for found in plates(circuit):
         across = _across(levels, *found.ends)
@@ -166,7 +166,7 @@ def _known_values(circuit: Circuit, derivation: Derivation) -> dict[Symbol, Frac
     return known
 
 
-def _held(derivation: Derivation) -> frozenset[str]:
+def held_capacitors(derivation: Derivation) -> frozenset[str]:
     """Return the capacitors whose voltages are found by their charges."""
     return frozenset(
         charge.name[2:-1]

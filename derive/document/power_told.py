@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from derive.algebra.term import Term
 from derive.circuit.elements import Battery
@@ -115,12 +116,24 @@ def terminal_voltage(telling: Telling, step: Conclude, name: str) -> Iterator[Bl
         yield paragraph(w.TERMINAL_IF, **slots)
         return
     try:
-        emf = Values(telling.circuit).number(battery.emf)
+        values = Values(telling.circuit)
+        emf, inner = values.number(battery.emf), values.number(battery.resistance)
     except MissingValue:
         return  # of a dependent source, which is no battery
     voltage = evaluate(telling.equation(step.value).right)
-    if emf > 0 and voltage != emf:
-        yield paragraph(w.TERMINAL_DELIVERS if voltage < emf else w.TERMINAL_CHARGED, **slots)
+    if inner:
+        yield paragraph(_terminal(emf, emf - voltage), **slots)
+
+
+def _terminal(emf: Fraction, lost: Fraction) -> str:
+    """Return what is said of an emf and the voltage lost by the current that leaves at +."""
+    if not lost:
+        return w.TERMINAL_IDLE
+    if not emf:
+        return w.TERMINAL_NO_EMF
+    if emf > 0:
+        return w.TERMINAL_DELIVERS if lost > 0 else w.TERMINAL_CHARGED
+    return w.TERMINAL_TURNED_DELIVERS if lost < 0 else w.TERMINAL_TURNED_CHARGED
 
 
 def _is_charged(telling: Telling, step: Conclude) -> bool:

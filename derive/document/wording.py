@@ -452,6 +452,21 @@ TERMINAL_CHARGED = (
     "The current enters {part} at its + terminal. What charges it must overcome the emf and the "
     "internal resistance {inner} as well: the terminal voltage is higher than the emf."
 )
+TERMINAL_IDLE = (
+    "No current flows in {part}, so no voltage is lost in {inner}: the terminal voltage is the emf."
+)
+TERMINAL_TURNED_DELIVERS = (
+    "The emf of {part} is negative, so the current that it drives enters at its + terminal and "
+    "loses voltage in {inner}: the terminal voltage is smaller in size than the emf."
+)
+TERMINAL_TURNED_CHARGED = (
+    "The emf of {part} is negative, and yet current leaves at its + terminal. What charges it must "
+    "overcome the emf and the internal resistance {inner} as well: the terminal voltage is larger "
+    "in size than the emf."
+)
+TERMINAL_NO_EMF = (
+    "The emf of {part} is zero: its terminal voltage is what its current needs in {inner}."
+)
 TERMINAL_IF = (
     "Where current leaves {part} at its + terminal, the terminal voltage is lower than the emf; "
     "where the battery is being charged, it is higher."
