@@ -472,6 +472,12 @@ TERMINAL_IF = (
     "where the battery is being charged, it is higher."
 )
 CHARGE_IN = "The sign says that charge enters at the + terminal: {part} is being charged."
+CHARGE_IN_TAKES = "The sign says that charge enters at the + terminal: {part} takes in power."
+CHARGE_IN_DELIVERS = (
+    "The sign says that charge enters at the + terminal. The emf of {part} is negative as well, so "
+    "power is delivered all the same."
+)
+CHARGE_IN_ALONE = "The sign says that charge enters at the + terminal."
 TAKES_IN = "The sign says that {part} delivers this energy."
 GIVES_BACK = "The sign says that {part} takes this energy in."
 
@@ -625,8 +631,12 @@ TEST_GAP, TEST_GAPS = "{parts} is taken out.", "{parts} are taken out."
 TEST_STAYS = "{parts} stays, since it depends on what flows."
 TEST_STAY = "{parts} stay, since they depend on what flows."
 TEST_LAWS = "With a prime at each current of this circuit, Kirchhoff's rules read"
-TEST_LAWS_ANEW = (
-    "With a prime at each current of this circuit, and with {others} as they are in it, "
+TEST_LAWS_ANEW_ONE = (
+    "With a prime at each current of this circuit, and with the value that {others} has in it, "
+    "Kirchhoff's rules read"
+)
+TEST_LAWS_ANEW_MANY = (
+    "With a prime at each current of this circuit, and with the values that {others} have in it, "
     "Kirchhoff's rules read"
 )
 TEST_CURRENTS = "and they give"
@@ -760,6 +770,10 @@ IDLE_ONE = "{sources} carries no current."
 IDLE_MANY = "{sources} carry no current."
 REVERSED_ONE = "The emf of {sources} is negative: this battery acts against its signs."
 REVERSED_MANY = "The emfs of {sources} are negative: these batteries act against their signs."
+TAKES_ONE = "{sources} takes in power: current enters at its + terminal."
+TAKES_MANY = "{sources} take in power: current enters at their + terminals."
+TURNED_ONE = "The emf of {sources} comes out negative: it acts against its signs."
+TURNED_MANY = "The emfs of {sources} come out negative: they act against their signs."
 
 # --- check ------------------------------------------------------------------------------------
 
