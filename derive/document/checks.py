@@ -7,10 +7,9 @@ from fractions import Fraction
 
 from derive.algebra.term import (
     Symbol,
-    SymbolKind,
     capacitance,
 )
-from derive.analysis.hazards import Hazards, find_hazards
+from derive.analysis.hazards import Hazards, cells, find_hazards
 from derive.analysis.laws import CHECK
 from derive.circuit.elements import Battery
 from derive.derivation.algebra import Define, PutInValues
@@ -92,28 +91,36 @@ def _against(telling: Telling, step: Conclude, rounding: Round) -> tuple[Inline,
 
 
 def _batteries(telling: Telling) -> Iterator[tuple[Inline, ...]]:
-    """Say of each battery whether it delivers, is charged, or does neither."""
-    groups: dict[str, list[Math]] = {"delivers": [], "charged": [], "idle": [], "reversed": []}
+    """Say of each battery whether it delivers, is charged, or does neither.
+
+    A source that depends on a current or a voltage is no cell that could be charged.
+    """
+    names = "delivers", "charged", "takes", "idle", "reversed", "turned"
+    groups: dict[str, list[Math]] = {name: [] for name in names}
     for battery, out, power in _driven(telling):
-        letter = Math(battery.emf)
+        letter, depends = Math(battery.emf), telling.circuit.is_dependent(battery.emf)
         if out == 0:
             groups["idle"].append(letter)
         elif (power > 0) == (out > 0) and power:
-            groups["delivers" if power > 0 else "charged"].append(letter)
+            taking = "takes" if depends else "charged"
+            groups["delivers" if power > 0 else taking].append(letter)
         elif power:
-            groups["reversed"].append(letter)
+            groups["turned" if depends else "reversed"].append(letter)
     templates = {
         "delivers": (w.DELIVERS_ONE, w.DELIVERS_MANY),
         "charged": (w.CHARGED_ONE, w.CHARGED_MANY),
         "idle": (w.IDLE_ONE, w.IDLE_MANY),
         "reversed": (w.REVERSED_ONE, w.REVERSED_MANY),
+        "takes": (w.TAKES_ONE, w.TAKES_MANY),
+        "turned": (w.TURNED_ONE, w.TURNED_MANY),
     }
     for name, letters in groups.items():
         if letters:
             one, many = templates[name]
             sources = listing(letters, w.AND)
             yield say(one if len(letters) == 1 else many, sources=sources)
-    alone = not telling.circuit.has_sources and not groups["reversed"]
+    others = groups["reversed"] + groups["takes"] + groups["turned"]
+    alone = not telling.circuit.has_sources and not others
     if alone and len(groups["delivers"]) == 1 and groups["charged"]:
         yield _charges(telling, groups["delivers"][0], groups["charged"])
 
@@ -251,12 +258,13 @@ def _power(telling: Telling) -> Iterator[Block]:
     if powers and not any(step.rounded for _, step in powers):
         return  # nothing delivers and nothing gets warm
     parts = _power_parts(telling)
+    batteries = {battery.name for battery in cells(telling.circuit)}
     for symbol, step in powers:
         kind, part = symbol.name[:-1].split("(")
         _, decimal = printed(step)
         does = w.DOES_HEAT
         if kind == "Pd":
-            takes = w.DOES_TAKE if _is_source(telling, part) else w.DOES_CHARGE
+            takes = w.DOES_CHARGE if part in batteries else w.DOES_TAKE
             does = takes if step.rounded < 0 else w.DOES_DELIVER
         letter = Math(part_symbol(telling.circuit, part))
         row = ((letter,), (Text(does),), (Math(unsigned(decimal)),))
@@ -290,10 +298,6 @@ def _power_parts(telling: Telling) -> dict[str, Decimal]:
     return found
 
 
-def _is_source(telling: Telling, part: str) -> bool:
-    return part_symbol(telling.circuit, part).kind is SymbolKind.SOURCE_CURRENT
-
-
 def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[Block]:
     rows = []
     for k in telling.ids(Goal.POWER, Define):
@@ -308,7 +312,7 @@ def _power_sums(telling: Telling, sums: list[tuple[Symbol, Round]]) -> Iterator[
                 last.append((relation, decimal))
         rows.append(Row(extended(chain(equation), *last)))
     if rows:
-        sources = telling.circuit.has_sources
+        sources = telling.circuit.has_sources or telling.circuit.dependent
         yield paragraph(w.POWER_AGREES_SOURCES if sources else w.POWER_AGREES)
         yield Display(tuple(rows))
 
@@ -328,6 +332,7 @@ def caution(found: Hazards, *, one_state: bool = False) -> Iterator[Caution]:
         (w.CAUTION_SHORT, found.shorted),
         (w.CAUTION_CHARGING, found.charged),
         (w.CAUTION_HEAT, found.hot),
+        (w.CAUTION_HEAT_INSIDE, found.hot_inside),
         (w.CAUTION_RATING, found.over),
     ):
         if parts:

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from derive.algebra.polynomial import Ring
-from derive.algebra.term import Symbol, SymbolKind, Term, replace, symbols
+from derive.algebra.term import Symbol, Term, replace, symbols
 from derive.analysis.found import values_of_sources
+from derive.analysis.hazards import cells
 from derive.analysis.laws import passage_crossings
 from derive.circuit.appearance import BatterySymbol, ResistorSymbol
 from derive.circuit.elements import Battery, Instrument, Meter, Resistor
@@ -57,8 +58,7 @@ def power_figure(telling: Telling) -> Figure | None:
     shares = power_shares(telling)
     if shares is None or len(shares.delivered) + len(shares.taken) > _MOST_SHARES:
         return None
-    taking = (share.label for share in shares.taken if share.use is Use.CHARGING)
-    by_source = any(isinstance(s, Symbol) and s.kind is SymbolKind.SOURCE_CURRENT for s in taking)
+    by_source = any(s.use is Use.CHARGING and not s.is_cell for s in shares.taken)
     charging = w.BAR_SOURCE if by_source else w.BAR_CHARGING
     words = BarWords(w.BAR_DELIVERED, w.BAR_TAKEN, w.BAR_HEAT, charging)
     style = style_of(telling.circuit)
@@ -220,6 +220,7 @@ def _shares(
     telling: Telling, steps: tuple[StepId, ...], shown: dict[Symbol, Decimal]
 ) -> Iterator[PowerShare]:
     """Yield the parts that a side of the balance sums up, without those that have no power."""
+    batteries = {battery.name for battery in cells(telling.circuit)}
     for k in steps:
         equation = telling.equation(k)
         assert isinstance(equation.left, Symbol)
@@ -236,4 +237,5 @@ def _shares(
             power=power,
             shown=unsigned(shown[equation.left]),
             use=use,
+            is_cell=part in batteries,
         )

@@ -12,15 +12,16 @@ from fractions import Fraction
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import ZERO, Symbol, Term
-from derive.analysis.hazards import DANGEROUS, HOT, STORED
-from derive.analysis.reduction import judge
+from derive.analysis.hazards import DANGEROUS, HOT, LARGE, STORED
+from derive.analysis.reduction import judge, may_change
+from derive.circuit.elements import Battery
 from derive.circuit.figures import answer_figures
 from derive.circuit.model import Circuit
-from derive.circuit.question import AskCurrents
-from derive.circuit.valuation import Tie
+from derive.circuit.question import AskCurrents, AskTerminalVoltage
 from derive.derivation.exchanges import Exchange, Join, Levels, Replace
 from derive.derivation.further import PowerBalance
 from derive.derivation.step import Conclude, Derivation, Round, Silent
+from derive.document import power_told
 from derive.document import wording as w
 from derive.document.graphs import walk_of_check
 from derive.document.live_sides import (
@@ -31,7 +32,7 @@ from derive.document.live_sides import (
     recipe_of,
 )
 from derive.document.live_told import Told, changes, told
-from derive.document.live_values import Live, has_quantities, live_values, value_of
+from derive.document.live_values import Live, has_quantities, live_values, may_be_typed, value_of
 from derive.document.model import (
     AnswerLine,
     Block,
@@ -95,6 +96,18 @@ class RemarkRecipe:
 
 
 @dataclass(frozen=True, slots=True)
+class TerminalRecipe:
+    """Why the voltage at the terminals of a battery is not its emf."""
+
+    emf: Symbol
+    inner: Symbol
+    current: Symbol | None
+    """None where no current can flow."""
+    along: bool
+    """Whether that current leaves the + terminal where it is positive."""
+
+
+@dataclass(frozen=True, slots=True)
 class PotentialRecipe:
     """The graph of the potential; its label at each leg is the change there, in letters."""
 
@@ -111,7 +124,8 @@ class PowerBarsRecipe:
 
 Recipe = (
     ChainRecipe | ZeroRecipe | InputRecipe | BalanceRecipe | ChangesRecipe | PowersRecipe
-    | MeaningRecipe | CautionRecipe | RemarkRecipe | PotentialRecipe | PowerBarsRecipe
+    | MeaningRecipe | CautionRecipe | RemarkRecipe | TerminalRecipe | PotentialRecipe
+    | PowerBarsRecipe
 )  # fmt: skip
 
 
@@ -133,6 +147,8 @@ class LiveDocument:
     """V from which a voltage does."""
     stored: Fraction
     """J from which the energy of a capacitor does."""
+    large: Fraction
+    """A from which the current of a short circuit does."""
 
 
 def follow(document: Document, circuit: Circuit, derivation: Derivation) -> LiveDocument | None:
@@ -146,8 +162,9 @@ def follow(document: Document, circuit: Circuit, derivation: Derivation) -> Live
         for s in derivation.steps
         if isinstance(s, Conclude) and isinstance(s.question, AskCurrents) and s.symbol not in still
     )
-    speaks_of = told(circuit, derivation, walks)
-    work = _Work(circuit, derivation, live, speaks_of, document.style.ohm_exponent, {})
+    speaks_of = told(circuit, derivation, walks, live.file)
+    unit, terminals = document.style.ohm_exponent, dict(_terminals(circuit, derivation))
+    work = _Work(circuit, derivation, live, speaks_of, unit, {}, terminals)
     for section in document.sections:
         work.section(section)
     cautions = any(isinstance(thing, Caution) for thing in work.recipes)
@@ -156,10 +173,11 @@ def follow(document: Document, circuit: Circuit, derivation: Derivation) -> Live
         speaks_of,
         _figures(circuit, derivation),
         work.recipes,
-        bool(speaks_of.parts or speaks_of.stored) and not cautions,
+        circuit.asks_for_currents and not cautions,
         HOT,
         DANGEROUS,
         STORED,
+        LARGE,
     )
 
 
@@ -186,6 +204,8 @@ class _Work:
     told: Told
     unit: int
     recipes: dict[Hashable, Recipe | None]
+    terminals: Mapping[Block, TerminalRecipe]
+    """Of the sentences about the voltages at the terminals of batteries."""
 
     def section(self, section: Section) -> None:
         title = "".join(part.text for part in section.title if isinstance(part, Text))
@@ -193,6 +213,8 @@ class _Work:
         other_ways = title in reduced and _rests_on_numbers(self.circuit, self.derivation)
         if other_ways or title in (w.HEADINGS["preferred"], w.HEADINGS["tolerance"]):
             self.recipes[section] = None
+        elif title == w.HEADINGS["reduce"] and may_change(_without_values(self.circuit)):
+            self.recipes[section.blocks[0]] = None  # the verdict
         for block in section.blocks:
             self.block(block, title)
 
@@ -201,6 +223,8 @@ class _Work:
             case Paragraph():
                 if title == w.HEADINGS["meaning"]:
                     self.recipes[block] = MeaningRecipe()
+                elif block in self.terminals:
+                    self.recipes[block] = self.terminals[block]
                 elif any(map(_depends, _contents(block.inlines))):
                     self.recipes[block] = None
             case Display(rows) if title == w.HEADINGS["tells"]:
@@ -307,6 +331,23 @@ class _Work:
                 yield step.conclusion.right
 
 
+def _terminals(circuit: Circuit, derivation: Derivation) -> Iterator[tuple[Block, TerminalRecipe]]:
+    """Yield the sentences about the voltages at the terminals of batteries."""
+    telling = Telling(circuit, derivation)
+    for step in telling.conclusions():
+        if not isinstance(step.question, AskTerminalVoltage):
+            continue
+        index, position = circuit.find_branch(step.question.battery)
+        branch = circuit.all_branches[index]
+        passage, flows = branch.passages[position], index < len(circuit.branches)
+        for block in power_told.terminal_voltage(telling, step, step.question.battery):
+            battery = passage.element
+            assert isinstance(battery, Battery)
+            assert battery.resistance is not None
+            current = branch.current if flows else None
+            yield block, TerminalRecipe(battery.emf, battery.resistance, current, passage.along)
+
+
 def _contents(content: tuple[Inline, ...]) -> Iterator[Expression]:
     """Yield the sides of all mathematics in a run of text."""
     for item in content:
@@ -339,5 +380,10 @@ def _rests_on_numbers(circuit: Circuit, derivation: Derivation) -> bool:
         alike = isinstance(step, Replace) and step.exchange is Exchange.ALIKE
         if alike or isinstance(step, Levels | Join):
             return True
-    ties = tuple(v for v in circuit.values if isinstance(v.value, Tie))
-    return judge(circuit) != judge(replace(circuit, values=ties))
+    return judge(circuit) != judge(_without_values(circuit))
+
+
+def _without_values(circuit: Circuit) -> Circuit:
+    """Return the circuit with what a reader cannot change: ties, and resistances of zero."""
+    kept = tuple(v for v in circuit.values if not may_be_typed(v))
+    return replace(circuit, values=kept)

@@ -8,18 +8,22 @@ from dataclasses import dataclass
 from derive.algebra.term import (
     Symbol,
     Term,
-    capacitance,
+    negate,
     resistance,
     source_current,
+    symbols,
     total,
-    voltage_across,
 )
-from derive.analysis.laws import passage_crossings
+from derive.analysis.hazards import cells, held_capacitors, terminals
+from derive.analysis.rises import heights, plates, rises
 from derive.circuit.elements import Battery
 from derive.circuit.model import Circuit
+from derive.circuit.question import AskShortCircuit
+from derive.circuit.stations import Station
 from derive.derivation.goal import Goal
-from derive.derivation.laws import ChargeRule, LoopRule
-from derive.derivation.step import Derivation, Round
+from derive.derivation.laws import LoopRule
+from derive.derivation.step import Conclude, Derivation, Round
+from derive.document.live_values import Known
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +48,23 @@ class LivePart:
     """Whether that current leaves the + terminal of a battery where it is positive."""
     is_source: bool = False
     """Whether it is a current source."""
+    inside: Symbol | None = None
+    """The emf of the battery whose internal resistance it is."""
 
     @property
     def is_battery(self) -> bool:
         """Whether it is a battery."""
         return self.current is not None
+
+
+@dataclass(frozen=True, slots=True)
+class LiveShort:
+    """A battery that may be in a short circuit."""
+
+    emf: Symbol
+    current: Symbol
+    voltage: Term | None
+    """At its terminals, zero in a short circuit; None where one is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,28 +76,37 @@ class Told:
     """The currents that are answers."""
     parts: tuple[LivePart, ...]
     """In the order of the table of powers."""
-    levels: tuple[Term, ...]
-    """The potentials that are met, counted from the first point."""
-    stored: tuple[tuple[Symbol, Symbol], ...] = ()
-    """The capacitances of capacitors that keep their charge, and the voltages across them."""
+    levels: tuple[tuple[Term, ...], ...]
+    """The potentials that are met, counted from one point in each set that hangs together."""
+    stored: tuple[tuple[Symbol, Term], ...] = ()
+    """The capacitances of capacitors, and the voltages across them."""
+    shorts: tuple[LiveShort, ...] = ()
 
 
-def told(circuit: Circuit, derivation: Derivation, walks: tuple[Symbol, ...]) -> Told:
-    """Return what the sentences speak of."""
+def told(circuit: Circuit, derivation: Derivation, walks: tuple[Symbol, ...], known: Known) -> Told:
+    """Return what the sentences speak of; `known` are the quantities that have formulas."""
     branches = tuple(LiveCurrent(b.current, b.tail, b.head) for b in circuit.branches)
-    kept = dict.fromkeys(
-        charge.name[2:-1]
-        for step in derivation.steps
-        if isinstance(step, ChargeRule)
-        for charge in (*step.leads_in, *step.leads_out)
+    levels = _levels(circuit, derivation, known)
+    stored = []
+    for found in plates(circuit):
+        one, other = found.ends
+        group = next((g for g in levels if one in g and other in g), None)
+        if group is not None:
+            across = total((*group[one], *map(negate, group[other])))
+            stored.append((found.capacitor.capacitance, across))
+    return Told(
+        branches,
+        walks,
+        tuple(_parts(circuit, derivation)),
+        tuple(tuple(dict.fromkeys(map(total, group.values()))) for group in levels),
+        tuple(stored),
+        tuple(_shorts(circuit, derivation, known)),
     )
-    stored = tuple((capacitance(name), voltage_across(name)) for name in kept)
-    parts = tuple(_parts(circuit, derivation))
-    return Told(branches, walks, parts, tuple(_levels(circuit)), stored)
 
 
 def _parts(circuit: Circuit, derivation: Derivation) -> Iterator[LivePart]:
     batteries = {}
+    inside = {battery.resistance: battery.emf for battery in cells(circuit)}
     for branch in circuit.branches:
         for passage in branch.passages:
             if isinstance(passage.element, Battery):
@@ -99,7 +124,23 @@ def _parts(circuit: Circuit, derivation: Derivation) -> Iterator[LivePart]:
                 assert isinstance(passage.element, Battery)
                 yield LivePart(passage.element.emf, step.symbol, current, passage.along)
             else:
-                yield LivePart(resistance(name), step.symbol)
+                letter = resistance(name)
+                yield LivePart(letter, step.symbol, inside=inside.get(letter))
+
+
+def _shorts(circuit: Circuit, derivation: Derivation, known: Known) -> Iterator[LiveShort]:
+    for step in derivation.steps:
+        if isinstance(step, Conclude) and isinstance(step.question, AskShortCircuit):
+            battery = circuit.element(step.question.battery)
+            if isinstance(battery, Battery):
+                yield LiveShort(battery.emf, step.symbol, None)
+    real = cells(circuit)
+    for branch in circuit.branches:
+        for battery in branch.batteries:
+            voltage = total(terminals(branch, battery))
+            can_be = battery in real and battery.resistance is not None
+            if can_be and all(s in known for s in symbols(voltage)):
+                yield LiveShort(battery.emf, branch.current, voltage)
 
 
 def changes(derivation: Derivation) -> tuple[Term, ...]:
@@ -112,31 +153,13 @@ def changes(derivation: Derivation) -> tuple[Term, ...]:
     return ()
 
 
-def _levels(circuit: Circuit) -> Iterator[Term]:
-    """Yield the potentials at the points of every branch, as sums of changes.
-
-    What the voltage across a current source is, the other branches tell.
-    """
-    if not circuit.nodes:
-        return
-    potentials: dict[str, tuple[Term, ...]] = {circuit.nodes[0].name: ()}
-    for _ in circuit.nodes:
-        for branch in circuit.branches:
-            for along in (True, False):
-                start, end = (branch.tail, branch.head) if along else (branch.head, branch.tail)
-                if start not in potentials or end in potentials or branch.sources:
-                    continue
-                here = potentials[start]
-                for passage in branch.passages if along else reversed(branch.passages):
-                    rows = passage_crossings(passage, branch.current, along)
-                    here += tuple(row.change for row in rows)
-                potentials[end] = here
-    for branch in circuit.branches:
-        if branch.sources or branch.tail not in potentials:
-            continue
-        here = potentials[branch.tail]
-        yield total(here)
-        for passage in branch.passages:
-            rows = passage_crossings(passage, branch.current, True)
-            here += tuple(row.change for row in rows)
-            yield total(here)
+def _levels(
+    circuit: Circuit, derivation: Derivation, known: Known
+) -> list[dict[Station, tuple[Term, ...]]]:
+    """Return the potentials of all places that have formulas, as sums of changes."""
+    ways = [
+        way
+        for way in rises(circuit, held_capacitors(derivation))
+        if all(s in known for change in way[2] for s in symbols(change))
+    ]
+    return heights(ways, ())

@@ -87,7 +87,7 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
         return None  # with other values what is sought may not exist
     if circuit.ratings:
         return None  # whether a part is over its rating is told in words
-    inputs = tuple(v for v in circuit.values if isinstance(v.value, Given) and _may_change(v))
+    inputs = tuple(v for v in circuit.values if may_be_typed(v))
     if not inputs:
         return None
     candidates = _candidates(circuit, derivation)
@@ -111,9 +111,10 @@ def live_values(circuit: Circuit, derivation: Derivation) -> Live | None:
     return Live(inputs, ordered, tuple(trials), tied)
 
 
-def _may_change(valuation: Valuation) -> bool:
+def may_be_typed(valuation: Valuation) -> bool:
     """Tell whether a value may be changed: a resistance of zero is a wire in every formula."""
-    assert isinstance(valuation.value, Given)
+    if not isinstance(valuation.value, Given):
+        return False
     return valuation.symbol.dimension != OHM or valuation.value.value > 0
 
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from derive.algebra.term import Term
+from derive.analysis.hazards import cells
 from derive.circuit.elements import Battery
 from derive.circuit.question import (
     AskChargeOf,
@@ -16,7 +18,7 @@ from derive.circuit.question import (
 from derive.circuit.values import MissingValue, Values, evaluate
 from derive.derivation.algebra import BackSubstitute, PutInValues
 from derive.derivation.further import Efficiency, Lasts, OverTime
-from derive.derivation.goal import Stage
+from derive.derivation.goal import Goal, Stage
 from derive.derivation.laws import AcrossRule, PartRule
 from derive.derivation.step import Conclude, Round
 from derive.document import wording as w
@@ -94,6 +96,8 @@ def _reading(telling: Telling, step: Conclude) -> Iterator[Block]:
         template = w.EFFICIENCY_IF
     elif rounded is None or rounded.rounded >= 0:
         return
+    elif isinstance(step.question, AskChargeOf):
+        template = _charge_in(telling, step.question.battery)
     if template is not None:
         yield paragraph(template, **question_slots(telling, step.question))
 
@@ -101,8 +105,19 @@ def _reading(telling: Telling, step: Conclude) -> Iterator[Block]:
 _NEGATIVE: dict[type, str] = {
     AskEnergyIn: w.TAKES_IN,
     AskEnergyOf: w.GIVES_BACK,
-    AskChargeOf: w.CHARGE_IN,
 }
+
+
+def _charge_in(telling: Telling, name: str) -> str:
+    """Return what follows from charge that enters a battery at its + terminal."""
+    roundings = (s for k in telling.ids(Goal.POWER) if isinstance(s := telling.step(k), Round))
+    power = next((s.rounded for s in roundings if s.symbol.name == f"Pd({name})"), Fraction(0))
+    if power > 0:
+        return w.CHARGE_IN_DELIVERS
+    if not power:
+        return w.CHARGE_IN_ALONE  # the emf is zero, or not every value is known
+    is_cell = any(battery.name == name for battery in cells(telling.circuit))
+    return w.CHARGE_IN if is_cell else w.CHARGE_IN_TAKES
 
 
 def terminal_voltage(telling: Telling, step: Conclude, name: str) -> Iterator[Block]:
@@ -115,12 +130,24 @@ def terminal_voltage(telling: Telling, step: Conclude, name: str) -> Iterator[Bl
         yield paragraph(w.TERMINAL_IF, **slots)
         return
     try:
-        emf = Values(telling.circuit).number(battery.emf)
+        values = Values(telling.circuit)
+        emf, inner = values.number(battery.emf), values.number(battery.resistance)
     except MissingValue:
         return  # of a dependent source, which is no battery
     voltage = evaluate(telling.equation(step.value).right)
-    if emf > 0 and voltage != emf:
-        yield paragraph(w.TERMINAL_DELIVERS if voltage < emf else w.TERMINAL_CHARGED, **slots)
+    if inner:
+        yield paragraph(_terminal(emf, emf - voltage), **slots)
+
+
+def _terminal(emf: Fraction, lost: Fraction) -> str:
+    """Return what is said of an emf and the voltage lost by the current that leaves at +."""
+    if not lost:
+        return w.TERMINAL_IDLE
+    if not emf:
+        return w.TERMINAL_NO_EMF
+    if emf > 0:
+        return w.TERMINAL_DELIVERS if lost > 0 else w.TERMINAL_CHARGED
+    return w.TERMINAL_TURNED_DELIVERS if lost < 0 else w.TERMINAL_TURNED_CHARGED
 
 
 def _is_charged(telling: Telling, step: Conclude) -> bool:

@@ -57,7 +57,8 @@ def by_test_source(telling: Telling, run: Stage, *, is_first: bool) -> Iterator[
               *other.circuit.dependent]  # fmt: skip
     if telling.circuit.asks_for_currents and others:
         # What sources depend on, and they themselves, have other values than before on the page.
-        yield paragraph(w.TEST_LAWS_ANEW, others=_listed(others))
+        template = w.TEST_LAWS_ANEW_ONE if len(others) == 1 else w.TEST_LAWS_ANEW_MANY
+        yield paragraph(template, others=_listed(others))
     else:
         yield paragraph(w.TEST_LAWS)
     yield Display(tuple(_laws(other)))

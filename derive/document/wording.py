@@ -458,11 +458,32 @@ TERMINAL_CHARGED = (
     "The current enters {part} at its + terminal. What charges it must overcome the emf and the "
     "internal resistance {inner} as well: the terminal voltage is higher than the emf."
 )
+TERMINAL_IDLE = (
+    "No current flows in {part}, so no voltage is lost in {inner}: the terminal voltage is the emf."
+)
+TERMINAL_TURNED_DELIVERS = (
+    "The emf of {part} is negative, so the current that it drives enters at its + terminal and "
+    "loses voltage in {inner}: the terminal voltage is smaller in size than the emf."
+)
+TERMINAL_TURNED_CHARGED = (
+    "The emf of {part} is negative, and yet current leaves at its + terminal. What charges it must "
+    "overcome the emf and the internal resistance {inner} as well: the terminal voltage is larger "
+    "in size than the emf."
+)
+TERMINAL_NO_EMF = (
+    "The emf of {part} is zero: its terminal voltage is what its current needs in {inner}."
+)
 TERMINAL_IF = (
     "Where current leaves {part} at its + terminal, the terminal voltage is lower than the emf; "
     "where the battery is being charged, it is higher."
 )
 CHARGE_IN = "The sign says that charge enters at the + terminal: {part} is being charged."
+CHARGE_IN_TAKES = "The sign says that charge enters at the + terminal: {part} takes in power."
+CHARGE_IN_DELIVERS = (
+    "The sign says that charge enters at the + terminal. The emf of {part} is negative as well, so "
+    "power is delivered all the same."
+)
+CHARGE_IN_ALONE = "The sign says that charge enters at the + terminal."
 TAKES_IN = "The sign says that {part} delivers this energy."
 GIVES_BACK = "The sign says that {part} takes this energy in."
 
@@ -625,8 +646,12 @@ TEST_GAP, TEST_GAPS = "{parts} is taken out.", "{parts} are taken out."
 TEST_STAYS = "{parts} stays, since it depends on what flows."
 TEST_STAY = "{parts} stay, since they depend on what flows."
 TEST_LAWS = "With a prime at each current of this circuit, Kirchhoff's rules read"
-TEST_LAWS_ANEW = (
-    "With a prime at each current of this circuit, and with {others} as they are in it, "
+TEST_LAWS_ANEW_ONE = (
+    "With a prime at each current of this circuit, and with the value that {others} has in it, "
+    "Kirchhoff's rules read"
+)
+TEST_LAWS_ANEW_MANY = (
+    "With a prime at each current of this circuit, and with the values that {others} have in it, "
     "Kirchhoff's rules read"
 )
 TEST_CURRENTS = "and they give"
@@ -761,6 +786,10 @@ IDLE_ONE = "{sources} carries no current."
 IDLE_MANY = "{sources} carry no current."
 REVERSED_ONE = "The emf of {sources} is negative: this battery acts against its signs."
 REVERSED_MANY = "The emfs of {sources} are negative: these batteries act against their signs."
+TAKES_ONE = "{sources} takes in power: current enters at its + terminal."
+TAKES_MANY = "{sources} take in power: current enters at their + terminals."
+TURNED_ONE = "The emf of {sources} comes out negative: it acts against its signs."
+TURNED_MANY = "The emfs of {sources} come out negative: they act against their signs."
 
 # --- check ------------------------------------------------------------------------------------
 
@@ -941,6 +970,10 @@ CAUTION_CHARGING = (
 CAUTION_HEAT = (
     "More than 5 W turns into heat in {parts}. Use parts rated for more than that and keep them "
     "clear of what can burn."
+)
+CAUTION_HEAT_INSIDE = (
+    "More than 5 W turns into heat inside {parts}. A battery that is not made for such a current "
+    "gets hot, and may leak, burn or burst."
 )
 CAUTION_RATING = (
     "More power than rated turns into heat in {parts}. A part over its rating overheats, fails "

@@ -8,7 +8,6 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import pairwise
 
-from derive.algebra.term import Symbol, SymbolKind
 from derive.analysis.rounding import magnitude
 from derive.drawing.power_bars import PowerShare, PowerShares, Use
 from derive.drawing.straight_walk import Leg, PotentialWalk
@@ -96,9 +95,7 @@ def power_long(shares: PowerShares, *, comma: bool = False) -> str:
 
 
 def _piece(share: PowerShare, *, comma: bool) -> str:
-    # A current source may take in power, but it is not charged.
-    battery = isinstance(share.label, Symbol) and share.label.kind is SymbolKind.EMF
-    sentence = CHARGED if share.use is Use.CHARGING and battery else PIECE
+    sentence = CHARGED if share.use is Use.CHARGING and share.is_cell else PIECE
     return sentence.format(part=share.part, power=amount(share.power, "W", comma=comma))
 
 

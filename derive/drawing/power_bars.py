@@ -65,6 +65,8 @@ class PowerShare:
     shown: Decimal
     """The power as it is printed."""
     use: Use
+    is_cell: bool = False
+    """Whether it is a battery, which is charged while it takes in power."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,7 @@ from derive.document.live import (
     PowersRecipe,
     Recipe,
     RemarkRecipe,
+    TerminalRecipe,
 )
 from derive.document.live_sides import (
     ChainRecipe,
@@ -147,11 +148,21 @@ def payload(live: LiveDocument, marking: Marking, document: Document) -> Json:
                 None if part.current is None else coder.symbol(part.current),
                 part.along,
                 part.is_source,
+                None if part.inside is None else coder.symbol(part.inside),
             ]
             for part in told.parts
         ],
-        "levels": [coder.term(term) for term in told.levels],
-        "kept": [[coder.symbol(c), coder.symbol(v)] for c, v in told.stored],
+        "levels": [[coder.term(term) for term in group] for group in told.levels],
+        "kept": [[coder.symbol(c), coder.term(v)] for c, v in told.stored],
+        "shorts": [
+            [
+                coder.symbol(short.emf),
+                coder.symbol(short.current),
+                None if short.voltage is None else coder.term(short.voltage),
+            ]
+            for short in told.shorts
+        ],
+        "large": str(live.large),
         "stored": str(live.stored),
         "hot": str(live.hot),
         "high": str(live.high),
@@ -169,6 +180,8 @@ _TEMPLATES = (
     "REVERSED_MANY", "REMARK_AGAINST", "REMARK_DRAWN", "CAUTION_CHARGING", "CAUTION_HEAT",
     "CAUTION_VOLTAGE", "CAUTION_LAST", "DOES_DELIVER", "DOES_CHARGE", "DOES_TAKE",
     "DOES_HEAT", "CAUTION_STORED", "CAUTION_STORED_MANY", "STORED_VOLTS", "STORED_JOULES",
+    "CAUTION_SHORT", "CAUTION_HEAT_INSIDE", "TERMINAL_IDLE", "TERMINAL_DELIVERS",
+    "TERMINAL_CHARGED", "TERMINAL_NO_EMF", "TERMINAL_TURNED_DELIVERS", "TERMINAL_TURNED_CHARGED",
 )  # fmt: skip
 
 
@@ -258,6 +271,10 @@ class _Coder:
                 return {"is": "caution"}
             case RemarkRecipe():
                 return {"is": "remark"}
+            case TerminalRecipe(emf, inner, current, along):
+                flow = None if current is None else self.symbol(current)
+                battery = {"emf": self.symbol(emf), "inner": self.symbol(inner)}
+                return {"is": "terminal", **battery, "current": flow, "along": along}
             case PotentialRecipe(walk):
                 changes: list[Json] = [self.term(leg.label) for leg in walk.legs]
                 drawn = html_graphs.potential(walk, self.style)

@@ -101,7 +101,8 @@ def test_a_battery_that_is_charged_is_found() -> None:
     found = find_hazards(circuit, derivation)
     assert [s.name for s in found.charged] == ["E2"]
     # By hand: V = 23/(2 + 1/30) V; 7.2 W in r1, 5.3 W in r2, 4.3 W in R.
-    assert [s.name for s in found.hot] == ["r1", "r2"]
+    assert [s.name for s in found.hot_inside] == ["E1", "E2"]
+    assert found.hot == ()
     assert not found.high_voltage
 
 

@@ -14,7 +14,7 @@ import pytest
 
 from derive.algebra.plain import plain
 from derive.algebra.term import Symbol, replace, symbols
-from derive.analysis.reduction import Criterion, PointLabel, ReductionVerdict, judge
+from derive.analysis.reduction import Criterion, PointLabel, ReductionVerdict, judge, may_change
 from derive.circuit.elaborate import load
 from derive.circuit.values import Values, evaluate
 from derive.source import Source
@@ -231,3 +231,20 @@ def test_no_part_of_a_decoupled_circuit_reduces() -> None:
     assert (found.reducible, found.test) == (False, Criterion.IDEAL_BATTERY)
     assert found.opening == "Not to a resistor alone."
     assert "  " not in found.text
+
+
+@pytest.mark.parametrize(
+    ("text", "may"),
+    [
+        (_BRIDGE, True),  # as soon as it is balanced
+        (_BRIDGE + "R2 = R1; R4 = R3\n", False),  # balanced whatever the values are
+        (": A (-E1 r1+) B\n: A (-E2 r2+) B\n: B (R3) A\n", True),  # as soon as both are alike
+        (": A (-E1 r1+) B\n: A (-E2 r2+) B\n: B (R3) A\nE2 = E1; r2 = r1\n", False),
+        (": A (-E1 r1+) (R1) B\n: A (R2) B\n: A (R3) B\n", False),
+        (": A (-E1+) B\n: A (-E2 r2+) B\n: B (R3) A\n", False),  # one without resistance
+        (": A (-E1+) B\n: B (R1) C\n: B (-E2 r2+) C\n: B (-E3 r3+) C\n: C (R4) A\n", True),
+        (": A (J1 ->) B\n: A (-E2 r2+) B\n: B (R3) A\n", False),
+    ],
+)
+def test_which_verdicts_other_values_may_change(text: str, may: bool) -> None:
+    assert may_change(load(Source("x", f'circuit "x"\n{text}')).circuit) is may

@@ -159,7 +159,7 @@ def test_what_has_another_value_with_a_test_source_is_said(asked: str) -> None:
     file = "I1: A (R1) B\nI2: B (R2) G\nI3: G (-E2+) (R3) B\nI4: G (-E1+) A\nE1 = 3 V\n"
     file += f"E2 = 2 V(A,B)\nR1, R2, R3 = 4 ohm\n{asked}ask resistance A G\n"
     page = _told(text.write(solve(Source("test", file)).document))
-    assert ("and with V_AB and ℰ₂ as they are in it" in page) is bool(asked)
+    assert ("and with the values that V_AB and ℰ₂ have in it" in page) is bool(asked)
 
 
 def test_a_loop_that_runs_the_other_way_is_told_without_its_ends() -> None:

@@ -65,6 +65,26 @@ ask currents
 ask voltage across R4
 figures 3
 """,
+    "pair": """circuit "Two batteries on one load"
+I1: A (-E1 r1+) B
+I2: A (-E2 r2+) B
+I3: B (R3) A
+: B (R4) C (capacitor C1) A
+{values}
+ask terminal voltage of E1, E2
+ask short circuit current of E1
+ask open circuit voltage of E2
+ask energy in C1
+ask reducible
+figures 3
+""",
+    "charged": """circuit "A capacitor charged to the full"
+I1: A (-E1 r1+) B (R1) C (capacitor C1) A
+{values}
+ask terminal voltage of E1
+ask energy in C1
+figures 3
+""",
     "tied": """circuit "A tie"
 I1: A (-E1+) (R1) C
 I2: A (-E2+) (R2) C
@@ -134,7 +154,7 @@ figures 3
 """,
 }
 FIELDS = {
-    "charger": "E1 E2 r1 r2 R1 L1", "strings": "E1 E2 E3 R1 R2 R3 R4", "bridge": "E1 R1 R2 R3 R4 R5",
+    "pair": "E1 E2 r1 r2 R3 R4 C1", "charged": "E1 r1 R1 C1", "charger": "E1 E2 r1 r2 R1 L1", "strings": "E1 E2 E3 R1 R2 R3 R4", "bridge": "E1 R1 R2 R3 R4 R5",
     "sources": "E1 r1 J1 R2 L1 R3 J2", "still": "E1 r1 R1 R2 R3 R4 C1", "row": "E1 C1 C2 C3",
     "bank": "E1 r1 R1 R2 C1 C2 C3 C4 C5", "ladder": "E1 r1 R1 R2 R3 R4", "tied": "E1 E2 R1 R2", "between": "R1 R2 R3",
 }  # fmt: skip
@@ -182,6 +202,8 @@ class Said:
     meaning: list[str]
     graphs: list[str]
     """The graphs of the check in words."""
+    sentences: set[str]
+    """All that is said in words and is not marked as true of the values of the file alone."""
 
 
 def heights(markup: str) -> list[float]:
@@ -196,6 +218,8 @@ def heights(markup: str) -> list[float]:
 
 def said(markup: str) -> Said:
     tree = lxml_html.fromstring(markup)
+    for mark in tree.xpath("//p[@data-fixed] | //section[@data-fixed]"):
+        mark.drop_tree()
     for note in tree.xpath('//*[@class="note"]'):
         note.drop_tree()
     # What formulas tell holds for letters; a page made anew leaves it out where a value is negative.
@@ -216,7 +240,20 @@ def said(markup: str) -> Said:
         texts('//*[@class="caution"][not(@hidden)]'),
         texts('//section[h2[contains(., "What it means")]]/details/p'),
         texts('//section[h2[contains(., "Check")]]//figure[not(@hidden)]//*[@class="described"]/p'),
+        sentences(tree),
     )
+
+
+def sentences(tree: lxml_html.HtmlElement) -> set[str]:
+    apart = "self::p[@class] or @hidden or ancestor::form or ancestor::*[@class='described']"
+    found = [
+        re.sub(r"\s+", " ", p.text_content()).strip() for p in tree.xpath(f"//p[not({apart})]")
+    ]
+    return {p for p in found if p}
+
+
+EITHER_WAY = re.compile("was not used|On this walk the potential|Results are rounded once")
+"""Sentences that depend on how long numbers are; each is true of all values."""
 
 
 def agree(one: str, other: str) -> bool:
@@ -270,6 +307,9 @@ def compare(browser: Browser, path: Path, scene: str, seed: int, rounds: int) ->
                     assert live.changes == fresh.changes, values
                 live.checks = fresh.checks = []
                 live.changes = fresh.changes = []
+            told = live.sentences ^ fresh.sentences
+            assert {s for s in told if not EITHER_WAY.search(s)} == set(), values
+            live.sentences = fresh.sentences
             for said_live, said_anew in zip(astuple(live), astuple(fresh), strict=True):
                 assert said_live == said_anew, values
 
@@ -291,6 +331,56 @@ def main_of(page: Page) -> str:
     return page.evaluate(
         "document.querySelector('main').innerHTML.replace(/<form.*<\\/form>/s, '')"
     )
+
+
+PAIR = {"E1": "6", "E2": "3", "r1": "1", "r2": "2", "R3": "5", "R4": "1", "C1": "1"}
+
+
+@pytest.fixture
+def pair(browser: Browser, tmp_path: Path) -> Iterator[Page]:
+    with opened(browser, page_of(written("pair", PAIR)), tmp_path / "page.html") as page:
+        yield page
+
+
+def fresh_pair(values: dict[str, str]) -> str:
+    return page_of(written("pair", values))
+
+
+def test_terminal_voltages_are_explained_by_the_values_typed(pair: Page) -> None:
+    for changed, told in (
+        ({"E2": "12"}, ("higher", "lower")),
+        ({"E1": "5", "E2": "5"}, ("lower", "lower")),
+        ({"E2": "5"}, ("lower", "No current flows in ℰ2")),
+        ({"E2": "0"}, ("lower", "The emf of ℰ2 is zero")),
+        ({"E1": "-6", "E2": "-3"}, ("smaller in size", "larger in size")),
+    ):
+        values = {**PAIR, **changed}
+        fill(pair, values)
+        live, anew = (said(page).sentences for page in (pair.content(), fresh_pair(values)))
+        assert {s for s in live ^ anew if not EITHER_WAY.search(s)} == set()
+        for name, words in zip(("ℰ1", "ℰ2"), told, strict=True):
+            assert any(words in s and name in s for s in live)
+
+
+def test_cautions_follow_the_values_typed(pair: Page) -> None:
+    for changed, told in (
+        ({"E1": "100"}, "Never try a short circuit of ℰ1: "),
+        ({"E1": "100", "r1": "11"}, "inside ℰ1"),
+        ({"E1": "100", "R3": "1000"}, "C1 keeps its charge"),
+        ({"E1": "10", "C1": "1e6"}, "more than 10 J"),
+    ):
+        values = {**PAIR, **changed}
+        fill(pair, values)
+        anew = said(fresh_pair(values)).caution
+        assert said(pair.content()).caution == anew
+        assert told in str(anew)
+
+
+def test_a_verdict_that_other_values_may_change_says_so(pair: Page) -> None:
+    verdict = pair.locator("p", has_text="Not to a resistor alone")
+    assert not verdict.locator(".note").is_visible()
+    fill(pair, {**PAIR, "E2": "6", "r2": "1"})
+    assert verdict.locator(".note").is_visible()
 
 
 def test_reset_brings_the_page_of_the_file_back(charger: Page) -> None:

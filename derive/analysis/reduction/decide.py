@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
+from itertools import combinations
 
 from derive.algebra.name import natural_key
 from derive.algebra.term import ZERO, Negative, Parallel, Term, total
@@ -48,6 +49,15 @@ def judge(circuit: Circuit) -> ReductionVerdict:
     if not verdict.reducible or verdict.test in (Criterion.ONE_BRANCH, Criterion.DEAD_PARTS):
         return verdict
     return replace(verdict, pieces=(*verdict.pieces, *teller.in_spite_of_the_rule()))
+
+
+def may_change(circuit: Circuit) -> bool:
+    """Tell whether the verdict may be another one with other values: they prove what is alike."""
+    if circuit.dependent or circuit.has_sources:
+        return False
+    sizes = Sizes(circuit)
+    judged = _Judge(circuit, sizes, Teller(circuit))
+    return any(judged.may_change(block) for block in network(circuit, sizes).blocks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +108,29 @@ class _Judge:
         test = Criterion.NODE_PAIR if len(nodes_of(left)) == 2 else Criterion.SEVERAL_BRANCHES
         told = self.teller.several(left, test, bridge=len(resistors) > 1)
         return ReductionVerdict(False, test, _NOT_ALONE, told)
+
+    def may_change(self, arms: Sequence[Arm]) -> bool:
+        """Tell whether other values may balance a bridge, or make cells side by side alike.
+
+        `circuit` has none: what is alike there is so by ties, whatever the values are.
+        """
+        left = shrink(arms)
+        if len(left) == 1:
+            return False
+        if sum(1 for arm in left if arm.emfs) == 1:
+            return not self._bridge(left).reducible
+        merged, cells = self._equal_cells(left)
+        if cells:
+            return self.may_change(merged)
+        beside = [arm for arm in left if arm.emfs and arm.resistance is not None]
+        if any({a.tail, a.head} == {b.tail, b.head} for a, b in combinations(beside, 2)):
+            return True
+        for ideal in left:
+            fixes = ideal.emfs and self.sizes.is_zero(ideal.resistance)
+            pieces = _beside(ideal, left) if fixes else []
+            if len(pieces) > 1:
+                return any(self.may_change((ideal, *piece)) for piece in pieces)
+        return False
 
     def _bridge(self, arms: tuple[Arm, ...]) -> ReductionVerdict:
         """Judge one battery on a bridge: which points are proved to be at equal potentials?"""

@@ -189,34 +189,53 @@ function meaning(known) {
 }
 
 function caution(known) {
-  const charged = [], hot = [];
-  for (const [symbol, power, current, , source] of data.parts) {
+  const charged = [], hot = [], inside = [], shorted = [];
+  for (const [emf, current, voltage] of data.shorts) {
+    const large = less(read(data.large), abs(known.get(current)));
+    const joined = voltage === null || known.get(emf).n && !valueOf(voltage, known).n;
+    if (large && joined && !shorted.includes(emf)) shorted.push(emf);
+  }
+  for (const [symbol, power, current, , source, battery] of data.parts) {
     const value = known.get(power);
     if (source) continue;
-    if (current !== null ? value.n < 0n : less(read(data.hot), value)) {
-      (current !== null ? charged : hot).push(letter(symbol));
-    }
+    if (current !== null) { if (value.n < 0n) charged.push(letter(symbol)); }
+    else if (!less(read(data.hot), value)) continue;
+    else if (battery === null) hot.push(letter(symbol));
+    else if (!shorted.includes(battery)) inside.push(letter(battery));
   }
-  const levels = data.levels.map((term) => valueOf(term, known));
-  const most = levels.reduce((a, b) => (less(a, b) ? b : a), ZERO);
-  const least = levels.reduce((a, b) => (less(b, a) ? b : a), ZERO);
+  const spans = data.levels.map((terms) => {
+    const levels = terms.map((term) => valueOf(term, known));
+    const most = levels.reduce((a, b) => (less(a, b) ? b : a));
+    return plus(most, minus(levels.reduce((a, b) => (less(b, a) ? b : a))));
+  });
   const dangerous = read(data.high), volts = [], joules = [];
   for (const [capacity, across] of data.kept) {
-    const size = abs(known.get(across));
-    const energy = times(times(known.get(capacity), times(size, size)), read("1/2"));
+    const size = abs(valueOf(across, known)), farads = known.get(capacity) || ZERO;
+    const energy = times(times(farads, times(size, size)), read("1/2"));
     if (less(dangerous, size)) volts.push(letter(capacity));
     else if (less(read(data.stored), energy)) joules.push(letter(capacity));
   }
   const told = [];
-  if (charged.length) told.push(say("CAUTION_CHARGING", { parts: listing(charged) }));
-  if (hot.length) told.push(say("CAUTION_HEAT", { parts: listing(hot) }));
-  if (volts.length || less(dangerous, plus(most, minus(least)))) told.push(say("CAUTION_VOLTAGE"));
+  for (const [name, parts] of [["SHORT", shorted.map(letter)], ["CHARGING", charged],
+    ["HEAT", hot], ["HEAT_INSIDE", inside]]) {
+    if (parts.length) told.push(say(`CAUTION_${name}`, { parts: listing(parts) }));
+  }
+  if (volts.length || spans.some((span) => less(dangerous, span))) {
+    told.push(say("CAUTION_VOLTAGE"));
+  }
   for (const [found, amount] of [[volts, "STORED_VOLTS"], [joules, "STORED_JOULES"]]) {
     const slots = { part: found[0], parts: listing(found), amount: templates[amount] };
     if (found.length) told.push(say(`CAUTION_STORED${found.length > 1 ? "_MANY" : ""}`, slots));
   }
   if (told.length) told.push(say("CAUTION_LAST"));
   return told.join(" ");
+}
+
+function terminal({ emf, inner, current, along }, known) {
+  const flow = current === null ? 0n : known.get(current).n, out = along ? flow : -flow;
+  const own = known.get(emf).n, drives = own > 0n === out > 0n ? "DELIVERS" : "CHARGED";
+  const name = !out ? "IDLE" : !own ? "NO_EMF" : own > 0n ? drives : `TURNED_${drives}`;
+  return say(`TERMINAL_${name}`, { part: letter(emf), inner: letter(inner) });
 }
 
 function remark(known) {
@@ -260,6 +279,7 @@ function write(element, recipe, known, inputs) {
     case "potential": return setGraph(element, potentialGraph, recipe, known);
     case "bars": return setGraph(element, powerBars, recipe, known);
     case "meaning": element.innerHTML = tied(meaning(known)); return;
+    case "terminal": element.innerHTML = tied(terminal(recipe, known)); return;
     case "remark": element.innerHTML = tied(remark(known)); return;
     case "caution": {
       const told = tied(caution(known));
