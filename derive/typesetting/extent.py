@@ -33,6 +33,8 @@ from derive.typesetting.layout import (
 
 DIGIT = 0.50
 THIN = 0.17
+_INSET = 1.0
+"""How far lines after the first are set in within a formula."""
 _SCRIPT = 0.79
 """Width of the small type of scripts against the running text: it is broad for its size."""
 _SCRIPT_HEIGHT = 0.7
@@ -89,8 +91,8 @@ def glyph_width(glyph: Glyph) -> float:
             return sum(_unit(symbol, power) for symbol, power in parts) + THIN * (len(parts) - 1)
         case Over(numerator, denominator):
             return max(row_width(numerator), row_width(denominator)) + 0.24
-        case Lines(rows):
-            return max(map(row_width, rows)) + 1.0
+        case Lines((first, *others)):
+            return max(row_width(first), *(_INSET + row_width(row) for row in others))
         case Fence(inner):
             return row_width(inner) + (1.4 if is_tall(inner) else 0.78)
         case Bracket(_, tall):
