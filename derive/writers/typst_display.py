@@ -32,8 +32,8 @@ def _row(item: Planned, style: Style) -> str:
     ]
     if any(is_tall(line.row) for line in item.lines):
         fields.append("tall: true")
-    if item.leads:
-        fields.append(f"lead: {_source(item.row, style)}")
+    if item.below:
+        fields.append(f"note: {_source(item.row, style)}")
     if tag := _tag(item, style):
         fields.append(f"tag: [{tag}]")
     return f"({', '.join(fields)})"
@@ -46,7 +46,7 @@ def _line(line: Line) -> str:
 
 def _tag(item: Planned, style: Style) -> str:
     pieces = []
-    if item.row.source and not item.leads:
+    if item.row.source and not item.below:
         pieces.append(f"#{_source(item.row, style)}")
     if item.row.number is not None:
         pieces.append(f'#"({item.row.number})"')

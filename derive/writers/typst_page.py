@@ -97,17 +97,14 @@ _DISPLAY = """\
 }
 #let strut = box(width: 0pt, height: line, baseline: line - above)
 #let equation(row, column, start, gap, sticky) = {
-  if "lead" in row {
-    block(above: gap, below: 7 * point, sticky: true, width: 100%, align(right, row.lead))
-    gap = 0pt
-  }
   let lines = row.lines.map(it => $&$.body + it.body + strut)
   let indent = h(column - width(row.left.body))
   let long = lines.len() > 12
   set par(leading: (if "tall" in row { 7 } else { 3 }) * point)
   show math.equation: set block(breakable: long)
   block(
-    above: gap, below: 0pt, inset: (left: start), width: 100%, breakable: long, sticky: sticky,
+    above: gap, below: 0pt, inset: (left: start), width: 100%, breakable: long,
+    sticky: sticky or "note" in row,
     math.equation(
       block: true, alt: row.says, number-align: end + bottom,
       numbering: if "tag" in row { _ => row.tag },
@@ -116,6 +113,9 @@ _DISPLAY = """\
   )
 }
 // Few equations stay together; of many, none is left alone at the end of a page or the start.
+  if "note" in row {
+    block(above: 2 * point, below: 0pt, sticky: sticky, width: 100%, align(right, row.note))
+  }
 #let display(aligned: true, rows) = block(
   above: 7 * point, below: 9 * point, width: 100%, breakable: rows.len() > 3,
   layout(room => {
@@ -125,7 +125,7 @@ _DISPLAY = """\
     for (k, row) in rows.enumerate() {
       let (column, start) = if aligned { common } else { place-of((all.at(k),), room.width) }
       let gap = if not aligned { 9 } else if "tall" in row or apart { 7 } else { 3 }
-      apart = "tall" in row
+      apart = "tall" in row or "note" in row
       equation(row, column, start, gap * point, k in (0, rows.len() - 2))
     }
   }),

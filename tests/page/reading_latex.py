@@ -9,6 +9,7 @@ of those named here; text is taken as TeX would print it.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from unicodedata import normalize
 
 from tests.page import reading_tex
@@ -282,7 +283,7 @@ def _split(text: str, mark: str) -> list[str]:
         if not depth and not nested and text.startswith(mark, place):
             pieces.append(text[start:place])
             place += len(mark)
-            if mark == "\\\\" and (gap := re.compile(r"\[\dpt\]").match(text, place)):
+            if mark == "\\\\" and (gap := re.compile(r"\*|\[\dpt\]").match(text, place)):
                 place = gap.end()
             start = place
             continue
@@ -298,18 +299,19 @@ def _split(text: str, mark: str) -> list[str]:
 def _rows(text: str) -> list[Item]:
     """Read displayed equations, each on one line or more."""
     lines = _split(_unwrapped(text.strip()), "\\\\")
-    rows: list[Item] = []
+    rows: list[Row] = []
     parts: list[str] = []
     tag: tuple[int | None, Run] = (None, ())
-    lead: Run = ()
 
     def end() -> None:
-        nonlocal parts, tag, lead
+        nonlocal parts, tag
         if parts:
-            rows.append(Row(read(reading_tex.tokens(" ".join(parts))), tag[0], tag[1] or lead))
-            lead = ()
+            rows.append(Row(read(reading_tex.tokens(" ".join(parts))), *tag))
         elif tag[1]:
-            lead = tag[1]
+            # A source on a line of its own belongs to the equation above it.
+            if not rows or rows[-1].source:
+                raise Misread(f"a source without an equation: {text}")
+            rows[-1] = replace(rows[-1], source=tag[1])
         parts, tag = [], (None, ())
 
     for line in lines:
@@ -324,9 +326,7 @@ def _rows(text: str) -> list[Item]:
             tag = _tag(tagged.strip())
             end()
     end()
-    if lead:
-        raise Misread(f"a source without an equation: {text}")
-    return rows
+    return list(rows)
 
 
 def _unwrapped(text: str) -> str:

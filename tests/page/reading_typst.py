@@ -169,7 +169,7 @@ class _Body:
             raise Misread(f"#{function}")
 
     def _row(self, fields: dict[str, Any]) -> Row:
-        if set(fields) - {"says", "left", "lines", "tall", "lead", "tag"}:
+        if set(fields) - {"says", "left", "lines", "tall", "note", "tag"}:
             raise Misread(f"fields {set(fields)}")
         lines = " ".join(line.text for line in fields["lines"])
         chain = read(tokens(f"{fields['left'].text} {lines}"))
@@ -181,9 +181,8 @@ class _Body:
             if fields["tag"].text.endswith(f'#"({found[1]})"'):
                 number = int(found[1])
                 tag = run_of([*tag[:-1], tag[-1][: found.start()]])
-        if "lead" in fields:
-            lead = fields["lead"]
-            tag = self._inner(lead.text)
+        if "note" in fields:
+            tag = self._inner(fields["note"].text)
         return Row(chain, number, tag)
 
     # --- arguments ------------------------------------------------------------------------------
