@@ -30,6 +30,7 @@ from derive.document.model import (
 from derive.typesetting.extent import row_width
 from derive.typesetting.style import Style
 from derive.writers import tikz
+from derive.writers.answer_box import beside_title
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
 from derive.writers.tex_display import Measure, centred, display
@@ -193,20 +194,21 @@ def _box(box: Box, setting: Setting) -> str:
     formula = box.kind is BoxKind.FORMULA
     colours = "{loopwalktint}{loopwalkwash}" if formula else "{loopwalkink}{white}"
     title = rf"\textbf{{{inlines(box.title, setting.style)}}}" if box.title else ""
-    content = list(box.blocks)
-    pieces: list[str] = []
-    if content and isinstance(content[0], AnswerLine):
-        lead = rf"{title}\lwanswergap " if title else ""
-        first = content.pop(0)
-        assert isinstance(first, AnswerLine)
-        pieces.append(rf"{{\raggedright\lwapart {lead}{_answer_line(first, inner)}\par}}")
-    elif title:
-        pieces.append(rf"{title}\par\nobreak")
-    framed = "\n".join([*pieces, *(_boxed_block(block, inner) for block in content)])
+    room = beside_title(box, setting.style, inner.width)
+    if room is not None:
+        body = _boxed(box, replace(inner, width=room))
+        if _height(body) <= _TALL_BOX:
+            return f"\\lwframe{colours}{{%\n\\lwtitled{{{title}}}{{%\n{body}%\n}}}}"
+    above = [rf"{title}\par\nobreak"] if title else []
+    framed = "\n".join([*above, _boxed(box, inner)])
     if _height(framed) <= _TALL_BOX:
         return f"\\lwframe{colours}{{%\n{framed}%\n}}"
-    opened = "\n".join([*pieces, blocks(tuple(content), setting)])
+    opened = "\n".join([*above, blocks(box.blocks, setting)])
     return f"\\lwopen{colours}{{%\n{opened}%\n}}"
+
+
+def _boxed(box: Box, setting: Setting) -> str:
+    return "\n".join(_boxed_block(block, setting) for block in box.blocks)
 
 
 def _height(tex: str) -> int:
@@ -224,15 +226,17 @@ def _boxed_block(block: Block, setting: Setting) -> str:
 
 
 def _answer_line(line: AnswerLine, setting: Setting) -> str:
-    pieces = [_answer(chain, setting) for chain in line.chains]
-    if line.remark:
-        pieces.append(rf"\mbox{{{inlines(line.remark, setting.style)}}}")
-    return "\\lwanswergap\n".join(pieces)
+    answers = "\\lwanswergap\n".join(_answer(chain, setting) for chain in line.chains)
+    if not line.remark:
+        return answers
+    # A remark stands on the line of the last answer.
+    return rf"{answers}\lwremarkgap\mbox{{{inlines(line.remark, setting.style)}}}"
 
 
 def _answer(chain: Chain, setting: Setting) -> str:
     if row_width(set_chain(chain, setting.style)) <= setting.width:
         formula = mathematics(chain, setting.style)
-        display = r"\displaystyle " if r"\frac" in formula else ""
-        return rf"\mbox{{${display}{formula}$}}"
-    return centred((chain,), setting.measure)
+        if r"\frac" in formula:
+            return rf"\lwtall{{$\displaystyle {formula}$}}"
+        return rf"\mbox{{${formula}$}}"
+    return rf"\lwtall{{{centred((chain,), setting.measure)}}}"

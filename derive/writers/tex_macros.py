@@ -56,6 +56,18 @@ MACROS = {
         r"\nobreak",
     ),
     "lwanswergap": (0, r"\hspace{1.8em plus .6em minus .4em}\allowbreak"),
+    "lwremarkgap": (0, r"\nobreak\hspace{1.8em plus .6em minus .4em}"),
+    # An answer with fractions keeps a distance from those above and below it.
+    "lwtall": (
+        1,
+        r"\setbox0\hbox{#1}\ht0=\dimexpr\ht0+3pt\relax\dp0=\dimexpr\dp0+3pt\relax\leavevmode\box0",
+    ),
+    # What stands beside a title begins at one place on every line.
+    "lwtitled": (
+        2,
+        r"\sbox0{#1\hspace{1.8em}}\noindent\usebox0"
+        r"\begin{minipage}[t]{\dimexpr\linewidth-\wd0}\lwparagraphs #2\end{minipage}",
+    ),
 }
 
 FRAGMENT_MACROS = {

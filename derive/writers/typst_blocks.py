@@ -25,6 +25,7 @@ from derive.document.model import (
 from derive.typesetting.extent import row_width
 from derive.typesetting.layout import is_tall
 from derive.typesetting.style import Style
+from derive.writers.answer_box import beside_title
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
 from derive.writers.typst_display import display
@@ -139,32 +140,47 @@ def _box(box: Box, setting: Setting) -> str:
     inner = replace(setting, width=setting.width - 2)
     colours = "tint, wash" if box.kind is BoxKind.FORMULA else "ink, white"
     title = f"#strong[{inlines(box.title, setting.style)}]" if box.title else ""
-    content = box.blocks
-    pieces: list[str] = []
-    if content and isinstance(content[0], AnswerLine):
-        pieces.append(_answers(content[0], inner, title))
-        content = content[1:]
-    elif title:
-        pieces.append(f"#held[{title}]")
-    body = "\n\n".join([*pieces, blocks(content, inner)])
+    answers = [block for block in box.blocks if isinstance(block, AnswerLine)]
+    if beside_title(box, setting.style, inner.width) is not None:
+        lines = "".join(f"\n  {_array(_pieces(line, setting.style))}," for line in answers)
+        return f"#framed({colours})[\n#titled([{title}],{lines}\n)\n]"
+    above = [f"#held[{title}]"] if title else []
+    body = "\n\n".join([*above, blocks(box.blocks, inner)])
     return f"#framed({colours})[\n{body}\n]"
 
 
-def _answers(line: AnswerLine, setting: Setting, title: str = "") -> str:
+def _array(pieces: list[str]) -> str:
+    return f"({', '.join(f'[{piece}]' for piece in pieces)},)"
+
+
+def _answers(line: AnswerLine, setting: Setting) -> str:
     """Return answers side by side; one wider than the line is displayed below the others."""
     parts: list[str] = []
-    pieces = [title] if title else []
+    pieces: list[str] = []
     for chain in line.chains:
         if row_width(set_chain(chain, setting.style)) <= setting.width:
             pieces.append(_answer(chain, setting.style))
             continue
         parts += [_in_line(pieces)] if pieces else []
-        parts.append(display(Display((Row(chain),)), setting.style, setting.width))
+        alone = Display((Row(chain),))
+        parts.append(display(alone, setting.style, setting.width, flush=True))
         pieces = []
-    if line.remark:
-        pieces.append(f"#box[{inlines(line.remark, setting.style)}]")
+    pieces = _with_remark(pieces, line, setting.style)
     parts += [_in_line(pieces)] if pieces else []
     return "\n\n".join(parts)
+
+
+def _pieces(line: AnswerLine, style: Style) -> list[str]:
+    """Return answers that all fit a line."""
+    return _with_remark([_answer(chain, style) for chain in line.chains], line, style)
+
+
+def _with_remark(pieces: list[str], line: AnswerLine, style: Style) -> list[str]:
+    """Return pieces with the remark, which is not parted from the last answer."""
+    if not line.remark:
+        return pieces
+    remark = inlines(line.remark, style)
+    return [*pieces[:-1], f"{pieces[-1]}#remark[{remark}]"] if pieces else [f"#box[{remark}]"]
 
 
 def _in_line(pieces: list[str]) -> str:

@@ -16,12 +16,16 @@ from derive.writers.typst_inline import inlines
 from derive.writers.typst_math import mathematics, spoken
 
 
-def display(block: Display, style: Style, width: float) -> str:
-    """Return displayed equations, numbers and sources at the right margin."""
+def display(block: Display, style: Style, width: float, *, flush: bool = False) -> str:
+    """Return displayed equations, numbers and sources at the right margin.
+
+    They stand in the middle of the line, or `flush` with its start.
+    """
     planned = plan(block.rows, style, width)
     rows = ",\n".join(f"  {_row(item, style)}" for item in planned.rows)
     aligned = "true" if planned.aligned else "false"
-    return f"#display(aligned: {aligned}, (\n{rows},\n))"
+    begins = ", flush: true" if flush else ""
+    return f"#display(aligned: {aligned}{begins}, (\n{rows},\n))"
 
 
 def _row(item: Planned, style: Style) -> str:

@@ -74,7 +74,9 @@ _MATHEMATICS = """\
 #let formula(says, it) = math.equation(alt: says, it.body)
 #let whole(says, it) = box(formula(says, it))
 #let after = h(5em / 18, weak: true)
-#let shown(says, it) = box(math.equation(alt: says, math.display(it.body)))
+#let shown(says, it) = box(
+  inset: (y: 3 * point), math.equation(alt: says, math.display(it.body)),
+)
 """
 
 _DISPLAY = """\
@@ -111,12 +113,12 @@ _DISPLAY = """\
       indent + row.left.body + lines.join(linebreak()),
     ),
   )
-}
-// Few equations stay together; of many, none is left alone at the end of a page or the start.
   if "note" in row {
     block(above: 2 * point, below: 0pt, sticky: sticky, width: 100%, align(right, row.note))
   }
-#let display(aligned: true, rows) = block(
+}
+// Few equations stay together; of many, none is left alone at the end of a page or the start.
+#let display(aligned: true, flush: false, rows) = block(
   above: 7 * point, below: 9 * point, width: 100%, breakable: rows.len() > 3,
   layout(room => {
     let all = rows.map(sizes)
@@ -124,6 +126,7 @@ _DISPLAY = """\
     let apart = false
     for (k, row) in rows.enumerate() {
       let (column, start) = if aligned { common } else { place-of((all.at(k),), room.width) }
+      let start = if flush { 0pt } else { start }
       let gap = if not aligned { 9 } else if "tall" in row or apart { 7 } else { 3 }
       apart = "tall" in row or "note" in row
       equation(row, column, start, gap * point, k in (0, rows.len() - 2))
@@ -206,6 +209,18 @@ _BLOCKS = """\
   let whole(it) = box(inset: (right: 1.8em), { set par(leading: 0pt); it; strut })
   // The gap after the last answer of a line may stand out at the right.
   pad(right: -1.8em, pieces.pos().map(whole).join(sym.zws))
+}
+#let remark(body) = h(1.8em) + box(body)
+
+// What stands beside a title begins at one place on every line.
+#let titled(title, ..lines) = context {
+  let room = measure(title).width + 1.8em.to-absolute()
+  let (first, ..others) = lines.pos()
+  let beside = box(width: 0pt, h(-room) + box(title))
+  pad(left: room, {
+    answers(beside + first.at(0), ..first.slice(1))
+    for pieces in others { answers(..pieces) }
+  })
 }
 
 #let framed(ink, wash, body) = layout(room => {

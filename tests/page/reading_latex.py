@@ -25,7 +25,7 @@ _DROPPED = {
 _DROPPED_WITH = {"vspace": 1, "color": 1, "lwshare": 1}
 _INSIDE = {
     "textbf": 0, "mbox": 0, "lwfit": 0, "lwsource": 0, "lwframe": 2, "lwopen": 2,
-    "textsubscript": 0,
+    "textsubscript": 0, "lwtall": 0,
 }  # fmt: skip
 """Commands whose last argument is printed, and how many stand before it."""
 _PRINTED = {
@@ -161,7 +161,7 @@ class _Body:
             self._sign(sign)
         elif word in _DROPPED:
             pass
-        elif word == "par" or word == "lwanswergap":
+        elif word in ("par", "lwanswergap", "lwremarkgap"):
             self._ends()
         elif word in _DROPPED_WITH:
             for _ in range(_DROPPED_WITH[word]):
@@ -190,6 +190,10 @@ class _Body:
             self.pieces.append(self._argument() + ". ")
             self.pieces.extend(_Body(self._argument()).run())
             self._ends()
+        elif word == "lwtitled":
+            self._ends()
+            for _ in ("the title", "what stands beside it"):
+                self.found.extend(_Body(self._argument()).items())
         elif word == "ensuremath":
             self._sure(self._argument())
         elif word == "textsuperscript":

@@ -145,7 +145,16 @@ class _Body:
         elif function == "answers":
             self._ends()
             for piece in arguments:
-                self.found.append(told(self._inner(piece.text)))
+                self.found += _Body(piece.text, self.said).items()
+        elif function == "titled":
+            title, *lines = arguments
+            self._ends()
+            self.found.append(Prose(self._inner(title.text)))
+            for piece in (piece for line in lines for piece in line):
+                self.found += _Body(piece.text, self.said).items()
+        elif function == "remark":
+            self._ends()
+            self.found.append(Prose(self._inner(arguments[0].text)))
         elif function == "given":
             cells = [run for cell in arguments[1:] if (run := self._inner(cell.text))]
             if not all(len(cell) == 1 and isinstance(cell[0], Chain) for cell in cells):
