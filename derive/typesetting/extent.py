@@ -91,8 +91,8 @@ def glyph_width(glyph: Glyph) -> float:
             return sum(_unit(symbol, power) for symbol, power in parts) + THIN * (len(parts) - 1)
         case Over(numerator, denominator):
             return max(row_width(numerator), row_width(denominator)) + 0.24
-        case Lines((first, *others)):
-            return max(row_width(first), *(_INSET + row_width(row) for row in others))
+        case Lines(rows):
+            return max(row_width(row) + (_INSET if k else 0.0) for k, row in enumerate(rows))
         case Fence(inner):
             return row_width(inner) + (1.4 if is_tall(inner) else 0.78)
         case Bracket(_, tall):

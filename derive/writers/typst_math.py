@@ -136,7 +136,10 @@ def _glyph(glyph: Glyph) -> str:
         case Fence(inner):
             # In a line of text, nothing breaks within `lr`.
             size = "" if is_tall(inner) else "size: #1em, "
-            return rf"lr({size}\({mathematics(inner)}\))"
+            spelled = mathematics(inner)
+            if any(isinstance(part, Lines) for part in inner):
+                spelled = f'class("normal", {spelled})'  # else the parentheses stay on their lines
+            return rf"lr({size}\({spelled}\))"
         case Bracket(opening, tall):
             extent, parenthesis = "2.4em" if tall else "1.2em", r"\(" if opening else r"\)"
             return f"lr(size: #{extent}, {parenthesis})"
