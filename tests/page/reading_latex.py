@@ -35,7 +35,7 @@ _PRINTED = {
     "textquotedblleft": "“", "textquotedblright": "”", "quotedblbase": "„", "guillemotleft": "«",
     "guillemotright": "»", "dots": "…", "textbullet": "•", "S": "§", "texteuro": "€", "pounds": "£",
     "copyright": "©", "ss": "ß", "L": "Ł", "l": "ł", "O": "Ø", "o": "ø", "AE": "Æ", "ae": "æ",
-    "OE": "Œ", "oe": "œ", "i": "ı",
+    "OE": "Œ", "oe": "œ", "i": "ı", "textmu": "µ",
 }  # fmt: skip
 _SURE = {
     "-": "−", r"\cdot": "·", r"\times": "×", r"\div": "÷", r"\pm": "±", r"\approx": "≈",
