@@ -21,6 +21,7 @@ from derive.document.model import (
     Inline,
     Math,
     Paragraph,
+    PointPath,
     Reference,
     Row,
     Section,
@@ -34,7 +35,7 @@ from derive.document.model import (
 from derive.typesetting.style import Style
 from derive.writers import svg, tex_math
 from derive.writers.mark import MARK
-from derive.writers.notation import Content
+from derive.writers.notation import DASH, Content, points_in_words
 from derive.writers.tex_text import escape as tex_escape
 from derive.writers.words import CAUTION, PROMISE
 
@@ -191,7 +192,9 @@ def _inline(item: Inline, style: Style) -> str:
 
 
 def _math(content: Content, style: Style) -> str:
-    return f"${_formula(content, style)}$"
+    # Renderers break no line within a formula.
+    points = points_in_words(content) if isinstance(content, PointPath) else ()
+    return DASH.join(f"${tex_math.tex((p,))}$" for p in points) or f"${_formula(content, style)}$"
 
 
 def _formula(content: Content, style: Style) -> str:

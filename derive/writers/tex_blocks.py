@@ -36,10 +36,9 @@ from derive.writers.notation import set_chain
 from derive.writers.tex_display import Measure, centred, display
 from derive.writers.tex_inline import inlines
 from derive.writers.tex_math import inline as mathematics
+from derive.writers.two_columns import one_below_the_other, shares, table_width
 from derive.writers.words import CAUTION
 
-_GUTTER = Fraction(3, 100)
-"""Space between two columns, as a part of the line."""
 _TALL_BOX = 34
 """Lines of a box that may still be kept on one page; a longer one is open at the sides."""
 
@@ -125,16 +124,17 @@ def _table(table: Table, setting: Setting) -> str:
     begin, end = "tabular", "tabular"
     if stretched:
         begin, end = r"tabularx}{\linewidth", "tabularx"
-    return "\n".join(
-        [
-            r"\noindent{\small",
-            rf"\begin{{{begin}}}{{@{{}}{columns}@{{}}}}\toprule",
-            _table_row(table.header, table.columns, setting),
-            r"\midrule",
-            *rows,
-            rf"\bottomrule\end{{{end}}}}}\vspace{{3pt}}",
-        ]
-    )
+    lines = [
+        rf"\begin{{{begin}}}{{@{{}}{columns}@{{}}}}\toprule",
+        _table_row(table.header, table.columns, setting),
+        r"\midrule",
+        *rows,
+        rf"\bottomrule\end{{{end}}}",
+    ]
+    told = "\n".join(lines)
+    if not stretched and table_width(table, setting.style) > setting.width:
+        told = f"\\lwfit{{%\n{told}%\n}}"
+    return f"\\noindent{{\\small\n{told}}}\\vspace{{3pt}}"
 
 
 def _table_row(
@@ -173,14 +173,16 @@ def _figure(figure: Figure, setting: Setting) -> str:
 
 def _side_by_side(block: SideBySide, setting: Setting) -> str:
     # A table beside its figure is centred on it; running text starts level with it.
+    parts = shares(block, setting.style, setting.width)
+    if parts is None:
+        return blocks(one_below_the_other(block), setting).removesuffix(r"\par").rstrip()
     tabular = not block.level and any(isinstance(b, Table) for b in (*block.left, *block.right))
     position, strut = ("c", "") if tabular else ("t", r"\vspace{0pt}")
-    shares = (block.left_share - _GUTTER / 2, 1 - block.left_share - _GUTTER / 2)
     sides = [
-        f"\\begin{{minipage}}[{position}]{{\\lwshare{{{_decimal(share)}}}\\linewidth}}{strut}\\lwparagraphs\n"
+        f"\\begin{{minipage}}[{position}]{{\\lwshare{{{_decimal(share)}}}\\linewidth}}{strut}\\lwcolumn\n"
         f"{blocks(content, replace(setting, width=setting.width * float(share)))}\n"
         "\\end{minipage}"
-        for share, content in zip(shares, (block.left, block.right), strict=True)
+        for share, content in zip(parts, (block.left, block.right), strict=True)
     ]
     return r"\noindent" + "\\hfill\n".join(sides)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import assert_never
 
 from derive.document.model import (
@@ -28,6 +27,7 @@ from derive.typesetting.style import Style
 from derive.writers.answer_box import beside_title
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
+from derive.writers.two_columns import one_below_the_other, shares
 from derive.writers.typst_display import display
 from derive.writers.typst_figure import figure
 from derive.writers.typst_inline import inlines
@@ -37,8 +37,6 @@ from derive.writers.typst_math import spoken
 from derive.writers.typst_text import literal
 from derive.writers.words import CAUTION
 
-_GUTTER = Fraction(3, 100)
-"""Space between two columns, as a part of the line."""
 _COLUMNS = {
     Align.LEFT: "(auto, left)",
     Align.RIGHT: "(auto, right)",
@@ -126,13 +124,15 @@ def _values(chains: tuple[Chain, ...], setting: Setting) -> str:
 
 def _side_by_side(block: SideBySide, setting: Setting) -> str:
     # A table beside its figure is centred on it; running text starts level with it.
+    parts = shares(block, setting.style, setting.width)
+    if parts is None:
+        return blocks(one_below_the_other(block), setting)
     tabular = not block.level and any(isinstance(b, Table) for b in (*block.left, *block.right))
-    shares = (block.left_share - _GUTTER / 2, 1 - block.left_share - _GUTTER / 2)
     sides = "".join(
         f"[\n{blocks(content, replace(setting, width=setting.width * float(share)))}\n]"
-        for share, content in zip(shares, (block.left, block.right), strict=True)
+        for share, content in zip(parts, (block.left, block.right), strict=True)
     )
-    widths = ", ".join(f"{round(share * 1000) / 10:g}%" for share in shares)
+    widths = ", ".join(f"{round(share * 1000) / 10:g}%" for share in parts)
     return f"#beside(({widths}), {'horizon' if tabular else 'top'}){sides}"
 
 

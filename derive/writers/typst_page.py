@@ -137,6 +137,8 @@ _DISPLAY = """\
 
 _BLOCKS = """\
 #let source(body) = text(size: 9 * point, fill: tint, body)
+// The name of a point that is words; they are text, whose lines may end between them.
+#let place-name(words) = words
 #let signed(body) = text(fill: tint, body)
 #let rule(stroke) = std.line(length: 100%, stroke: stroke)
 #let ruled = block(above: 6 * point, below: 14 * point, rule(0.5 * point + faint))
@@ -174,9 +176,11 @@ _BLOCKS = """\
   })
 }
 
-#let beside(shares, at, ..sides) = block(above: 8 * point, below: 6 * point, grid(
-  columns: shares, align: at, column-gutter: 1fr, ..sides
-))
+// Narrow columns have no even edge at the right: the spaces of justified lines would gape.
+#let beside(shares, at, ..sides) = block(above: 8 * point, below: 6 * point, {
+  set par(justify: false)
+  grid(columns: shares, align: at, column-gutter: 1fr, ..sides)
+})
 
 #let listed(columns, header, rows) = {
   set text(size: 10 * point)

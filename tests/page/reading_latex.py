@@ -18,7 +18,7 @@ from tests.page.mathematics import Chain, Misread, read
 from tests.page.reading_tex import group
 
 _DROPPED = {
-    "noindent", "nobreak", "centering", "raggedright", "lwapart", "lwparagraphs", "small",
+    "noindent", "nobreak", "centering", "raggedright", "lwapart", "lwparagraphs", "lwcolumn", "small",
     "footnotesize", "hfill", "LARGE", "Large", "large", "bfseries", "lwdisplaystart", "toprule",
     "midrule", "bottomrule", "arraybackslash", "allowbreak", "quad", "linewidth",
 }  # fmt: skip
@@ -194,6 +194,8 @@ class _Body:
             self._ends()
             for _ in ("the title", "what stands beside it"):
                 self.found.extend(_Body(self._argument()).items())
+        elif word == "lwpoint":
+            self.pieces.append(read([("word", text_of(self._argument()))]))
         elif word == "ensuremath":
             self._sure(self._argument())
         elif word == "textsuperscript":

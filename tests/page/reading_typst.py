@@ -127,6 +127,8 @@ class _Body:
         elif function in ("strong", "source", "signed"):
             (inner,) = arguments
             self.pieces += self._inner(inner.text)
+        elif function == "place-name":
+            self.pieces.append(read([("word", arguments[0])]))
         elif function in ("title", "text"):
             self._ends()
             self.found.append(Prose(run_of([arguments[-1]])))
