@@ -25,3 +25,11 @@ def beside_title(box: Box, style: Style, width: float) -> float | None:
     lines = (block for block in box.blocks if isinstance(block, AnswerLine))
     fits = all(row_width(set_chain(c, style)) <= room for line in lines for c in line.chains)
     return room if fits else None
+
+
+def holds_remark(line: AnswerLine, style: Style, width: float) -> bool:
+    """Say whether a line has room for the remark beside the last answer."""
+    if not line.remark or not line.chains:
+        return False
+    answer = row_width(set_chain(line.chains[-1], style))
+    return answer + GAP + inlines_width(line.remark, style) <= width

@@ -30,7 +30,7 @@ from derive.document.model import (
 from derive.typesetting.extent import row_width
 from derive.typesetting.style import Style
 from derive.writers import tikz
-from derive.writers.answer_box import beside_title
+from derive.writers.answer_box import beside_title, holds_remark
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
 from derive.writers.tex_display import Measure, centred, display
@@ -231,8 +231,10 @@ def _answer_line(line: AnswerLine, setting: Setting) -> str:
     answers = "\\lwanswergap\n".join(_answer(chain, setting) for chain in line.chains)
     if not line.remark:
         return answers
-    # A remark stands on the line of the last answer.
-    return rf"{answers}\lwremarkgap\mbox{{{inlines(line.remark, setting.style)}}}"
+    # A remark stands on the line of the last answer if it can.
+    held = holds_remark(line, setting.style, setting.width)
+    gap = r"\lwremarkgap" if held else "\\lwanswergap\n"
+    return rf"{answers}{gap}\mbox{{{inlines(line.remark, setting.style)}}}"
 
 
 def _answer(chain: Chain, setting: Setting) -> str:

@@ -24,7 +24,7 @@ from derive.document.model import (
 from derive.typesetting.extent import row_width
 from derive.typesetting.layout import is_tall
 from derive.typesetting.style import Style
-from derive.writers.answer_box import beside_title
+from derive.writers.answer_box import beside_title, holds_remark
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
 from derive.writers.two_columns import one_below_the_other, shares
@@ -141,8 +141,11 @@ def _box(box: Box, setting: Setting) -> str:
     colours = "tint, wash" if box.kind is BoxKind.FORMULA else "ink, white"
     title = f"#strong[{inlines(box.title, setting.style)}]" if box.title else ""
     answers = [block for block in box.blocks if isinstance(block, AnswerLine)]
-    if beside_title(box, setting.style, inner.width) is not None:
-        lines = "".join(f"\n  {_array(_pieces(line, setting.style))}," for line in answers)
+    room = beside_title(box, setting.style, inner.width)
+    if room is not None:
+        lines = "".join(
+            f"\n  {_array(_pieces(line, replace(inner, width=room)))}," for line in answers
+        )
         return f"#framed({colours})[\n#titled([{title}],{lines}\n)\n]"
     above = [f"#held[{title}]"] if title else []
     body = "\n\n".join([*above, blocks(box.blocks, inner)])
@@ -165,22 +168,24 @@ def _answers(line: AnswerLine, setting: Setting) -> str:
         alone = Display((Row(chain),))
         parts.append(display(alone, setting.style, setting.width, flush=True))
         pieces = []
-    pieces = _with_remark(pieces, line, setting.style)
+    pieces = _with_remark(pieces, line, setting)
     parts += [_in_line(pieces)] if pieces else []
     return "\n\n".join(parts)
 
 
-def _pieces(line: AnswerLine, style: Style) -> list[str]:
+def _pieces(line: AnswerLine, setting: Setting) -> list[str]:
     """Return answers that all fit a line."""
-    return _with_remark([_answer(chain, style) for chain in line.chains], line, style)
+    return _with_remark([_answer(chain, setting.style) for chain in line.chains], line, setting)
 
 
-def _with_remark(pieces: list[str], line: AnswerLine, style: Style) -> list[str]:
-    """Return pieces with the remark, which is not parted from the last answer."""
+def _with_remark(pieces: list[str], line: AnswerLine, setting: Setting) -> list[str]:
+    """Return pieces with the remark, which is not parted from the last answer if it need not be."""
     if not line.remark:
         return pieces
-    remark = inlines(line.remark, style)
-    return [*pieces[:-1], f"{pieces[-1]}#remark[{remark}]"] if pieces else [f"#box[{remark}]"]
+    remark = inlines(line.remark, setting.style)
+    if pieces and holds_remark(line, setting.style, setting.width):
+        return [*pieces[:-1], f"{pieces[-1]}#remark[{remark}]"]
+    return [*pieces, f"#box[{remark}]"]
 
 
 def _in_line(pieces: list[str]) -> str:

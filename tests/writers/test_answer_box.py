@@ -18,8 +18,8 @@ from derive.document.model import (
 )
 from derive.engines.embedded import compile_pdf
 from derive.typesetting.style import Style
-from derive.writers import latex, typst
-from derive.writers.answer_box import beside_title
+from derive.writers import latex, tex_blocks, typst
+from derive.writers.answer_box import beside_title, holds_remark
 from tests.writers.tex_runs import run
 from tests.writers.typst_runs import said
 
@@ -102,3 +102,12 @@ def test_a_title_stands_above_answers_that_are_as_wide_as_the_box() -> None:
     assert beside_title(_box(_FRACTION), Style(), 40.0) is not None
     assert beside_title(_box(_FRACTION, _WIDE), Style(), 40.0) is None
     assert beside_title(Box(BoxKind.ANSWERS, (), _box(_FRACTION).blocks), Style(), 40.0) is None
+
+
+def test_a_remark_wider_than_the_line_beside_the_last_answer_stands_alone() -> None:
+    (line,) = _box(_FRACTION, remark=True).blocks
+    assert isinstance(line, AnswerLine)
+    assert holds_remark(line, Style(), 30.0)
+    assert not holds_remark(line, Style(), 15.0)
+    narrow = tex_blocks.Setting(Style(), "en", 15.0)
+    assert "lwremarkgap" not in tex_blocks.blocks((line,), narrow)
