@@ -41,6 +41,8 @@ _TALLEST = 32
 """Lines of a column, which is not divided between pages: longer ones would tear holes into them."""
 _LETTER, _BOX, _CELL, _TAG = 0.47, 2.0, 1.1, 2.6
 """In em: a letter of text, the frame of a box, the gap between columns, a number at the margin."""
+_DASH = 0.9
+"""In em, what stands between two points of a walk, at the most."""
 _LINE_MM, _DISPLAY, _FRACTION = 4.8, 1.4, 1.9
 """A line in millimetres; in lines, the space about a display, and an equation with a fraction."""
 
@@ -151,7 +153,7 @@ def _inline_width(item: Inline, style: Style) -> float:
         case Math(PointName(name)):
             return row_width((set_point(name),))
         case Math(PointPath(points)):
-            return sum(row_width((set_point(point),)) + 0.5 for point in points)
+            return sum(row_width((set_point(point),)) + _DASH for point in points)
         case Math(content):
             assert isinstance(content, Expression)
             return row_width(set_expression(content, style))

@@ -33,6 +33,8 @@ from derive.typesetting.layout import (
 
 DIGIT = 0.50
 THIN = 0.17
+_INSET = 1.0
+"""How far lines after the first are set in within a formula."""
 _SCRIPT = 0.79
 """Width of the small type of scripts against the running text: it is broad for its size."""
 _SCRIPT_HEIGHT = 0.7
@@ -90,7 +92,7 @@ def glyph_width(glyph: Glyph) -> float:
         case Over(numerator, denominator):
             return max(row_width(numerator), row_width(denominator)) + 0.24
         case Lines(rows):
-            return max(map(row_width, rows)) + 1.0
+            return max(row_width(row) + (_INSET if k else 0.0) for k, row in enumerate(rows))
         case Fence(inner):
             return row_width(inner) + (1.4 if is_tall(inner) else 0.78)
         case Bracket(_, tall):

@@ -106,7 +106,7 @@ class Over:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """A numerator or denominator that is set on several lines, each after the first set in."""
+    """Part of a fraction or in parentheses, on several lines, each after the first set in."""
 
     rows: tuple[Row, ...]
 
@@ -149,10 +149,10 @@ Row = tuple[Glyph, ...]
 
 
 def is_tall(row: Row) -> bool:
-    """Say whether a row holds a fraction, so that its parentheses must grow."""
+    """Say whether a row holds a fraction or several lines, so that its parentheses must grow."""
     for glyph in row:
         match glyph:
-            case Over():
+            case Over() | Lines():
                 return True
             case Fence(inner):
                 if is_tall(inner):

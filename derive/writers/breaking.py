@@ -17,6 +17,7 @@ from derive.typesetting.layout import (
     Lines,
     Operator,
     Over,
+    Raised,
     Row,
     Sign,
     is_tall,
@@ -26,6 +27,11 @@ from derive.typesetting.terms import set_expression
 from derive.writers.notation import set_relation
 
 Measure = Callable[[Row], float]
+
+_INSET, _INNER_INSET = 2.0, 1.0
+"""How far lines after the first are set in: those of an equation, those inside a fraction."""
+_TALL_FENCE = 1.4
+"""Room that tall parentheses take, in em."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,23 +85,63 @@ def break_whole(
 
 
 def narrow(row: Row, limit: float, measure: Measure) -> Row:
-    """Set numerators and denominators that are wider than a line on several lines."""
+    """Set numerators and denominators that are too wide for a line on several lines.
+
+    So it is with fractions in parentheses, with or without an exponent: how much room one has
+    depends on what stands beside it in its term.
+    """
     if measure(row) <= limit:
         return row
-    return tuple(
-        Over(
-            _several_lines(glyph.numerator, limit - 3, measure),
-            _several_lines(glyph.denominator, limit - 3, measure),
-        )
-        if isinstance(glyph, Over) and measure((glyph,)) > limit - 2
-        else glyph
-        for glyph in row
-    )
+    first, *others = _split(row)
+    narrowed = [_narrow_term(first, limit, measure)]
+    narrowed += [_narrow_term(term, limit - _INSET, measure) for term in others]
+    return tuple(glyph for term in narrowed for glyph in term)
+
+
+def _narrow_term(term: Row, limit: float, measure: Measure) -> Row:
+    wide = [(measure((glyph,)), -k) for k, glyph in enumerate(term) if _is_divisible(glyph)]
+    for width, place in sorted(wide, reverse=True):
+        excess = measure(term) - limit
+        if excess <= 0:
+            break
+        # Where several are wide, none of them can make room enough by itself.
+        room = max(width - excess, limit / (len(wide) + 1))
+        term = (*term[:-place], _narrow_glyph(term[-place], room, measure), *term[1 - place :])
+    return term
+
+
+def _is_divisible(glyph: Glyph) -> bool:
+    match glyph:
+        case Over() | Raised(Fence(), _):
+            return True
+        case Fence(inner):
+            return is_tall(inner)
+        case _:
+            return False
+
+
+def _narrow_glyph(glyph: Glyph, room: float, measure: Measure) -> Glyph:
+    match glyph:
+        case Over(numerator, denominator):
+            inner = room - (measure((glyph,)) - max(measure(numerator), measure(denominator)))
+            return Over(
+                _several_lines(numerator, inner, measure),
+                _several_lines(denominator, inner, measure),
+            )
+        case Fence(inside):
+            return Fence(_several_lines(inside, room - _TALL_FENCE, measure))
+        case Raised(Fence(inside) as base, exponent):
+            beside = measure((glyph,)) - measure((base,))
+            return Raised(
+                Fence(_several_lines(inside, room - beside - _TALL_FENCE, measure)), exponent
+            )
+        case _:
+            return glyph
 
 
 def _several_lines(row: Row, limit: float, measure: Measure) -> Row:
-    lines = _fill(row, limit, 1.0, measure)
-    return row if len(lines) == 1 else (Lines(tuple(line.row for line in lines)),)
+    lines = _fill(narrow(row, limit, measure), limit, _INNER_INSET, measure)
+    return lines[0].row if len(lines) == 1 else (Lines(tuple(line.row for line in lines)),)
 
 
 def _fill(row: Row, limit: float, indent: float, measure: Measure) -> list[Line]:

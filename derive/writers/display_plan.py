@@ -33,8 +33,8 @@ class Planned:
     left: layout.Row
     """Its left side; empty where that is too long to align anything with, and is in the lines."""
     lines: tuple[Line, ...]
-    leads: bool
-    """True when the source is too long for the margin: it gets a line of its own, above."""
+    below: bool
+    """True when the source is too long for the margin: it gets a line of its own, below."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ class _Measured:
     sides: tuple[layout.Row, ...]
     tag: float = 0.0
     """Room for what stands at the right margin, in em."""
-    leads: bool = False
+    below: bool = False
 
 
 def _measured(row: Row, style: Style, width: float) -> _Measured:
@@ -79,13 +79,13 @@ def _measured(row: Row, style: Style, width: float) -> _Measured:
     whole = row_width(left) + sum(map(row_width, sides))
     if tag <= 0.3 * width or whole + tag <= width:
         return replace(bare, tag=tag)
-    return replace(bare, leads=True)
+    return replace(bare, below=True)
 
 
 def _at_relation(item: _Measured, room: float) -> Planned:
     fitting = [narrow(side, room, row_width) for side in item.sides]
     broken = break_right(fitting, room, INDENT, row_width) or [Line(())]
-    return Planned(item.row, item.left, tuple(broken), item.leads)
+    return Planned(item.row, item.left, tuple(broken), item.below)
 
 
 def _alone(item: _Measured, width: float) -> Planned:
@@ -95,4 +95,4 @@ def _alone(item: _Measured, width: float) -> Planned:
     room = width - item.tag
     fitting = [narrow(side, room, row_width) for side in item.sides]
     broken = break_whole(item.left, fitting, room, INDENT, row_width)
-    return Planned(item.row, (), tuple(broken), item.leads)
+    return Planned(item.row, (), tuple(broken), item.below)

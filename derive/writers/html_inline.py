@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from typing import assert_never
 
 from derive.document.model import Inline, Math, Reference, SignedTerm, Strong, Text
+from derive.typesetting.layout import Letter, Word
 from derive.typesetting.style import Style
 from derive.writers import mathml
 from derive.writers.html_text import escape
+from derive.writers.notation import DASH, points_in_words
 
 _SPACES = re.compile(r"([ \n\t]+)")
 _TIED = "\N{NO-BREAK SPACE}"
@@ -53,7 +55,9 @@ def _word(pieces: list[Inline], style: Style) -> str:
     told = "".join(_inline(item, style) for item in pieces)
     text = "".join(item.text for item in pieces if isinstance(item, Text))
     formula = any(isinstance(item, Math | SignedTerm | Reference) for item in pieces)
-    tied = _TIED in text or (formula and len(pieces) > 1)
+    # Names of points that are words are text, which holds punctuation by itself.
+    worded = any(isinstance(item, Math) and points_in_words(item.content) for item in pieces)
+    tied = _TIED in text or (formula and len(pieces) > 1 and not worded)
     return f'<span class="tie">{told}</span>' if tied and len(text) <= _LONGEST_TIED else told
 
 
@@ -65,10 +69,17 @@ def _inline(item: Inline, style: Style) -> str:
         case Strong(inner):
             return f"<strong>{inlines(inner, style)}</strong>"
         case Math(content):
-            return mathml.inline(content, style)
+            points = points_in_words(content)
+            return DASH.join(map(_point, points)) or mathml.inline(content, style)
         case SignedTerm():
             return f'<span class="signed">{mathml.inline(item, style)}</span>'
         case Reference(number):
             return f'<span class="number">({number})</span>'
         case _:
             assert_never(item)
+
+
+def _point(point: Letter | Word) -> str:
+    if isinstance(point, Word):
+        return f'<span class="point">{escape(point.text)}</span>'
+    return f"<math>{mathml.spell((point,))}</math>"

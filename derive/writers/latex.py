@@ -38,8 +38,8 @@ _FRAGMENT_PACKAGES = ("amsmath", "booktabs", "tabularx")
 _LAYOUT = (
     r"\setlength{\parindent}{0pt}\setlength{\parskip}{5pt plus 1pt}",
     r"\raggedbottom\allowdisplaybreaks[1]",
-    r"\clubpenalty=10000 \widowpenalty=10000",
-    r"\titleformat{\section}{\large\bfseries\color{loopwalktint}}{\thesection}{.7em}{}",
+    r"\clubpenalty=10000 \widowpenalty=10000 \emergencystretch=2em",
+    r"\titleformat{\section}{\large\bfseries\raggedright\color{loopwalktint}}{\thesection}{.7em}{}",
     r"\titlespacing*{\section}{0pt}{13pt plus 3pt}{3pt}",
 )
 

@@ -15,13 +15,13 @@ from derive.document.model import (
     Block,
     Box,
     Caution,
-    Chain,
     Display,
     Document,
     Figure,
     Inline,
     Math,
     Paragraph,
+    PointPath,
     Reference,
     Row,
     Section,
@@ -35,7 +35,7 @@ from derive.document.model import (
 from derive.typesetting.style import Style
 from derive.writers import svg, tex_math
 from derive.writers.mark import MARK
-from derive.writers.notation import Content
+from derive.writers.notation import DASH, Content, points_in_words
 from derive.writers.tex_text import escape as tex_escape
 from derive.writers.words import CAUTION, PROMISE
 
@@ -108,7 +108,7 @@ def _quoted(text: str) -> str:
 
 
 def _display(row: Row, style: Style) -> str:
-    formula = tex_math.inline(row.chain, style)
+    formula = _formula(row.chain, style)
     source = "".join(_in_formula(item, style) for item in row.source)
     if source:
         formula += rf" \qquad {{\scriptstyle {source}}}"
@@ -127,9 +127,9 @@ def _in_formula(item: Inline, style: Style) -> str:
         case Strong(inner):
             return "".join(_in_formula(piece, style) for piece in inner)
         case Math(content):
-            return tex_math.inline(content, style)
+            return _formula(content, style)
         case SignedTerm():
-            return tex_math.inline(item, style)
+            return _formula(item, style)
         case Reference(number):
             return f"({number})"
         case _:
@@ -191,8 +191,15 @@ def _inline(item: Inline, style: Style) -> str:
             assert_never(item)
 
 
-def _math(content: Content | Chain, style: Style) -> str:
-    return f"${tex_math.inline(content, style)}$"
+def _math(content: Content, style: Style) -> str:
+    # Renderers break no line within a formula.
+    points = points_in_words(content) if isinstance(content, PointPath) else ()
+    return DASH.join(f"${tex_math.tex((p,))}$" for p in points) or f"${_formula(content, style)}$"
+
+
+def _formula(content: Content, style: Style) -> str:
+    # Renderers of the web know the character, not the command.
+    return tex_math.inline(content, style).replace(tex_math.MICRO, r"\text{µ}")
 
 
 def _escape(text: str) -> str:

@@ -9,6 +9,9 @@ from derive.typesetting.terms import set_expression, set_point, set_signed
 
 Content = Expression | Chain | PointName | PointPath | SignedTerm
 
+DASH = "\N{THIN SPACE}–\N{THIN SPACE}"
+"""What stands between the points of a walk where some are words."""
+_DASH = Word("–")
 _RELATIONS = {
     Relation.EQUAL: Sign.EQUAL,
     Relation.APPROXIMATE: Sign.APPROXIMATE,
@@ -28,7 +31,7 @@ def set_content(content: Content, style: Style) -> Row:
         case PointName(name):
             return (set_point(name),)
         case PointPath(points):
-            return _spaced([set_point(point) for point in points])
+            return _walk([set_point(point) for point in points])
         case SignedTerm(term):
             return set_signed(term, style)
         case _:
@@ -49,11 +52,27 @@ def set_relation(relation: Relation) -> Operator:
     return Operator(_RELATIONS[relation])
 
 
-def _spaced(letters: list[Letter | Word]) -> Row:
+def points_in_words(content: Content) -> tuple[Letter | Word, ...]:
+    """Return the points of a walk, or one point, if a word is among them; else nothing.
+
+    In a line of text such words are text, so that lines may end between them.
+    """
+    match content:
+        case PointName(name):
+            points: tuple[Letter | Word, ...] = (set_point(name),)
+        case PointPath(names):
+            points = tuple(map(set_point, names))
+        case _:
+            return ()
+    return points if any(isinstance(point, Word) for point in points) else ()
+
+
+def _walk(points: list[Letter | Word]) -> Row:
+    """Set a walk: letters stand side by side, but words would run into each other."""
     row: list[Glyph] = []
-    wide = any(isinstance(letter, Word) for letter in letters)
-    for letter in letters:
+    wide = any(isinstance(point, Word) for point in points)
+    for point in points:
         if row:
-            row += [Gap(), Gap(), Gap()] if wide else [Gap()]
-        row.append(letter)
+            row += [Gap(), _DASH, Gap()] if wide else [Gap()]
+        row.append(point)
     return tuple(row)

@@ -30,15 +30,15 @@ from derive.document.model import (
 from derive.typesetting.extent import row_width
 from derive.typesetting.style import Style
 from derive.writers import tikz
+from derive.writers.answer_box import beside_title, holds_remark
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
 from derive.writers.tex_display import Measure, centred, display
 from derive.writers.tex_inline import inlines
 from derive.writers.tex_math import inline as mathematics
+from derive.writers.two_columns import one_below_the_other, shares, table_width
 from derive.writers.words import CAUTION
 
-_GUTTER = Fraction(3, 100)
-"""Space between two columns, as a part of the line."""
 _TALL_BOX = 34
 """Lines of a box that may still be kept on one page; a longer one is open at the sides."""
 
@@ -124,16 +124,17 @@ def _table(table: Table, setting: Setting) -> str:
     begin, end = "tabular", "tabular"
     if stretched:
         begin, end = r"tabularx}{\linewidth", "tabularx"
-    return "\n".join(
-        [
-            r"\noindent{\small",
-            rf"\begin{{{begin}}}{{@{{}}{columns}@{{}}}}\toprule",
-            _table_row(table.header, table.columns, setting),
-            r"\midrule",
-            *rows,
-            rf"\bottomrule\end{{{end}}}}}\vspace{{3pt}}",
-        ]
-    )
+    lines = [
+        rf"\begin{{{begin}}}{{@{{}}{columns}@{{}}}}\toprule",
+        _table_row(table.header, table.columns, setting),
+        r"\midrule",
+        *rows,
+        rf"\bottomrule\end{{{end}}}",
+    ]
+    told = "\n".join(lines)
+    if not stretched and table_width(table, setting.style) > setting.width:
+        told = f"\\lwfit{{%\n{told}%\n}}"
+    return f"\\noindent{{\\small\n{told}}}\\vspace{{3pt}}"
 
 
 def _table_row(
@@ -172,14 +173,16 @@ def _figure(figure: Figure, setting: Setting) -> str:
 
 def _side_by_side(block: SideBySide, setting: Setting) -> str:
     # A table beside its figure is centred on it; running text starts level with it.
+    parts = shares(block, setting.style, setting.width)
+    if parts is None:
+        return blocks(one_below_the_other(block), setting).removesuffix(r"\par").rstrip()
     tabular = not block.level and any(isinstance(b, Table) for b in (*block.left, *block.right))
     position, strut = ("c", "") if tabular else ("t", r"\vspace{0pt}")
-    shares = (block.left_share - _GUTTER / 2, 1 - block.left_share - _GUTTER / 2)
     sides = [
-        f"\\begin{{minipage}}[{position}]{{\\lwshare{{{_decimal(share)}}}\\linewidth}}{strut}\\lwparagraphs\n"
+        f"\\begin{{minipage}}[{position}]{{\\lwshare{{{_decimal(share)}}}\\linewidth}}{strut}\\lwcolumn\n"
         f"{blocks(content, replace(setting, width=setting.width * float(share)))}\n"
         "\\end{minipage}"
-        for share, content in zip(shares, (block.left, block.right), strict=True)
+        for share, content in zip(parts, (block.left, block.right), strict=True)
     ]
     return r"\noindent" + "\\hfill\n".join(sides)
 
@@ -193,20 +196,21 @@ def _box(box: Box, setting: Setting) -> str:
     formula = box.kind is BoxKind.FORMULA
     colours = "{loopwalktint}{loopwalkwash}" if formula else "{loopwalkink}{white}"
     title = rf"\textbf{{{inlines(box.title, setting.style)}}}" if box.title else ""
-    content = list(box.blocks)
-    pieces: list[str] = []
-    if content and isinstance(content[0], AnswerLine):
-        lead = rf"{title}\lwanswergap " if title else ""
-        first = content.pop(0)
-        assert isinstance(first, AnswerLine)
-        pieces.append(rf"{{\raggedright\lwapart {lead}{_answer_line(first, inner)}\par}}")
-    elif title:
-        pieces.append(rf"{title}\par\nobreak")
-    framed = "\n".join([*pieces, *(_boxed_block(block, inner) for block in content)])
+    room = beside_title(box, setting.style, inner.width)
+    if room is not None:
+        body = _boxed(box, replace(inner, width=room))
+        if _height(body) <= _TALL_BOX:
+            return f"\\lwframe{colours}{{%\n\\lwtitled{{{title}}}{{%\n{body}%\n}}}}"
+    above = [rf"{title}\par\nobreak"] if title else []
+    framed = "\n".join([*above, _boxed(box, inner)])
     if _height(framed) <= _TALL_BOX:
         return f"\\lwframe{colours}{{%\n{framed}%\n}}"
-    opened = "\n".join([*pieces, blocks(tuple(content), setting)])
+    opened = "\n".join([*above, blocks(box.blocks, setting)])
     return f"\\lwopen{colours}{{%\n{opened}%\n}}"
+
+
+def _boxed(box: Box, setting: Setting) -> str:
+    return "\n".join(_boxed_block(block, setting) for block in box.blocks)
 
 
 def _height(tex: str) -> int:
@@ -224,15 +228,19 @@ def _boxed_block(block: Block, setting: Setting) -> str:
 
 
 def _answer_line(line: AnswerLine, setting: Setting) -> str:
-    pieces = [_answer(chain, setting) for chain in line.chains]
-    if line.remark:
-        pieces.append(rf"\mbox{{{inlines(line.remark, setting.style)}}}")
-    return "\\lwanswergap\n".join(pieces)
+    answers = "\\lwanswergap\n".join(_answer(chain, setting) for chain in line.chains)
+    if not line.remark:
+        return answers
+    # A remark stands on the line of the last answer if it can.
+    held = holds_remark(line, setting.style, setting.width)
+    gap = r"\lwremarkgap" if held else "\\lwanswergap\n"
+    return rf"{answers}{gap}\mbox{{{inlines(line.remark, setting.style)}}}"
 
 
 def _answer(chain: Chain, setting: Setting) -> str:
     if row_width(set_chain(chain, setting.style)) <= setting.width:
         formula = mathematics(chain, setting.style)
-        display = r"\displaystyle " if r"\frac" in formula else ""
-        return rf"\mbox{{${display}{formula}$}}"
-    return centred((chain,), setting.measure)
+        if r"\frac" in formula:
+            return rf"\lwtall{{$\displaystyle {formula}$}}"
+        return rf"\mbox{{${formula}$}}"
+    return rf"\lwtall{{{centred((chain,), setting.measure)}}}"

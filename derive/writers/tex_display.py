@@ -13,6 +13,9 @@ from derive.writers.display_plan import Planned, plan
 from derive.writers.tex_inline import inlines
 from derive.writers.tex_math import tex
 
+_NOTE = r"&\tag*"
+"""How a line begins that holds nothing but a source."""
+
 
 @dataclass(frozen=True, slots=True)
 class Measure:
@@ -43,12 +46,12 @@ def centred(chains: tuple[Chain, ...], measure: Measure) -> str:
 def _aligned_row(item: Planned, style: Style) -> list[str]:
     lines = _lines(item)
     lines[-1] += _tag(item, style)
-    return [f"&{_lead(item, style)}", *lines] if item.leads else lines
+    return [*lines, f"&{_note(item, style)}"] if item.below else lines
 
 
 def _stacked_row(item: Planned, style: Style) -> str:
-    lead = f"{_lead(item, style)}\\\\\n" if item.leads else ""
-    return lead + _stacked_lines(item) + _tag(item, style)
+    note = f"\\\\*\n{_note(item, style)}" if item.below else ""
+    return _stacked_lines(item) + _tag(item, style) + note
 
 
 def _stacked_lines(item: Planned) -> str:
@@ -66,13 +69,13 @@ def _lines(item: Planned) -> list[str]:
 
 def _tag(item: Planned, style: Style) -> str:
     number = "" if item.row.number is None else f"({item.row.number})"
-    if not item.row.source or item.leads:
+    if not item.row.source or item.below:
         return rf"\tag*{{{number}}}" if number else ""
     space = r"\quad " if number else ""
     return rf"\tag*{{{_source(item, style)}{space}{number}}}"
 
 
-def _lead(item: Planned, style: Style) -> str:
+def _note(item: Planned, style: Style) -> str:
     return rf"\tag*{{{_source(item, style)}}}"
 
 
@@ -88,10 +91,18 @@ def _line(line: Line) -> str:
 
 
 def _joined(lines: list[str]) -> str:
-    """Return lines one under the other, a little apart where a fraction is tall."""
+    """Return lines one under the other, a little apart where a fraction is tall.
+
+    A source on a line of its own belongs to what is above it, not to what is below.
+    """
     body = lines[0]
     for above, line in pairwise(lines):
-        body += ("\\\\[4pt]\n" if r"\frac" in above + line else "\\\\\n") + line
+        if line.startswith(_NOTE):
+            end = "\\\\*"
+        else:
+            tall = r"\frac" in above + line or above.startswith(_NOTE)
+            end = "\\\\[4pt]" if tall else "\\\\"
+        body += f"{end}\n{line}"
     return body
 
 

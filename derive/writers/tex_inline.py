@@ -6,11 +6,14 @@ from typing import assert_never
 
 from derive.document.model import Inline, Math, Reference, SignedTerm, Strong, Text
 from derive.typesetting.extent import row_width
+from derive.typesetting.layout import Letter, Word
 from derive.typesetting.style import Style
-from derive.writers.notation import set_content
+from derive.writers.notation import points_in_words, set_content
 from derive.writers.tex_math import inline as mathematics
+from derive.writers.tex_math import tex
 from derive.writers.tex_text import escape
 
+_DASH = r"\,\textendash\,\allowbreak{}"
 _LETTER = 0.47
 """Mean width of a letter of running text, in em."""
 
@@ -32,13 +35,18 @@ def _inline(item: Inline, style: Style) -> str:
         case Strong(inner):
             return rf"\textbf{{{inlines(inner, style)}}}"
         case Math(content):
-            return f"${mathematics(content, style)}$"
+            points = points_in_words(content)
+            return _DASH.join(map(_point, points)) or f"${mathematics(content, style)}$"
         case SignedTerm():
             return rf"\lwsigned{{{mathematics(item, style)}}}"
         case Reference(number):
             return rf"\mbox{{({number})}}"
         case _:
             assert_never(item)
+
+
+def _point(point: Letter | Word) -> str:
+    return rf"\lwpoint{{{escape(point.text)}}}" if isinstance(point, Word) else f"${tex((point,))}$"
 
 
 def _width(item: Inline, style: Style) -> float:

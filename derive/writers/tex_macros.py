@@ -17,7 +17,14 @@ On white, lines have a contrast of 3 to 1 or more, type of 4.5 to 1 (WCAG 2.1, 1
 MACROS = {
     "lwsource": (1, r"{\footnotesize\color{loopwalktint}#1}"),
     "lwsigned": (1, r"{\color{loopwalktint}$#1$}"),
-    "lwparagraphs": (0, r"\setlength{\parindent}{0pt}\setlength{\parskip}{5pt plus 1pt}"),
+    # The name of a point that is words; they are text, whose lines may end between them.
+    "lwpoint": (1, r"#1"),
+    "lwparagraphs": (
+        0,
+        r"\setlength{\parindent}{0pt}\setlength{\parskip}{5pt plus 1pt}\emergencystretch=2em ",
+    ),
+    # Narrow columns have no even edge at the right: the spaces of justified lines would gape.
+    "lwcolumn": (0, r"\lwparagraphs\raggedright"),
     # A display that opens a paragraph would have an empty line above it.
     "lwdisplaystart": (0, r"\par\nobreak\vspace{-.5\baselineskip}\noindent"),
     # Lines with fractions in them keep a distance.
@@ -56,6 +63,18 @@ MACROS = {
         r"\nobreak",
     ),
     "lwanswergap": (0, r"\hspace{1.8em plus .6em minus .4em}\allowbreak"),
+    "lwremarkgap": (0, r"\nobreak\hspace{1.8em plus .6em minus .4em}"),
+    # An answer with fractions keeps a distance from those above and below it.
+    "lwtall": (
+        1,
+        r"\setbox0\hbox{#1}\ht0=\dimexpr\ht0+3pt\relax\dp0=\dimexpr\dp0+3pt\relax\leavevmode\box0",
+    ),
+    # What stands beside a title begins at one place on every line.
+    "lwtitled": (
+        2,
+        r"\sbox0{#1\hspace{1.8em}}\noindent\usebox0"
+        r"\begin{minipage}[t]{\dimexpr\linewidth-\wd0}\lwparagraphs #2\end{minipage}",
+    ),
 }
 
 FRAGMENT_MACROS = {

@@ -31,6 +31,8 @@ from derive.typesetting.style import Style
 from derive.writers.notation import Content, set_content
 from derive.writers.tex_text import escape
 
+MICRO = r"\text{\textmu}"
+"""The prefix, upright as units are; the Greek letters of mathematics are italic."""
 _SIGNS = {
     Sign.PLUS: "+",
     Sign.MINUS: "-",
@@ -160,7 +162,7 @@ def _unit(symbol: str, power: int) -> str:
     spelled = rf"\mathrm{{{letters}}}" if letters else ""
     if letters == Unit.PERCENT.value:
         spelled = r"\%"
-    spelled = (r"\mu" if micro else "") + spelled + (r"\Omega" if omega else "")
+    spelled = (MICRO if micro else "") + spelled + (r"\Omega" if omega else "")
     return spelled if power == 1 else f"{spelled}^{{{power}}}"
 
 

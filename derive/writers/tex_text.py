@@ -31,7 +31,7 @@ _NAMED = {
     "↑": r"\ensuremath{\uparrow}", "↓": r"\ensuremath{\downarrow}", "√": r"\ensuremath{\surd}",
     "∑": r"\ensuremath{\Sigma}", "∆": r"\ensuremath{\Delta}", "ℰ": r"\ensuremath{\mathcal{E}}",
     "•": r"\textbullet{}", "§": r"\S{}", "©": r"\textcopyright{}", "€": r"\texteuro{}",
-    "£": r"\textsterling{}", "µ": r"\ensuremath{\mu}",
+    "£": r"\textsterling{}", "µ": r"\textmu{}",
 }  # fmt: skip
 
 _GREEK_NAMES = {

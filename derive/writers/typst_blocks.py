@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import assert_never
 
 from derive.document.model import (
@@ -25,8 +24,10 @@ from derive.document.model import (
 from derive.typesetting.extent import row_width
 from derive.typesetting.layout import is_tall
 from derive.typesetting.style import Style
+from derive.writers.answer_box import beside_title, holds_remark
 from derive.writers.columns import value_grid
 from derive.writers.notation import set_chain
+from derive.writers.two_columns import one_below_the_other, shares
 from derive.writers.typst_display import display
 from derive.writers.typst_figure import figure
 from derive.writers.typst_inline import inlines
@@ -36,8 +37,6 @@ from derive.writers.typst_math import spoken
 from derive.writers.typst_text import literal
 from derive.writers.words import CAUTION
 
-_GUTTER = Fraction(3, 100)
-"""Space between two columns, as a part of the line."""
 _COLUMNS = {
     Align.LEFT: "(auto, left)",
     Align.RIGHT: "(auto, right)",
@@ -125,13 +124,15 @@ def _values(chains: tuple[Chain, ...], setting: Setting) -> str:
 
 def _side_by_side(block: SideBySide, setting: Setting) -> str:
     # A table beside its figure is centred on it; running text starts level with it.
+    parts = shares(block, setting.style, setting.width)
+    if parts is None:
+        return blocks(one_below_the_other(block), setting)
     tabular = not block.level and any(isinstance(b, Table) for b in (*block.left, *block.right))
-    shares = (block.left_share - _GUTTER / 2, 1 - block.left_share - _GUTTER / 2)
     sides = "".join(
         f"[\n{blocks(content, replace(setting, width=setting.width * float(share)))}\n]"
-        for share, content in zip(shares, (block.left, block.right), strict=True)
+        for share, content in zip(parts, (block.left, block.right), strict=True)
     )
-    widths = ", ".join(f"{round(share * 1000) / 10:g}%" for share in shares)
+    widths = ", ".join(f"{round(share * 1000) / 10:g}%" for share in parts)
     return f"#beside(({widths}), {'horizon' if tabular else 'top'}){sides}"
 
 
@@ -139,32 +140,52 @@ def _box(box: Box, setting: Setting) -> str:
     inner = replace(setting, width=setting.width - 2)
     colours = "tint, wash" if box.kind is BoxKind.FORMULA else "ink, white"
     title = f"#strong[{inlines(box.title, setting.style)}]" if box.title else ""
-    content = box.blocks
-    pieces: list[str] = []
-    if content and isinstance(content[0], AnswerLine):
-        pieces.append(_answers(content[0], inner, title))
-        content = content[1:]
-    elif title:
-        pieces.append(f"#held[{title}]")
-    body = "\n\n".join([*pieces, blocks(content, inner)])
+    answers = [block for block in box.blocks if isinstance(block, AnswerLine)]
+    room = beside_title(box, setting.style, inner.width)
+    if room is not None:
+        lines = "".join(
+            f"\n  {_array(_pieces(line, replace(inner, width=room)))}," for line in answers
+        )
+        return f"#framed({colours})[\n#titled([{title}],{lines}\n)\n]"
+    above = [f"#held[{title}]"] if title else []
+    body = "\n\n".join([*above, blocks(box.blocks, inner)])
     return f"#framed({colours})[\n{body}\n]"
 
 
-def _answers(line: AnswerLine, setting: Setting, title: str = "") -> str:
+def _array(pieces: list[str]) -> str:
+    return f"({', '.join(f'[{piece}]' for piece in pieces)},)"
+
+
+def _answers(line: AnswerLine, setting: Setting) -> str:
     """Return answers side by side; one wider than the line is displayed below the others."""
     parts: list[str] = []
-    pieces = [title] if title else []
+    pieces: list[str] = []
     for chain in line.chains:
         if row_width(set_chain(chain, setting.style)) <= setting.width:
             pieces.append(_answer(chain, setting.style))
             continue
         parts += [_in_line(pieces)] if pieces else []
-        parts.append(display(Display((Row(chain),)), setting.style, setting.width))
+        alone = Display((Row(chain),))
+        parts.append(display(alone, setting.style, setting.width, flush=True))
         pieces = []
-    if line.remark:
-        pieces.append(f"#box[{inlines(line.remark, setting.style)}]")
+    pieces = _with_remark(pieces, line, setting)
     parts += [_in_line(pieces)] if pieces else []
     return "\n\n".join(parts)
+
+
+def _pieces(line: AnswerLine, setting: Setting) -> list[str]:
+    """Return answers that all fit a line."""
+    return _with_remark([_answer(chain, setting.style) for chain in line.chains], line, setting)
+
+
+def _with_remark(pieces: list[str], line: AnswerLine, setting: Setting) -> list[str]:
+    """Return pieces with the remark, which is not parted from the last answer if it need not be."""
+    if not line.remark:
+        return pieces
+    remark = inlines(line.remark, setting.style)
+    if pieces and holds_remark(line, setting.style, setting.width):
+        return [*pieces[:-1], f"{pieces[-1]}#remark[{remark}]"]
+    return [*pieces, f"#box[{remark}]"]
 
 
 def _in_line(pieces: list[str]) -> str:

@@ -16,12 +16,16 @@ from derive.writers.typst_inline import inlines
 from derive.writers.typst_math import mathematics, spoken
 
 
-def display(block: Display, style: Style, width: float) -> str:
-    """Return displayed equations, numbers and sources at the right margin."""
+def display(block: Display, style: Style, width: float, *, flush: bool = False) -> str:
+    """Return displayed equations, numbers and sources at the right margin.
+
+    They stand in the middle of the line, or `flush` with its start.
+    """
     planned = plan(block.rows, style, width)
     rows = ",\n".join(f"  {_row(item, style)}" for item in planned.rows)
     aligned = "true" if planned.aligned else "false"
-    return f"#display(aligned: {aligned}, (\n{rows},\n))"
+    begins = ", flush: true" if flush else ""
+    return f"#display(aligned: {aligned}{begins}, (\n{rows},\n))"
 
 
 def _row(item: Planned, style: Style) -> str:
@@ -32,8 +36,8 @@ def _row(item: Planned, style: Style) -> str:
     ]
     if any(is_tall(line.row) for line in item.lines):
         fields.append("tall: true")
-    if item.leads:
-        fields.append(f"lead: {_source(item.row, style)}")
+    if item.below:
+        fields.append(f"note: {_source(item.row, style)}")
     if tag := _tag(item, style):
         fields.append(f"tag: [{tag}]")
     return f"({', '.join(fields)})"
@@ -46,7 +50,7 @@ def _line(line: Line) -> str:
 
 def _tag(item: Planned, style: Style) -> str:
     pieces = []
-    if item.row.source and not item.leads:
+    if item.row.source and not item.below:
         pieces.append(f"#{_source(item.row, style)}")
     if item.row.number is not None:
         pieces.append(f'#"({item.row.number})"')

@@ -67,17 +67,18 @@ def inline(content: Content, style: Style) -> str:
     """
     row = set_content(content, style)
     if row_width(row) <= _SHORT or not isinstance(content, Chain):
-        return _in_text(row)
+        return in_text(row)
     left, sides = relation_rows(content, style)
     pieces, start = [], left
     for side in sides:
         # Lines break after a relation, never before it.
-        pieces.append(_in_text((*start, side[0])))
+        pieces.append(in_text((*start, side[0])))
         start = side[1:]
-    return "#after".join([*pieces, _in_text(start)])
+    return "#after".join([*pieces, in_text(start)])
 
 
-def _in_text(row: Row) -> str:
+def in_text(row: Row) -> str:
+    """Return a row for a line of text, as code."""
     function = "whole" if row_width(row) <= _UNBROKEN else "formula"
     return f"#{function}({spoken(row)}, ${mathematics(row)}$)"
 
@@ -136,7 +137,10 @@ def _glyph(glyph: Glyph) -> str:
         case Fence(inner):
             # In a line of text, nothing breaks within `lr`.
             size = "" if is_tall(inner) else "size: #1em, "
-            return rf"lr({size}\({mathematics(inner)}\))"
+            spelled = mathematics(inner)
+            if any(isinstance(part, Lines) for part in inner):
+                spelled = f'class("normal", {spelled})'  # else the parentheses stay on their lines
+            return rf"lr({size}\({spelled}\))"
         case Bracket(opening, tall):
             extent, parenthesis = "2.4em" if tall else "1.2em", r"\(" if opening else r"\)"
             return f"lr(size: #{extent}, {parenthesis})"

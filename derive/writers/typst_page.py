@@ -74,7 +74,9 @@ _MATHEMATICS = """\
 #let formula(says, it) = math.equation(alt: says, it.body)
 #let whole(says, it) = box(formula(says, it))
 #let after = h(5em / 18, weak: true)
-#let shown(says, it) = box(math.equation(alt: says, math.display(it.body)))
+#let shown(says, it) = box(
+  inset: (y: 3 * point), math.equation(alt: says, math.display(it.body)),
+)
 """
 
 _DISPLAY = """\
@@ -97,26 +99,26 @@ _DISPLAY = """\
 }
 #let strut = box(width: 0pt, height: line, baseline: line - above)
 #let equation(row, column, start, gap, sticky) = {
-  if "lead" in row {
-    block(above: gap, below: 7 * point, sticky: true, width: 100%, align(right, row.lead))
-    gap = 0pt
-  }
   let lines = row.lines.map(it => $&$.body + it.body + strut)
   let indent = h(column - width(row.left.body))
   let long = lines.len() > 12
   set par(leading: (if "tall" in row { 7 } else { 3 }) * point)
   show math.equation: set block(breakable: long)
   block(
-    above: gap, below: 0pt, inset: (left: start), width: 100%, breakable: long, sticky: sticky,
+    above: gap, below: 0pt, inset: (left: start), width: 100%, breakable: long,
+    sticky: sticky or "note" in row,
     math.equation(
       block: true, alt: row.says, number-align: end + bottom,
       numbering: if "tag" in row { _ => row.tag },
       indent + row.left.body + lines.join(linebreak()),
     ),
   )
+  if "note" in row {
+    block(above: 2 * point, below: 0pt, sticky: sticky, width: 100%, align(right, row.note))
+  }
 }
 // Few equations stay together; of many, none is left alone at the end of a page or the start.
-#let display(aligned: true, rows) = block(
+#let display(aligned: true, flush: false, rows) = block(
   above: 7 * point, below: 9 * point, width: 100%, breakable: rows.len() > 3,
   layout(room => {
     let all = rows.map(sizes)
@@ -124,8 +126,9 @@ _DISPLAY = """\
     let apart = false
     for (k, row) in rows.enumerate() {
       let (column, start) = if aligned { common } else { place-of((all.at(k),), room.width) }
+      let start = if flush { 0pt } else { start }
       let gap = if not aligned { 9 } else if "tall" in row or apart { 7 } else { 3 }
-      apart = "tall" in row
+      apart = "tall" in row or "note" in row
       equation(row, column, start, gap * point, k in (0, rows.len() - 2))
     }
   }),
@@ -134,6 +137,8 @@ _DISPLAY = """\
 
 _BLOCKS = """\
 #let source(body) = text(size: 9 * point, fill: tint, body)
+// The name of a point that is words; they are text, whose lines may end between them.
+#let place-name(words) = words
 #let signed(body) = text(fill: tint, body)
 #let rule(stroke) = std.line(length: 100%, stroke: stroke)
 #let ruled = block(above: 6 * point, below: 14 * point, rule(0.5 * point + faint))
@@ -171,9 +176,11 @@ _BLOCKS = """\
   })
 }
 
-#let beside(shares, at, ..sides) = block(above: 8 * point, below: 6 * point, grid(
-  columns: shares, align: at, column-gutter: 1fr, ..sides
-))
+// Narrow columns have no even edge at the right: the spaces of justified lines would gape.
+#let beside(shares, at, ..sides) = block(above: 8 * point, below: 6 * point, {
+  set par(justify: false)
+  grid(columns: shares, align: at, column-gutter: 1fr, ..sides)
+})
 
 #let listed(columns, header, rows) = {
   set text(size: 10 * point)
@@ -206,6 +213,18 @@ _BLOCKS = """\
   let whole(it) = box(inset: (right: 1.8em), { set par(leading: 0pt); it; strut })
   // The gap after the last answer of a line may stand out at the right.
   pad(right: -1.8em, pieces.pos().map(whole).join(sym.zws))
+}
+#let remark(body) = h(1.8em) + box(body)
+
+// What stands beside a title begins at one place on every line.
+#let titled(title, ..lines) = context {
+  let room = measure(title).width + 1.8em.to-absolute()
+  let (first, ..others) = lines.pos()
+  let beside = box(width: 0pt, h(-room) + box(title))
+  pad(left: room, {
+    answers(beside + first.at(0), ..first.slice(1))
+    for pieces in others { answers(..pieces) }
+  })
 }
 
 #let framed(ink, wash, body) = layout(room => {

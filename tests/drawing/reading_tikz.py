@@ -86,7 +86,7 @@ def spoken(tex: str) -> str:
     ('ℰ1', '4.5\\xa0kΩ', "Ra'")
     """
     text = re.sub(r"\\mathcal\{(\w)\}", lambda m: {"E": "ℰ"}.get(m[1], m[1]), tex)
-    text = text.replace(r"\displaystyle", "")
+    text = text.replace(r"\displaystyle", "").replace(r"\text{\textmu}", "µ")
     text = re.sub(r"\\(\w+) ", r"\\\1{}", text)  # a space after a control word does not print
     words = []
     for word in re.split(r"(\\text\{[^}]*\})", text):

@@ -598,7 +598,7 @@ def test_changed_figures_are_refused() -> None:
     with pytest.raises(Misdrawn, match="J1 are the wrong way round"):
         check(circuit, turned)
     with pytest.raises(Misdrawn, match="C1 is said to be"):
-        check(circuit, text.replace(r"{$10\,\mu", r"{$12\,\mu"))
+        check(circuit, text.replace(r"{$10\,\text", r"{$12\,\text"))
 
 
 def test_a_name_of_a_part_without_a_quantity_is_set_as_a_quantity_is() -> None:

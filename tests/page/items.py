@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from tests.page.mathematics import Chain
+from tests.page.mathematics import Chain, Tree
 
 Run = tuple[str | Chain, ...]
 """Running text with formulas in it."""
@@ -78,12 +78,29 @@ def run_of(pieces: Iterable[str | Chain]) -> Run:
             merged[-1] += piece
         else:
             merged.append(piece)
-    told = [plain(p) if isinstance(p, str) else p for p in merged]
+    told = _walked([plain(p) if isinstance(p, str) else p for p in merged])
     if told and isinstance(told[0], str):
         told[0] = told[0].lstrip()
     if told and isinstance(told[-1], str):
         told[-1] = told[-1].rstrip()
     return tuple(piece for piece in told if piece != "")
+
+
+def _walked(pieces: list[str | Chain]) -> list[str | Chain]:
+    """Make one of points with dashes between them: the walk that they tell."""
+    told: list[str | Chain] = []
+    for piece in pieces:
+        if isinstance(piece, Chain) and told[-1:] == [" – "] and isinstance(told[-2], Chain):
+            start = told[-2]
+            told[-2:] = [Chain((("product", *_points(start), *_points(piece)),))]
+        else:
+            told.append(piece)
+    return told
+
+
+def _points(chain: Chain) -> tuple[Tree, ...]:
+    (side,) = chain.sides
+    return side[1:] if side[0] == "product" else (side,)
 
 
 def plain(text: str) -> str:

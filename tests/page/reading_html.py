@@ -138,6 +138,8 @@ def _pieces(element: Element) -> list[str | Chain]:
             found.append(inner)
         elif inner.tag == "math":
             found.append(_formula([inner]))
+        elif inner.kinds == ["point"]:
+            found.append(read([("word", inner.text)]))
         elif inner.tag in ("span", "strong"):
             found.extend(_pieces(inner))
         else:

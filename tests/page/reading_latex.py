@@ -9,6 +9,7 @@ of those named here; text is taken as TeX would print it.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from unicodedata import normalize
 
 from tests.page import reading_tex
@@ -17,14 +18,14 @@ from tests.page.mathematics import Chain, Misread, read
 from tests.page.reading_tex import group
 
 _DROPPED = {
-    "noindent", "nobreak", "centering", "raggedright", "lwapart", "lwparagraphs", "small",
+    "noindent", "nobreak", "centering", "raggedright", "lwapart", "lwparagraphs", "lwcolumn", "small",
     "footnotesize", "hfill", "LARGE", "Large", "large", "bfseries", "lwdisplaystart", "toprule",
     "midrule", "bottomrule", "arraybackslash", "allowbreak", "quad", "linewidth",
 }  # fmt: skip
 _DROPPED_WITH = {"vspace": 1, "color": 1, "lwshare": 1}
 _INSIDE = {
     "textbf": 0, "mbox": 0, "lwfit": 0, "lwsource": 0, "lwframe": 2, "lwopen": 2,
-    "textsubscript": 0,
+    "textsubscript": 0, "lwtall": 0,
 }  # fmt: skip
 """Commands whose last argument is printed, and how many stand before it."""
 _PRINTED = {
@@ -34,7 +35,7 @@ _PRINTED = {
     "textquotedblleft": "“", "textquotedblright": "”", "quotedblbase": "„", "guillemotleft": "«",
     "guillemotright": "»", "dots": "…", "textbullet": "•", "S": "§", "texteuro": "€", "pounds": "£",
     "copyright": "©", "ss": "ß", "L": "Ł", "l": "ł", "O": "Ø", "o": "ø", "AE": "Æ", "ae": "æ",
-    "OE": "Œ", "oe": "œ", "i": "ı",
+    "OE": "Œ", "oe": "œ", "i": "ı", "textmu": "µ",
 }  # fmt: skip
 _SURE = {
     "-": "−", r"\cdot": "·", r"\times": "×", r"\div": "÷", r"\pm": "±", r"\approx": "≈",
@@ -160,7 +161,7 @@ class _Body:
             self._sign(sign)
         elif word in _DROPPED:
             pass
-        elif word == "par" or word == "lwanswergap":
+        elif word in ("par", "lwanswergap", "lwremarkgap"):
             self._ends()
         elif word in _DROPPED_WITH:
             for _ in range(_DROPPED_WITH[word]):
@@ -189,6 +190,12 @@ class _Body:
             self.pieces.append(self._argument() + ". ")
             self.pieces.extend(_Body(self._argument()).run())
             self._ends()
+        elif word == "lwtitled":
+            self._ends()
+            for _ in ("the title", "what stands beside it"):
+                self.found.extend(_Body(self._argument()).items())
+        elif word == "lwpoint":
+            self.pieces.append(read([("word", text_of(self._argument()))]))
         elif word == "ensuremath":
             self._sure(self._argument())
         elif word == "textsuperscript":
@@ -282,7 +289,7 @@ def _split(text: str, mark: str) -> list[str]:
         if not depth and not nested and text.startswith(mark, place):
             pieces.append(text[start:place])
             place += len(mark)
-            if mark == "\\\\" and (gap := re.compile(r"\[\dpt\]").match(text, place)):
+            if mark == "\\\\" and (gap := re.compile(r"\*|\[\dpt\]").match(text, place)):
                 place = gap.end()
             start = place
             continue
@@ -298,18 +305,19 @@ def _split(text: str, mark: str) -> list[str]:
 def _rows(text: str) -> list[Item]:
     """Read displayed equations, each on one line or more."""
     lines = _split(_unwrapped(text.strip()), "\\\\")
-    rows: list[Item] = []
+    rows: list[Row] = []
     parts: list[str] = []
     tag: tuple[int | None, Run] = (None, ())
-    lead: Run = ()
 
     def end() -> None:
-        nonlocal parts, tag, lead
+        nonlocal parts, tag
         if parts:
-            rows.append(Row(read(reading_tex.tokens(" ".join(parts))), tag[0], tag[1] or lead))
-            lead = ()
+            rows.append(Row(read(reading_tex.tokens(" ".join(parts))), *tag))
         elif tag[1]:
-            lead = tag[1]
+            # A source on a line of its own belongs to the equation above it.
+            if not rows or rows[-1].source:
+                raise Misread(f"a source without an equation: {text}")
+            rows[-1] = replace(rows[-1], source=tag[1])
         parts, tag = [], (None, ())
 
     for line in lines:
@@ -324,9 +332,7 @@ def _rows(text: str) -> list[Item]:
             tag = _tag(tagged.strip())
             end()
     end()
-    if lead:
-        raise Misread(f"a source without an equation: {text}")
-    return rows
+    return list(rows)
 
 
 def _unwrapped(text: str) -> str:

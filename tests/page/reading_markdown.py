@@ -151,7 +151,7 @@ def source_tokens(tex: str) -> list[Token]:
     found: list[Token] = []
     start = 0
     for match in re.finditer(r"\\text\{([^{}\\]*(?:\\[%&#_$][^{}\\]*)*)\}", tex):
-        if tex[: match.start()].endswith((r"\mathrm{", r"\mathit{")):
+        if match[1] == "µ" or tex[: match.start()].endswith((r"\mathrm{", r"\mathit{")):
             continue
         found += reading_tex.tokens(tex[start : match.start()])
         found.append(("text", re.sub(r"\\(.)", r"\1", match[1])))

@@ -2,7 +2,7 @@ r"""Reads mathematics in TeX: the subset that formulas of our pages are written 
 
 Letters with ``_{…}`` and ``^{…}``, ``\mathcal{E}``, Greek letters, ``\mathrm{…}`` and
 ``\text{…}``, digits with ``.`` or ``{,}`` and in groups, ``\,`` and other spaces, ``\frac``,
-``( )`` in any size, ``aligned`` inside a fraction, ``\mu``, ``\%`` and ``\Omega`` in units, the
+``( )`` in any size, ``aligned`` inside a fraction, ``\text{µ}``, ``\%`` and ``\Omega`` in units, the
 operators and relations of `_SIGNS`. Whatever else stands there is refused.
 """
 
@@ -101,7 +101,7 @@ class _Formula:
             return ("unit", "%")
         if piece == r"\mathrm":
             return self._upright(self._argument())
-        if piece in (r"\mu", r"\Omega") and (unit := self._unit(piece)):
+        if piece in (r"\text", r"\Omega") and (unit := self._unit(piece)):
             return unit
         return self._letter(piece)
 
@@ -127,6 +127,8 @@ class _Formula:
             return None
         if piece == r"\Omega":
             return ("unit", "Ω")
+        if self._argument() not in ("µ", r"\textmu"):
+            return None
         rest = re.compile(r"\s*(?:\\mathrm\{(\w+)\}|\\(Omega))").match(self.text, self.place)
         if not rest or "µ" + (rest[1] or "Ω") not in SYMBOLS:
             return None

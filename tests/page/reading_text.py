@@ -43,7 +43,7 @@ def tokens(text: str, spaced: Names = ()) -> list[Token]:
     for words in spaced:
         text = text.replace(words, words.replace(" ", ""))
     if _is_path(text):
-        return [_path_name(point) for point in re.split(r"   | ", text) if point]
+        return [_path_name(point) for point in re.split(r" – | ", text) if point]
     found: list[Token] = []
     place = 0
     while place < len(text):
@@ -91,7 +91,7 @@ def _name(symbol: re.Match[str]) -> Token:
 
 
 def _is_path(text: str) -> bool:
-    points = re.split(r"   | ", text)
+    points = re.split(r" – | ", text)
     if _NAME.fullmatch(text):
         return False
     return len(points) > 1 and all(_path_name(point) for point in points)

@@ -127,6 +127,8 @@ class _Body:
         elif function in ("strong", "source", "signed"):
             (inner,) = arguments
             self.pieces += self._inner(inner.text)
+        elif function == "place-name":
+            self.pieces.append(read([("word", arguments[0])]))
         elif function in ("title", "text"):
             self._ends()
             self.found.append(Prose(run_of([arguments[-1]])))
@@ -145,7 +147,16 @@ class _Body:
         elif function == "answers":
             self._ends()
             for piece in arguments:
-                self.found.append(told(self._inner(piece.text)))
+                self.found += _Body(piece.text, self.said).items()
+        elif function == "titled":
+            title, *lines = arguments
+            self._ends()
+            self.found.append(Prose(self._inner(title.text)))
+            for piece in (piece for line in lines for piece in line):
+                self.found += _Body(piece.text, self.said).items()
+        elif function == "remark":
+            self._ends()
+            self.found.append(Prose(self._inner(arguments[0].text)))
         elif function == "given":
             cells = [run for cell in arguments[1:] if (run := self._inner(cell.text))]
             if not all(len(cell) == 1 and isinstance(cell[0], Chain) for cell in cells):
@@ -169,7 +180,7 @@ class _Body:
             raise Misread(f"#{function}")
 
     def _row(self, fields: dict[str, Any]) -> Row:
-        if set(fields) - {"says", "left", "lines", "tall", "lead", "tag"}:
+        if set(fields) - {"says", "left", "lines", "tall", "note", "tag"}:
             raise Misread(f"fields {set(fields)}")
         lines = " ".join(line.text for line in fields["lines"])
         chain = read(tokens(f"{fields['left'].text} {lines}"))
@@ -181,9 +192,8 @@ class _Body:
             if fields["tag"].text.endswith(f'#"({found[1]})"'):
                 number = int(found[1])
                 tag = run_of([*tag[:-1], tag[-1][: found.start()]])
-        if "lead" in fields:
-            lead = fields["lead"]
-            tag = self._inner(lead.text)
+        if "note" in fields:
+            tag = self._inner(fields["note"].text)
         return Row(chain, number, tag)
 
     # --- arguments ------------------------------------------------------------------------------

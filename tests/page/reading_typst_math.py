@@ -82,6 +82,10 @@ class _Mathematical:
         if prefix := re.compile(r'class\("normal", ([+−])\)').match(text, self.place):
             self.place = prefix.end()
             return [("sign", prefix[1])]
+        if self._take('class("normal", '):
+            inner = self.row()
+            self._close()
+            return inner
         for word in ("thin", "quad"):
             if re.compile(rf"{word}(?![A-Za-z])").match(text, self.place):
                 self.place += len(word)

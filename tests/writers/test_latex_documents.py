@@ -7,8 +7,9 @@ from unicodedata import normalize
 
 import pytest
 
-from derive.document.model import Document, Paragraph, Section, Strong, Text
-from derive.typesetting.style import Style
+from derive.algebra.dimension import FARAD
+from derive.document.model import Document, Math, Paragraph, Section, Strong, Text
+from derive.typesetting.style import Decimal, Style
 from derive.writers import latex
 from derive.writers.mark import MARK
 from tests.writers.sample_document import DOCUMENT
@@ -93,3 +94,15 @@ def test_unicode_is_printed_or_named(tmp_path: Path, program: str) -> None:
 def test_a_column_of_values_in_decimal_comma(tmp_path: Path) -> None:
     run(latex.write(replace(DOCUMENT, style=Style(decimal_comma=True))), tmp_path)
     assert "12,5" in words(tmp_path)
+
+
+@pytest.mark.tex
+@pytest.mark.parametrize("program", ["pdflatex", "lualatex"])
+def test_micro_is_upright_as_units_are(tmp_path: Path, program: str) -> None:
+    value = Math(Decimal("4.7", -6, FARAD))
+    body = (Paragraph((Text("5 µ, "), value)),)
+    tex = latex.write(Document("Micro", "", (Section((), body),), Style()))
+    assert r"\mu" not in tex.partition(r"\begin{document}")[2]
+    log = run(tex, tmp_path, program)
+    assert "Missing character" not in log
+    assert normalize("NFKC", words(tmp_path)).count("μ") == 2

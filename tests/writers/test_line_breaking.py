@@ -3,7 +3,17 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from derive.algebra.term import Negative, Product, Quotient, Sum, Term, current, emf, resistance
+from derive.algebra.term import (
+    Negative,
+    Power,
+    Product,
+    Quotient,
+    Sum,
+    Term,
+    current,
+    emf,
+    resistance,
+)
 from derive.document.model import Chain, Relation
 from derive.typesetting.extent import row_width
 from derive.typesetting.layout import Over, Row
@@ -80,3 +90,23 @@ def test_a_wide_fraction_is_set_on_several_lines(over: Term, under: Term) -> Non
     assert row_width(narrowed) <= LIMIT
     assert any(isinstance(glyph, Over) for glyph in narrowed)
     assert text_math.text(narrowed) == text_math.text(side)
+
+
+@settings(max_examples=100, deadline=None)
+@given(_SUMS, _SUMS, st.sampled_from([1, 2]))
+def test_a_wide_fraction_in_parentheses_makes_room_for_what_is_beside_it(
+    over: Term, under: Term, exponent: int
+) -> None:
+    fraction = Quotient(over, under)
+    inner = Power(fraction, exponent) if exponent > 1 else Sum((_LETTERS[1], fraction))
+    chain = Chain((_LETTERS[0], Product((_LETTERS[2], inner))), (Relation.EQUAL,))
+    _, (side,) = relation_rows(chain, STYLE)
+    narrowed = narrow(side, LIMIT, row_width)
+    assert row_width(narrowed) <= LIMIT
+    assert text_math.text(narrowed) == text_math.text(side)
+
+
+def test_a_fraction_that_fits_beside_its_relation_is_not_divided() -> None:
+    over = Quotient(Sum(tuple(_LETTERS[:10])), _LETTERS[0])
+    _, (side,) = relation_rows(Chain((_LETTERS[0], over), (Relation.EQUAL,)), STYLE)
+    assert narrow(side, row_width(side), row_width) == side

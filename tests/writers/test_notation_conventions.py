@@ -71,7 +71,7 @@ def _symbol(name: str, kind: SymbolKind) -> Symbol:
         (Quantity(Fraction(3, 2), OHM), r"1.5\,\Omega", "1.5\xa0Ω"),
         (Decimal("-21.30", -3, AMPERE), r"-21.30\,\mathrm{mA}", "−21.30\xa0mA"),
         (Decimal("4.7", 3, OHM), r"4.7\,\mathrm{k}\Omega", "4.7\xa0kΩ"),
-        (Decimal("2", -6, AMPERE), r"2\,\mu\mathrm{A}", "2\xa0µA"),
+        (Decimal("2", -6, AMPERE), r"2\,\text{\textmu}\mathrm{A}", "2\xa0µA"),
         # A unit alone belongs to numbers before it; to what has a unit of its own it is a factor.
         (
             Product((Sum((Number(Fraction(2)), Number(Fraction(3)))), Quantity(Fraction(1), OHM))),

@@ -28,6 +28,7 @@ from derive.typesetting.layout import (
 )
 from derive.typesetting.style import Style
 from derive.writers.typst_math import inline, mathematics
+from tests.page.reading_typst_math import tokens
 from tests.writers.typst_runs import as_ua, page_of
 
 _LETTERS = st.builds(
@@ -108,3 +109,15 @@ def test_the_emf_as_the_author_wants_it(symbol: EmfSymbol) -> None:
 
 def test_a_comma_as_decimal_marker_takes_no_space_with_it() -> None:
     assert mathematics((Figures(("1",), ("5",), comma=True),)) == '"1,5"'
+
+
+def test_parentheses_hold_all_lines_of_what_is_broken() -> None:
+    lines = Fence((Lines(((Letter("a"),), (Operator(Sign.PLUS), Letter("b")))),))
+    assert mathematics((lines,)) == r'lr(\(class("normal", & a \ & quad #plus;b)\))'
+    assert tokens(mathematics((lines,))) == tokens(mathematics((Fence(_flat(lines)),)))
+
+
+def _flat(fence: Fence) -> Row:
+    (lines,) = fence.inner
+    assert isinstance(lines, Lines)
+    return tuple(glyph for row in lines.rows for glyph in row)
