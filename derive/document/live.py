@@ -55,6 +55,7 @@ from derive.document.model import (
     Text,
     Values,
 )
+from derive.document.phrase import paragraph
 from derive.document.telling import Telling
 from derive.drawing.graph_description import potential_short
 from derive.drawing.straight_walk import PotentialWalk
@@ -78,6 +79,11 @@ class ChangesRecipe:
 @dataclass(frozen=True, slots=True)
 class PowersRecipe:
     """The table of powers."""
+
+
+@dataclass(frozen=True, slots=True)
+class PowerWordsRecipe:
+    """The words before that table and its bars, which are left out where nothing has power."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +130,8 @@ class PowerBarsRecipe:
 
 Recipe = (
     ChainRecipe | ZeroRecipe | InputRecipe | BalanceRecipe | ChangesRecipe | PowersRecipe
-    | MeaningRecipe | CautionRecipe | RemarkRecipe | TerminalRecipe | PotentialRecipe
-    | PowerBarsRecipe
+    | PowerWordsRecipe | MeaningRecipe | CautionRecipe | RemarkRecipe | TerminalRecipe
+    | PotentialRecipe | PowerBarsRecipe
 )  # fmt: skip
 
 
@@ -223,6 +229,8 @@ class _Work:
             case Paragraph():
                 if title == w.HEADINGS["meaning"]:
                     self.recipes[block] = MeaningRecipe()
+                elif block == paragraph(w.POWER_TABLE_AND_BARS):
+                    self.recipes[block] = PowerWordsRecipe()
                 elif block in self.terminals:
                     self.recipes[block] = self.terminals[block]
                 elif any(map(_depends, _contents(block.inlines))):

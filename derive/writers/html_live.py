@@ -32,6 +32,7 @@ from derive.document.live import (
     PotentialRecipe,
     PowerBarsRecipe,
     PowersRecipe,
+    PowerWordsRecipe,
     Recipe,
     RemarkRecipe,
     TerminalRecipe,
@@ -180,7 +181,8 @@ _TEMPLATES = (
     "REVERSED_MANY", "REMARK_AGAINST", "REMARK_DRAWN", "CAUTION_CHARGING", "CAUTION_HEAT",
     "CAUTION_VOLTAGE", "CAUTION_LAST", "DOES_DELIVER", "DOES_CHARGE", "DOES_TAKE",
     "DOES_HEAT", "CAUTION_STORED", "CAUTION_STORED_MANY", "STORED_VOLTS", "STORED_JOULES",
-    "CAUTION_SHORT", "CAUTION_HEAT_INSIDE", "TERMINAL_IDLE", "TERMINAL_DELIVERS",
+    "POWER_TABLE", "POWER_TABLE_AND_BARS", "CAUTION_SHORT", "CAUTION_HEAT_INSIDE",
+    "TERMINAL_IDLE", "TERMINAL_DELIVERS",
     "TERMINAL_CHARGED", "TERMINAL_NO_EMF", "TERMINAL_TURNED_DELIVERS", "TERMINAL_TURNED_CHARGED",
 )  # fmt: skip
 
@@ -265,6 +267,8 @@ class _Coder:
                 return {"is": "changes", "terms": list(map(self.term, terms))}
             case PowersRecipe():
                 return {"is": "powers"}
+            case PowerWordsRecipe():
+                return {"is": "power words"}
             case MeaningRecipe():
                 return {"is": "meaning"}
             case CautionRecipe():

@@ -476,6 +476,8 @@ def test_a_graph_that_says_nothing_is_left_out(charger: Page) -> None:
     charger.fill('[data-input="1"]', "0")
     assert charger.locator("figure:has(path.line)").count() == 2
     assert not any(f.is_visible() for f in charger.locator("figure:has(path.line)").all())
+    assert charger.locator("p", has_text="both bars").count() == 0
+    assert charger.locator("p", has_text="The power of every part:").count() == 1
     charger.click("button[type=reset]")
     charger.wait_for_selector("html:not(.changed)")
     assert all(f.is_visible() for f in charger.locator("figure:has(path.line)").all())

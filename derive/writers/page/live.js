@@ -272,6 +272,12 @@ function write(element, recipe, known, inputs) {
         cells[3].innerHTML = whole.n ? inline(setShare(abs(known.get(power)), whole)) : "";
       });
     }
+    case "power words": {
+      const { delivered, taken } = shares(known);
+      const drawn = delivered.length && taken.length;
+      element.innerHTML = tied(say(drawn ? "POWER_TABLE_AND_BARS" : "POWER_TABLE"));
+      return;
+    }
     case "changes": return recipe.terms.forEach((term, k) => {
       const cell = element.tBodies[0].rows[k].cells[1];
       cell.innerHTML = inline(setDecimal(rounded(valueOf(term, known), [1, 0, 0])));
