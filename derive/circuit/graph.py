@@ -88,12 +88,10 @@ def build(
     walks without a name are cut so that they have the same currents, by name, in both. `gap` is
     the one between two terminals of the figure.
     """
-    wires = live_wires(walks, open_points, real, seen=not closed)
+    wires = live_wires(walks, open_points, real)
     wiring, idle, live = wires.wiring, wires.idle, wires.live
     connected = check_connections(wiring, open_points, complaints, closed=closed)
-    states = [wires]
-    if otherwise:
-        states.append(live_wires(otherwise, open_points, real, seen=not closed))
+    states = [wires, live_wires(otherwise, open_points, real)] if otherwise else [wires]
     pieces = _pieces(walks, states, register, complaints)
     sound = connected and no_source_at_gap(wires, complaints)
     if pieces is None or not sound or not in_one_piece(wires, live, complaints):

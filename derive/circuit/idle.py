@@ -33,12 +33,11 @@ def is_gap(part: PartStop, real: Collection[str]) -> bool:
 
 
 def idle_edges(
-    wiring: Wiring, open_points: AbstractSet[str], real: Collection[str], *, seen: bool = False
+    wiring: Wiring, open_points: AbstractSet[str], real: Collection[str]
 ) -> frozenset[int]:
     """Return the edges that can carry no current because of gaps.
 
-    Ends that are left open on purpose are no gaps: the junction rule there says the same. Where
-    the circuit is only `seen` from `open_points`, a current may enter there beside a gap.
+    Ends that are left open on purpose are no gaps: the junction rule there says the same.
     """
     idle = {k for k, edge in enumerate(wiring.edges) if any(is_gap(p, real) for p in edge.parts)}
     if not idle:
@@ -46,7 +45,7 @@ def idle_edges(
     open_ends = {
         group
         for group, points in wiring.groups.items()
-        if (seen or wiring.degree[group] == 1) and not open_points.isdisjoint(points)
+        if wiring.degree[group] == 1 and not open_points.isdisjoint(points)
     }
     degree = dict(wiring.degree)
     ends: dict[str, list[int]] = {}

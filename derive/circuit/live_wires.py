@@ -29,13 +29,10 @@ class LiveWires:
 
 
 def live_wires(
-    walks: Sequence[Walk], open_points: frozenset[str], real: Collection[str], *, seen: bool
+    walks: Sequence[Walk], open_points: frozenset[str], real: Collection[str]
 ) -> LiveWires:
-    """Return the wires of walks; `real` names the meters that have a resistance.
-
-    `seen` tells whether nothing but what is seen from `open_points` is asked for.
-    """
+    """Return the wires of walks; `real` names the meters that have a resistance."""
     wiring = Wiring(walks)
-    idle = idle_edges(wiring, open_points, real, seen=seen)
+    idle = idle_edges(wiring, open_points, real)
     degree = wiring.degrees(k for k in range(len(wiring.edges)) if k not in idle)
     return LiveWires(wiring, idle, degree, real)

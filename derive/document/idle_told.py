@@ -31,6 +31,9 @@ def without_current(telling: Telling) -> Iterator[Block]:
         if found:
             template = one if len(found) == 1 else many
             sentences.append(say(template, parts=listing(found, w.AND)))
+    if not circuit.asks_for_currents:  # from outside a current may come in beside a gap
+        yield Paragraph(joined(sentences))
+        return
     behind = [
         Math(part_symbol(circuit, passage.element.name))
         for branch in circuit.idle
