@@ -205,10 +205,14 @@ def answer_efficiency(
     """Answer by the voltage at the terminals and the emf. Raises NoEfficiency."""
     battery = circuit.element(question.battery)
     assert isinstance(battery, Battery)
-    if any(battery in branch.batteries for branch in circuit.idle):
+    index, _ = circuit.find_branch(battery.name)
+    flow = circuit.all_branches[index].current
+    if index >= len(circuit.branches):
         raise NoEfficiency(battery.name, Useless.STILL)
-    if _is_empty(found, known, builder, battery.emf):
+    if _vanishes(found, known, builder, battery.emf):
         raise NoEfficiency(battery.name, Useless.EMPTY)
+    if _vanishes(found, known, builder, flow):
+        raise NoEfficiency(battery.name, Useless.STILL)
     voltage = _by_currents(circuit, found, known, builder, battery.name, PartLaw.VOLTAGE)
     cited = None
     charged = False
@@ -241,10 +245,10 @@ def answer_efficiency(
     _answer(found, builder, question, Answered(left, formula, value), digits, Unit.PERCENT)
 
 
-def _is_empty(found: Currents, known: Known, builder: Builder, emf: Symbol) -> bool:
-    """Tell whether an emf is zero, by its value or by what it depends on."""
-    formula = found.formulas.get(emf)
-    told = known.terms.get(emf, emf if formula is None else builder.equation(formula).right)
+def _vanishes(found: Currents, known: Known, builder: Builder, symbol: Symbol) -> bool:
+    """Tell whether an emf or a current is zero, by its value or by its formula."""
+    formula = found.formulas.get(symbol)
+    told = known.terms.get(symbol, symbol if formula is None else builder.equation(formula).right)
     return Ring(tuple(dict.fromkeys(symbols(told)))).fraction(told)[0].is_zero
 
 

@@ -176,3 +176,10 @@ def test_a_matched_load_beside_a_source_that_follows_its_voltage(options: Option
         answered(f"{DEPENDENT_LOAD}E1 = 4 V; r1 = 10 ohm\n", options)
     with pytest.raises(Rejected, match="its current is the same"):
         answered(f"{DEPENDENT_LOAD}E1 = 4 V; r1 = 5 ohm\n", options)
+
+
+@pytest.mark.parametrize("options", ROUTES)
+def test_a_battery_that_another_one_holds_back_has_no_efficiency(options: Options) -> None:
+    scene = "I1: A (-E1 r1+) B\nI2: A (-E2 r2+) B\nE2 = E1\nask efficiency of E2\n"
+    with pytest.raises(Rejected, match="no current flows in E2"):
+        answered(scene, options)
