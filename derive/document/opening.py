@@ -36,7 +36,7 @@ from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
-from derive.typesetting.style import Decimal
+from derive.typesetting.values import as_written
 
 _NUMBERED = re.compile(r"[A-Za-z][0-9]*")
 """Names such as R12, which are listed by number; others stay in the order of the file."""
@@ -92,11 +92,10 @@ def _as_written(telling: Telling, equation: Equation) -> Chain:
     """Return a given value with the digits and the unit of the author."""
     assert isinstance(equation.left, Symbol)
     value = telling.circuit.valuation(equation.left)
-    if isinstance(value, Given) and value.written is not None:
-        digits, exponent = value.written
-        decimal = Decimal(digits, exponent, value.dimension)
-        return Chain((equation.left, decimal), (Relation.EQUAL,))
-    return chain(equation)
+    decimal = as_written(value) if isinstance(value, Given) else None
+    if decimal is None:
+        return chain(equation)
+    return Chain((equation.left, decimal), (Relation.EQUAL,))
 
 
 def _wanted(telling: Telling, kind: str, asked: list[Question]) -> tuple[Inline, ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol as Letter
-from derive.algebra.term import SymbolKind, Term, constant
+from derive.algebra.term import SymbolKind, constant
 from derive.circuit.appearance import BatterySymbol, ResistorSymbol
 from derive.circuit.elements import (
     Battery,
@@ -23,7 +23,8 @@ from derive.circuit.valuation import Given, Tie
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
 from derive.drawing.reckoning import block_size, label_size, style_of
-from derive.typesetting.style import Style
+from derive.typesetting.style import Expression, Style
+from derive.typesetting.values import as_written
 
 _CORNER = 0.1
 """Least distance in millimetres of two parts on either side of a corner, across both wires."""
@@ -40,7 +41,7 @@ class Piece:
     points the way of the branch's. True for the others."""
     length: float
     breadth: float
-    lines: tuple[Term, ...]
+    lines: tuple[Expression, ...]
     text: tuple[float, float]
     """Width and height of the lines together."""
 
@@ -243,11 +244,11 @@ def _name(part: str) -> Letter:
     return Letter(part, SymbolKind.AUXILIARY, NUMBER)
 
 
-def _lines(circuit: Circuit, letter: Letter, values: bool) -> tuple[Term, ...]:
+def _lines(circuit: Circuit, letter: Letter, values: bool) -> tuple[Expression, ...]:
     known = circuit.valuation(letter) if values else None
     match known:
         case Given(value, dimension):
-            return letter, constant(value, dimension)
+            return letter, as_written(known) or constant(value, dimension)
         case Tie(term):
             return letter, term
         case None:
