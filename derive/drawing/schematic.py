@@ -142,11 +142,13 @@ def _draw(
     placed = place(arranged, tokens_of(circuit, view, metrics), view, metrics)
     extent, height = placed.geometry.extent
     if across > 1:
-        square = extent < _SMALL / 2 and view.gap is None
-        small = 1.0 if square or _aslant(placed) else _HIGHER
-        share = small if height < extent * across or _aslant(placed) else 0.0
-        longer = placed.geometry.stretched(across, 1 + (across - 1) * share)
-        placed = replace(placed, geometry=longer)
+        upwards = across
+        if not _aslant(placed):
+            narrow = extent < _SMALL / 2 and view.gap is None
+            upwards = across if narrow else 1 + (across - 1) * _HIGHER
+            # Never higher than wide by this.
+            upwards = max(1.0, min(upwards, extent * across / height)) if height else 1.0
+        placed = replace(placed, geometry=placed.geometry.stretched(across, upwards))
     dressed = dress(circuit, placed, view, metrics)
     ground, whole = circuit.ground, view.loop is None
     earthed = ground is None or add_earth(dressed, ground, whole, metrics)
