@@ -34,6 +34,7 @@ from derive.document.phrase import listing, paragraph, say, with_ties
 from derive.document.quantities import duration
 from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
+from derive.drawing.drawn import arrows_of_problem
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
 from derive.typesetting.values import as_written
@@ -54,7 +55,7 @@ def opening(telling: Telling) -> Iterator[Block]:
     off = tolerance_told.given_tolerances(telling.circuit)
     rated = ratings_told.given_ratings(telling.circuit)
     blocks = [*statement(telling), given(telling), *off, *rated, asked]
-    view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
+    view = View(arrows=arrows_of_problem(telling.circuit), loops=telling.windows, width=_BESIDE)
     picture = figure(telling, view)
     told = tuple(block for block in blocks if block is not None)
     if picture.drawing.width > _WIDEST_BESIDE:

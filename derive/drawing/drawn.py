@@ -11,11 +11,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from derive.algebra.term import Symbol
 from derive.circuit.appearance import BridgeShape
 from derive.circuit.model import Branch, Circuit, Drawn, Hop, Loop, WalkCurrent
 from derive.circuit.terminals import OPEN_TERMINALS
 from derive.drawing.network import embed_plane, network_of
 from derive.drawing.view import View
+
+
+def arrows_of_problem(circuit: Circuit) -> frozenset[Symbol] | None:
+    """Return the currents that have arrows in the figure of the problem; None for all.
+
+    Where none is asked for, these are the currents on which sources depend.
+    """
+    return None if circuit.asks_for_currents else frozenset(circuit.controls)
 
 
 def as_drawn(circuit: Circuit) -> Circuit:

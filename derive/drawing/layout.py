@@ -38,6 +38,7 @@ _AGAINST = 1000.0
 """What every pair of points costs that lies otherwise than the author places it."""
 _MORE = 3
 """How many times as much is tried to follow the author's places."""
+_PLAIN = View()
 _SAME = 1e-3
 """Distances below this are none."""
 _LINE = 16.0
@@ -60,21 +61,19 @@ class Laid:
     """How many pairs of points lie otherwise to each other than the author places them."""
 
 
-def layout(
-    circuit: Circuit, loops: Sequence[Loop], metrics: Metrics, gap: str | None = None
-) -> Laid:
-    """Return the best shape found; it depends on the circuit, its loops and its `gap` alone.
+def layout(circuit: Circuit, loops: Sequence[Loop], metrics: Metrics, view: View = _PLAIN) -> Laid:
+    """Return the best shape found; it depends on the circuit, its loops and a view alone.
 
     Points that the author places lie to the left of each other and above each other as on the
-    author's grid, if some shape found allows it. Terminals, which stand in the place of a battery
-    called `gap`, stand at the left.
+    author's grid, if some shape found allows it. The view says which currents have arrows; its
+    terminals stand at the left. Parts stand to each other as they did in a figure before, if any.
     """
+    gap = view.gap
     share = 1 if len(circuit.branches) <= _MANY_BRANCHES else 2
     shaped, tried = _MOST_SHAPED // share, _MOST_PLACED // share
     placed = placed_nodes(circuit)
     if len(placed) > 1 or gap is not None:
         shaped, tried = shaped * _MORE, shaped * _MORE
-    view = View()
     tokens = tokens_of(circuit, view, metrics)
     # Between two nodes the text says that the loops are the windows of the figure.
     told = len(circuit.nodes) == 2 and gap is None

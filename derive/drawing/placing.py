@@ -57,7 +57,8 @@ def tokens_of(circuit: Circuit, view: View, metrics: Metrics) -> list[Held]:
         parts = parts_of(circuit, k, metrics, style, view.values, labels)
         held: list[Token] = [_shown(part, view, metrics) for part in parts]
         if labels and view.currents:
-            held += arrows_of(circuit, k, metrics, style)
+            arrows = arrows_of(circuit, k, metrics, style)
+            held += (a for a in arrows if view.arrows is None or a.letter in view.arrows)
         if labels and view.points:
             held += marks[k]
         found.append({_key(token): token for token in held})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from derive.algebra.term import Symbol
 from derive.circuit.model import Loop
 
 
@@ -15,6 +16,8 @@ class View:
     """Show given values under the names of the parts."""
     currents: bool = True
     """Show the reference arrows of the currents."""
+    arrows: frozenset[Symbol] | None = None
+    """The currents whose arrows are shown, where not all of them are."""
     points: bool = True
     """Show the names of the points."""
     loop: Loop | None = None
