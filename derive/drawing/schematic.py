@@ -107,7 +107,8 @@ def follows_places(circuit: Circuit, loops: tuple[Loop, ...]) -> bool:
 
 def follows_bridge(circuit: Circuit) -> bool:
     """Tell whether a diamond that the author asks for is drawn, or the author asks for none."""
-    return circuit.looks.bridge is BridgeShape.RECTANGLE or _diamond(as_drawn(circuit)) is not None
+    seen = seen_from_terminals(circuit) or as_drawn(circuit)
+    return circuit.looks.bridge is BridgeShape.RECTANGLE or _diamond(seen) is not None
 
 
 @lru_cache(maxsize=8)
