@@ -61,7 +61,7 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
 
 
 def _schematic(circuit: Circuit, view: View) -> Drawing:
-    plain = View(currents=view.currents, arrows=view.arrows, gap=view.gap)
+    plain = View(currents=view.currents, arrows=view.arrows, gap=view.gap, like=view.like)
     arranged = _layout(circuit, view.shape or view.loops, plain).arrangement
     base = MAIN if view.loop is None and not view.small else SMALL
     best: _Drawn | None = None

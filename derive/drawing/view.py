@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from derive.algebra.term import Symbol
 from derive.circuit.model import Loop
+from derive.drawing.likeness import Spot
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,8 @@ class View:
     shape: tuple[Loop, ...] = ()
     """Loops in the branches of the figure that come out as windows instead of these, if any: two
     states of one circuit look alike."""
+    like: tuple[Spot, ...] = ()
+    """Where parts stood in the figure before: as far as they can they stay so to each other."""
     parts: frozenset[str] = frozenset()
     """Parts that stand out by themselves."""
     names: frozenset[str] | None = None
