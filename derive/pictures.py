@@ -17,7 +17,7 @@ from derive.document.model import Figure
 from derive.document.telling import Telling
 from derive.doubts import figure_doubts
 from derive.drawing import description
-from derive.drawing.drawn import common_shape
+from derive.drawing.drawn import arrows_of_problem, common_shape
 from derive.drawing.model import Drawing
 from derive.drawing.reckoning import style_of
 from derive.drawing.schematic import schematic
@@ -106,7 +106,12 @@ def illustrate(
     pictures = []
     for state in states:
         circuit, proof = state.circuit, state.proved
-        own = replace(view, loops=loops[state.name], shape=shape if len(states) > 1 else ())
+        own = replace(
+            view,
+            arrows=arrows_of_problem(circuit),
+            loops=loops[state.name],
+            shape=shape if len(states) > 1 else (),
+        )
         telling = None if proof is None else Telling(circuit, proof.derivation, shape=own.shape)
         pictures += [
             Picture(

@@ -270,6 +270,13 @@ class Circuit:
             grown = bool(more)
         return tuple(symbol for symbol in ties if symbol in found)
 
+    @property
+    def controls(self) -> tuple[Symbol, ...]:
+        """The currents and the voltages on which sources depend, in file order."""
+        ties = (self.valuation(symbol) for symbol in self.dependent)
+        found = (s for tie in ties if isinstance(tie, Tie) for s in symbols(tie.term))
+        return tuple(dict.fromkeys(found))
+
     def is_dependent(self, symbol: Symbol) -> bool:
         """Tell whether an emf or a source current depends on a current or a voltage."""
         return isinstance(self.valuation(symbol), Tie) and symbol in self.dependent

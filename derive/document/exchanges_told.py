@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby
 
 from derive.algebra.term import Symbol, SymbolKind, Term
 from derive.analysis.exchange.net import is_emf
 from derive.analysis.loops import choose_loops
+from derive.circuit.model import Circuit, Loop
 from derive.circuit.terminals import OPEN_TERMINALS
 from derive.derivation.algebra import BackSubstitute, Define, PutInValues
 from derive.derivation.exchanges import (
@@ -39,8 +41,10 @@ from derive.document.model import (
 )
 from derive.document.phrase import Piece, joined, listing, paragraph, points, say
 from derive.document.quantities import printed
-from derive.document.stages import Stage, stage_circuit, stages, wires_of
+from derive.document.stages import Stage, spots_of_made, stage_circuit, stages, wires_of
 from derive.document.telling import Telling, chain, extended, is_long, is_readable
+from derive.drawing.drawn import arrows_of_problem
+from derive.drawing.likeness import Spot, neighbours, spots_of
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
 from derive.typesetting.style import Expression
@@ -102,6 +106,8 @@ class _Teller:
         self._begun = begun
         self._ends = ends
         self._rows = _rows(telling, run)
+        self._spots: dict[str, Spot] = {}
+        """Where each part stands in the last figure that shows it."""
         self._levels = [s for k in run.ids if isinstance(s := telling.step(k), Levels)]
 
     def together(self, stage: Stage) -> tuple[object, int]:
@@ -125,6 +131,8 @@ class _Teller:
             blocks.append(Display(tuple(shown)))
         marked = [symbol for move in exchanges for symbol in move.taken]
         yield from self._beside(group[0], marked, blocks, drawn=drawn)
+        for move in exchanges:
+            self._spots |= {spot.part: spot for spot in spots_of_made(self._spots, move)}
 
     def core(self, stage: Stage, *, drawn: bool) -> Iterator[Block]:
         """Tell what is left where nothing leads on."""
@@ -273,10 +281,17 @@ class _Teller:
             return None
         begun, move = self._begun, stage.move
         levels = isinstance(move, Join) or (move is not None and move.exchange is Exchange.LEVEL)
-        circuit = stage_circuit(self._telling.circuit, begun, stage)
+        self._spots = self._spots or _spots_of_problem(self._telling)
+        names = {symbol.name for symbol in stage.arms}
+        before = tuple(spot for name, spot in self._spots.items() if name in names)
+        # From left to right as before, so that the loops that come first are those at the left.
+        at = {spot.part: spot.x for spot in before}
+        arms = sorted(stage.arms.items(), key=lambda arm: at.get(arm[0].name, 0.0))
+        circuit = stage_circuit(self._telling.circuit, begun, replace(stage, arms=dict(arms)))
         view = View(
             currents=False,
-            loops=choose_loops(circuit).loops,
+            loops=(*neighbours(circuit, before, OPEN_TERMINALS), *_windows_within(circuit)),
+            like=before,
             parts=frozenset(symbol.name for symbol in marked),
             names=frozenset(stage.names.values()) if levels else frozenset(),
             current_sources=frozenset(
@@ -289,6 +304,7 @@ class _Teller:
         drawing = schematic(circuit, view)
         if drawing.width > _WIDEST:
             return None
+        self._spots |= {spot.part: spot for spot in spots_of(drawing.symbols)}
         held = ", ".join(symbol.name for symbol in stage.arms)
         named = ", ".join(symbol.name for symbol in marked)
         short = w.STAGE_WHOLE.format(parts=held)
@@ -300,6 +316,20 @@ class _Teller:
             marks = w.STAGE_MARKED_ONE if len(marked) == 1 else w.STAGE_MARKED_MANY
             short += marks.format(marked=named)
         return Figure(drawing, (), short, "")
+
+
+def _windows_within(circuit: Circuit) -> Iterator[Loop]:
+    """Yield good windows at the right of the first branch, which stands at the left of them all."""
+    if len(circuit.nodes) > 2:
+        for loop in choose_loops(replace(circuit, branches=circuit.branches[1:])).loops:
+            yield Loop(tuple(replace(hop, branch=hop.branch + 1) for hop in loop.hops))
+
+
+def _spots_of_problem(telling: Telling) -> dict[str, Spot]:
+    """Return where parts stand in the figure of the problem."""
+    arrows = arrows_of_problem(telling.circuit)
+    view = View(arrows=arrows, loops=telling.windows, shape=telling.shape)
+    return {spot.part: spot for spot in spots_of(schematic(telling.circuit, view).symbols)}
 
 
 _TEMPLATES = {

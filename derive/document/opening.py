@@ -34,9 +34,10 @@ from derive.document.phrase import listing, paragraph, say, with_ties
 from derive.document.quantities import duration
 from derive.document.telling import Telling, chain, part_symbol
 from derive.drawing import description
+from derive.drawing.drawn import arrows_of_problem
 from derive.drawing.schematic import schematic
 from derive.drawing.view import View
-from derive.typesetting.style import Decimal
+from derive.typesetting.values import as_written
 
 _NUMBERED = re.compile(r"[A-Za-z][0-9]*")
 """Names such as R12, which are listed by number; others stay in the order of the file."""
@@ -55,7 +56,7 @@ def opening(telling: Telling) -> Iterator[Block]:
     rated = ratings_told.given_ratings(telling.circuit)
     starts = transient_told.given_starts(telling)
     blocks = [*statement(telling), given(telling), *off, *rated, *starts, asked]
-    view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=_BESIDE)
+    view = View(arrows=arrows_of_problem(telling.circuit), loops=telling.windows, width=_BESIDE)
     picture = figure(telling, view)
     told = tuple(block for block in blocks if block is not None)
     if picture.drawing.width > _WIDEST_BESIDE:
@@ -93,11 +94,10 @@ def _as_written(telling: Telling, equation: Equation) -> Chain:
     """Return a given value with the digits and the unit of the author."""
     assert isinstance(equation.left, Symbol)
     value = telling.circuit.valuation(equation.left)
-    if isinstance(value, Given) and value.written is not None:
-        digits, exponent = value.written
-        decimal = Decimal(digits, exponent, value.dimension)
-        return Chain((equation.left, decimal), (Relation.EQUAL,))
-    return chain(equation)
+    decimal = as_written(value) if isinstance(value, Given) else None
+    if decimal is None:
+        return chain(equation)
+    return Chain((equation.left, decimal), (Relation.EQUAL,))
 
 
 def _wanted(telling: Telling, kind: str, asked: list[Question]) -> tuple[Inline, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from derive.algebra.term import Symbol, current
 from derive.analysis.exchange.net import Begun, Ends, is_source, net_of
@@ -13,6 +14,7 @@ from derive.circuit.elements import Battery, Capacitor, Resistor
 from derive.circuit.model import Branch, Circuit, Node, Passage
 from derive.circuit.terminals import OPEN_TERMINALS
 from derive.derivation.exchanges import Exchange, Join, LookAtAll, LookBetween, Replace
+from derive.drawing.likeness import Spot
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +122,29 @@ def _in_place(order: Iterable[Symbol], move: Replace) -> dict[Symbol, None]:
             found |= dict.fromkeys(move.made)
         found[symbol] = None
     return found
+
+
+def spots_of_made(spots: Mapping[str, Spot], move: Replace) -> Iterator[Spot]:
+    """Yield where what a move makes should stand, by where what it takes stood.
+
+    One part stands where the leftmost of its kind stood, and an arm of a wye or of a mesh between
+    the two that it is in the middle of.
+    """
+    taken = [symbol for symbol in move.taken if symbol.name in spots]
+    pairs = list(combinations(move.taken, 2))
+    if move.exchange is Exchange.DELTA:
+        # Each arm stands opposite to the one taken.
+        pairs.reverse()
+    for k, symbol in enumerate(move.made):
+        if move.exchange in (Exchange.DELTA, Exchange.STAR):
+            stood = [spots[s.name] for s in pairs[k] if s in taken]
+            if stood:
+                x, y = (sum(s.x for s in stood), sum(s.y for s in stood))
+                yield Spot(symbol.name, x / len(stood), y / len(stood))
+        elif taken:
+            alike = [s for s in taken if s.kind is symbol.kind] or taken
+            first = min((spots[s.name] for s in alike), key=lambda spot: spot.x)
+            yield Spot(symbol.name, first.x, first.y)
 
 
 def stage_circuit(circuit: Circuit, begun: Begun, stage: Stage) -> Circuit:

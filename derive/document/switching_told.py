@@ -43,7 +43,7 @@ from derive.document.telling import Detail, Telling, part_symbol
 from derive.document.tolerance_told import range_chains
 from derive.document.transient_told import course_chains
 from derive.drawing.board import bounds
-from derive.drawing.drawn import common_shape
+from derive.drawing.drawn import arrows_of_problem, common_shape
 from derive.drawing.view import View
 from derive.typesetting.style import Decimal, Style
 
@@ -136,7 +136,7 @@ def _alike(figures: Sequence[Figure]) -> list[Figure]:
 
 def _figure(part: _Part, width: float) -> Figure:
     telling = part.telling
-    view = View(currents=telling.circuit.asks_for_currents, loops=telling.windows, width=width)
+    view = View(arrows=arrows_of_problem(telling.circuit), loops=telling.windows, width=width)
     figure = opening.figure(telling, view)
     crossed = (Text(". "), *figure.caption) if figure.caption else ()
     return replace(figure, caption=(*part.heading, *crossed))

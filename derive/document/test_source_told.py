@@ -9,7 +9,6 @@ from fractions import Fraction
 from derive.algebra.term import Quotient, Symbol, SymbolKind, symbols
 from derive.circuit.elements import Battery, CurrentSource
 from derive.circuit.model import Tested
-from derive.circuit.valuation import Tie
 from derive.derivation.algebra import PutInValues
 from derive.derivation.goal import Goal, Stage
 from derive.derivation.laws import GivenValue, JunctionRule, KnownCurrent, LoopRule, PathRule
@@ -53,7 +52,7 @@ def by_test_source(telling: Telling, run: Stage, *, is_first: bool) -> Iterator[
         "one": Math(PointName(step.question.one)), "other": Math(PointName(step.question.other))
     }  # fmt: skip
     yield from _set_up(telling, tested, other, ends, is_first=is_first)
-    others = [*(s for s in _controls(other) if s.kind is SymbolKind.VOLTAGE),
+    others = [*(s for s in other.circuit.controls if s.kind is SymbolKind.VOLTAGE),
               *other.circuit.dependent]  # fmt: skip
     if telling.circuit.asks_for_currents and others:
         # What sources depend on, and they themselves, have other values than before on the page.
@@ -123,7 +122,7 @@ def _listed(parts: Sequence[Symbol]) -> tuple[Inline, ...]:
 
 def _laws(other: Telling) -> Iterator[Row]:
     """Yield the rules, then what the sources depend on."""
-    still = {branch.current for branch in other.circuit.idle} - _controls(other).keys()
+    still = {branch.current for branch in other.circuit.idle} - {*other.circuit.controls}
     for goal, kind in (
         (Goal.KNOWN, KnownCurrent),
         (Goal.JUNCTIONS, JunctionRule),
@@ -138,13 +137,6 @@ def _laws(other: Telling) -> Iterator[Row]:
         assert isinstance(given, GivenValue)
         if given.symbol in other.circuit.dependent:
             yield Row(chain(given.conclusion))
-
-
-def _controls(other: Telling) -> dict[Symbol, None]:
-    """Return the currents and the voltages on which sources depend, in order."""
-    ties = (other.circuit.valuation(symbol) for symbol in other.circuit.dependent)
-    found = (s for tie in ties if isinstance(tie, Tie) for s in symbols(tie.term))
-    return dict.fromkeys(found)
 
 
 def _currents(other: Telling, source: str) -> Iterator[Row]:

@@ -10,6 +10,7 @@ from itertools import permutations
 
 from derive.circuit.elements import Battery
 from derive.circuit.model import Branch, Circuit
+from derive.circuit.terminals import OPEN_TERMINALS
 from derive.drawing.geometry import Geometry, NodePlace
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Direction, Point
@@ -140,11 +141,18 @@ def diamond(circuit: Circuit) -> Diamond | None:
 
 
 def _cost(circuit: Circuit, corners: Mapping[str, int]) -> float | None:
-    """Prefer a battery in the supply, none in the cross-piece or the arms, and file order."""
+    """Prefer a battery in the supply, none in the cross-piece or the arms, and file order.
+
+    Open terminals are in the supply, the first of them at the top.
+    """
     cost = 0.0
     for branch in circuit.branches:
         ends = {corners[branch.tail], corners[branch.head]}
         sources = len(branch.batteries) + len(branch.sources)
+        if any(passage.element.name == OPEN_TERMINALS for passage in branch.passages):
+            if corners[branch.tail] != _TOP or corners[branch.head] != _BOTTOM:
+                return None
+            sources += 1
         if ends == {_TOP, _BOTTOM}:
             cost += 0.0 if sources else 12.0
         elif ends == {_LEFT, _RIGHT}:

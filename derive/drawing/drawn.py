@@ -11,11 +11,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from derive.algebra.term import Symbol
 from derive.circuit.appearance import BridgeShape
 from derive.circuit.model import Branch, Circuit, Drawn, Hop, Loop, WalkCurrent
 from derive.circuit.terminals import OPEN_TERMINALS
+from derive.drawing.diamond import diamond
 from derive.drawing.network import embed_plane, network_of
 from derive.drawing.view import View
+
+
+def arrows_of_problem(circuit: Circuit) -> frozenset[Symbol] | None:
+    """Return the currents that have arrows in the figure of the problem; None for all.
+
+    Where none is asked for, these are the currents on which sources depend.
+    """
+    return None if circuit.asks_for_currents else frozenset(circuit.controls)
 
 
 def as_drawn(circuit: Circuit) -> Circuit:
@@ -33,15 +43,18 @@ def as_drawn(circuit: Circuit) -> Circuit:
 def seen_from_terminals(circuit: Circuit) -> Circuit | None:
     """Return the circuit of the figure with a gap between two terminals, which points name alone.
 
-    None if there are none, if the author places points, or if their leads would have to cross.
+    None if there are none, if the author places points or wants a diamond that cannot have them,
+    or if their leads would have to cross.
     """
     terminals, looks = circuit.terminals, circuit.looks
-    if terminals is None or looks.places or looks.bridge is BridgeShape.DIAMOND:
+    if terminals is None or looks.places:
         return None
     ends = {terminals.one, terminals.other}
     branches = [_with_bare_gap(branch, ends, terminals.one) for branch in terminals.drawn.branches]
     drawn = replace(terminals.drawn, branches=tuple(branches))
     seen = as_drawn(replace(circuit, drawn=drawn))
+    if looks.bridge is BridgeShape.DIAMOND:
+        return seen if diamond(seen) is not None else None
     return seen if embed_plane(network_of(seen), ()) else None
 
 

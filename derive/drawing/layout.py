@@ -12,6 +12,8 @@ from derive.analysis.loops import window_order
 from derive.circuit.model import Circuit, Loop
 from derive.drawing.bars import bar_shape
 from derive.drawing.crossings import embed
+from derive.drawing.dressing import dress
+from derive.drawing.likeness import unlikeness
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import Direction
 from derive.drawing.network import Embedding, faces, network_of
@@ -22,9 +24,9 @@ from derive.drawing.skeleton import Skeleton, shape
 from derive.drawing.tokens import Part
 from derive.drawing.view import View
 
-_MOST_SHAPED = 72
+_MOST_SHAPED = 144
 """Ways round and up for which a shape is made."""
-_MOST_PLACED = 12
+_MOST_PLACED = 24
 """Shapes that are given coordinates, the most promising ones."""
 _MANY_BRANCHES = 12
 """Figures with more branches than this are given half of the tries."""
@@ -34,10 +36,13 @@ _LEVEL_CELL = 5.0
 _LOST_WINDOW = 4.0
 _INNER_BATTERY = 6.0
 """What a bend, a battery that lies level, a loop that is no window, and a battery inside cost."""
+_SUPPLY_RIGHT = 2.0
+"""What it costs that the first battery or current source of the file is not in the left half."""
 _AGAINST = 1000.0
 """What every pair of points costs that lies otherwise than the author places it."""
-_MORE = 3
-"""How many times as much is tried to follow the author's places."""
+_MORE = 2
+"""How many times as much is tried to follow the author's places or the figure before."""
+_PLAIN = View()
 _SAME = 1e-3
 """Distances below this are none."""
 _LINE = 16.0
@@ -60,27 +65,24 @@ class Laid:
     """How many pairs of points lie otherwise to each other than the author places them."""
 
 
-def layout(
-    circuit: Circuit, loops: Sequence[Loop], metrics: Metrics, gap: str | None = None
-) -> Laid:
-    """Return the best shape found; it depends on the circuit, its loops and its `gap` alone.
+def layout(circuit: Circuit, loops: Sequence[Loop], metrics: Metrics, view: View = _PLAIN) -> Laid:
+    """Return the best shape found; it depends on the circuit, its loops and a view alone.
 
     Points that the author places lie to the left of each other and above each other as on the
-    author's grid, if some shape found allows it. Terminals, which stand in the place of a battery
-    called `gap`, stand at the left.
+    author's grid, if some shape found allows it. The view says which currents have arrows; its
+    terminals stand at the left. Parts stand to each other as they did in a figure before, if any.
     """
+    gap = view.gap
     share = 1 if len(circuit.branches) <= _MANY_BRANCHES else 2
     shaped, tried = _MOST_SHAPED // share, _MOST_PLACED // share
     placed = placed_nodes(circuit)
-    if len(placed) > 1 or gap is not None:
+    if len(placed) > 1 or gap is not None or view.like:
         shaped, tried = shaped * _MORE, shaped * _MORE
-    view = View()
     tokens = tokens_of(circuit, view, metrics)
     # Between two nodes the text says that the loops are the windows of the figure.
     told = len(circuit.nodes) == 2 and gap is None
     lost = _AGAINST if told else _LOST_WINDOW
-    mirrored = len(placed) > 1 or gap is not None
-    found = islice(_shapes(circuit, loops, lost, mirrored=mirrored), shaped)
+    found = islice(_shapes(circuit, loops, lost), shaped)
     likely = sorted(found, key=lambda one: one.reckoned)[:tried]
     best: tuple[float, Laid] | None = None
     for one in likely:
@@ -91,6 +93,9 @@ def layout(
         cost = one.lost + _cost(circuit, figure, loops) + _AGAINST * against
         if gap is not None:
             cost += _terminals_cost(figure, gap)
+        if view.like and (best is None or cost < best[0]):
+            dressed = dress(circuit, figure, view, metrics)
+            cost += unlikeness(view.like, (spot.symbol for spot in dressed.pieces))
         if best is None or cost < best[0] - 1e-6:
             best = (cost, Laid(arranged, against))
     assert best is not None, "some way round every crossing can be drawn"
@@ -170,15 +175,11 @@ class _Shaped:
         return self.lost + _BEND * len(self.skeleton.folds) + room
 
 
-def _shapes(
-    circuit: Circuit, loops: Sequence[Loop], window: float, *, mirrored: bool
-) -> Iterator[_Shaped]:
+def _shapes(circuit: Circuit, loops: Sequence[Loop], window: float) -> Iterator[_Shaped]:
     """Yield shapes; each loop that is no window of a shape costs `window`."""
     embedding = _embedding(circuit, loops)
     mirror = replace(embedding, rotation=tuple(ring[::-1] for ring in embedding.rotation))
-    ways = [_ways_up(circuit, embedding, loops, window)]
-    if mirrored:
-        ways.append(_ways_up(circuit, mirror, loops, window))
+    ways = [_ways_up(circuit, one, loops, window) for one in (embedding, mirror)]
     driven = _driven(circuit)
     without_cell = frozenset(
         k
@@ -294,7 +295,10 @@ def _room(width: float, height: float) -> float:
 
 
 def _reading_cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> float:
-    """Prefer the order of the file from left to right, and a common rail or the first node low."""
+    """Prefer the order of the file from left to right, and a common rail or the first node low.
+
+    The first source is better at the left.
+    """
     geometry = placed.geometry
     middles: list[float] = []
     cost = 0.0
@@ -307,6 +311,10 @@ def _reading_cost(circuit: Circuit, placed: Placed, loops: Sequence[Loop]) -> fl
             cost += 3.0 * (points[0].x > middles[-1]) + 3.0 * (route[0].direction.horizontal)
     cost += sum(a > b + 1e-6 for a, b in pairwise(middles))
     cost += 1.5 * (geometry.nodes[0].prefer is not Direction.DOWN)
+    ends = [point.x for pair in geometry.ends.values() for point in pair]
+    first = min(_driven(circuit), default=None)
+    if first is not None and middles[first] > (min(ends) + max(ends)) / 2 + _SAME:
+        cost += _SUPPLY_RIGHT
     low = min(place.places[0].y for place in geometry.nodes)
     lowest = max(len(place.places) for place in geometry.nodes if place.places[0].y == low)
     cost += 3.0 * (lowest < max(len(place.places) for place in geometry.nodes))

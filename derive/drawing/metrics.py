@@ -83,13 +83,13 @@ class Metrics:
 
 MAIN = Metrics(
     text=TextSize.NORMAL, resistor=(8.4, 2.9), lamp=5.4, source=6.4, diamond=8.0, cell=(1.5, 6.4),
-    capacitor=(1.7, 6.0), switch=(7.4, 6.4), cells=6.6, plus=2.6, lead=2.7,
+    capacitor=(1.7, 6.0), switch=(7.4, 6.4), cells=6.6, plus=2.6, lead=3.0,
     arrow=2.3, arrow_room=5.2, gap=1.0, dot=0.6, window=8.0, rise=11.0, frame=1.2, loop=16.0,
     loop_radius=(3.2, 6.5),
 )  # fmt: skip
 SMALL = Metrics(
     text=TextSize.SMALL, resistor=(6.6, 2.3), lamp=4.4, source=5.4, diamond=6.8, cell=(1.3, 5.0),
-    capacitor=(1.5, 4.7), switch=(6.2, 5.4), cells=5.6, plus=2.1, lead=1.6,
+    capacitor=(1.5, 4.7), switch=(6.2, 5.4), cells=5.6, plus=2.1, lead=2.3,
     arrow=1.9, arrow_room=3.8, gap=0.8, dot=0.5, window=5.4, rise=7.5, frame=0.9, loop=15.0,
     loop_radius=(2.4, 5.0),
 )  # fmt: skip

@@ -13,7 +13,7 @@ from derive.drawing.model import Point, SymbolShape
 from derive.drawing.reckoning import style_of
 from derive.drawing.routes import Load, Route, corner, distribute
 from derive.drawing.skeleton import Tag
-from derive.drawing.tokens import Arrow, Mark, Part, Token, arrows_of, marks_of, parts_of
+from derive.drawing.tokens import Arrow, Mark, Part, Piece, Token, arrows_of, marks_of, parts_of
 from derive.drawing.view import View
 
 _MOST_TURNED = 3
@@ -57,7 +57,8 @@ def tokens_of(circuit: Circuit, view: View, metrics: Metrics) -> list[Held]:
         parts = parts_of(circuit, k, metrics, style, view.values, labels)
         held: list[Token] = [_shown(part, view, metrics) for part in parts]
         if labels and view.currents:
-            held += arrows_of(circuit, k, metrics, style)
+            arrows = arrows_of(circuit, k, metrics, style)
+            held += (a for a in arrows if view.arrows is None or a.letter in view.arrows)
         if labels and view.points:
             held += marks[k]
         found.append({_key(token): token for token in held})
@@ -70,7 +71,9 @@ def _shown(part: Part, view: View, metrics: Metrics) -> Part:
     if others:
         return part
     if piece.name == view.gap:
-        piece = replace(piece, length=metrics.window, lines=(), text=(0.0, 0.0))
+        # Like a source it stands upright where it can; it is no broader than its circles.
+        shape, broad = SymbolShape.CURRENT_SOURCE, 2 * metrics.dot
+        piece = Piece(shape, piece.name, piece.along, metrics.window, broad, (), (0.0, 0.0))
     elif piece.name in view.current_sources:
         size = metrics.source
         piece = replace(piece, shape=SymbolShape.CURRENT_SOURCE, length=size, breadth=size)

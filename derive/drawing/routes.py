@@ -29,6 +29,15 @@ _EQUAL = 1e-9
 _FILLED = 0.01
 """Cost of a stretch without any free wire: it decides between those that are as good."""
 
+_LOW = 45.0
+"""Cost of a part on a lowest level stretch: of places that are as good, those above are filled."""
+_LYING = 60.0
+"""Cost of the only part of a way where it lies level: branches side by side look alike."""
+_FLAT_CELL = 90.0
+"""Cost of a battery that lies level."""
+_STACKED = 8.0
+"""Cost of every part upright above another: a figure is rather wide than high."""
+
 Route = tuple[Stretch, ...]
 Load = tuple[Token, ...]
 
@@ -45,7 +54,8 @@ def distribute(
 ) -> tuple[Load, ...]:
     """Return the tokens of each stretch: as little longer than it would be anyway, cells upright.
 
-    Where that leaves a choice the tokens are spread evenly, and a single one has the longest wire.
+    Where that leaves a choice the tokens are spread evenly, a single one stands upright, and
+    none lies on the wire at the bottom.
     `orders` are the possible orders of the tokens, the best first. A mark that comes first on a
     stretch stands at the corner.
     """
@@ -80,6 +90,8 @@ def _divided(
     # Sums over the tokens before each place.
     rooms = [_sums(room(t, flat, metrics) for t in tokens) for flat in (False, True)]
     cells = _sums(is_source(t) for t in tokens)
+    parts = _sums(isinstance(t, Part) for t in tokens)
+    low = _lowest(stretches)
     marked = _sums(marks)
 
     def cost_of(k: int, start: int, end: int) -> float:
@@ -91,8 +103,12 @@ def _divided(
             free = available.get(stretch.tag, 0.0)
             cost = 8 * max(0.0, length - free) + _FILLED * length / max(length, free)
             cost += length * length / 60 + 30 * (marked[end] - marked[first])
+            here = parts[end] - parts[first]
             if flat:
-                cost += 40 * (cells[end] - cells[first])
+                cost += _FLAT_CELL * (cells[end] - cells[first]) + _LOW * low[k] * here
+                cost += _LYING * (here == parts[count] == 1)
+            else:
+                cost += _STACKED * max(0, here - 1)
         return cost
 
     rest: list[tuple[float, tuple[int, ...]] | None] = [None] * count + [(0.0, ())]
@@ -112,6 +128,15 @@ def _divided(
                     best = cost, (start, *after[1])
             rest[start] = best
     return rest[0]
+
+
+def _lowest(stretches: Route) -> list[bool]:
+    """Tell of each stretch whether it is level and no other of a way with turns lies lower."""
+    heights = [0.0, *accumulate(stretch.direction.dy for stretch in stretches)]
+    return [
+        stretch.direction.horizontal and heights[k] == min(heights) < max(heights)
+        for k, stretch in enumerate(stretches)
+    ]
 
 
 def _sums(values: Iterable[float]) -> list[float]:

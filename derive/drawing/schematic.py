@@ -36,6 +36,7 @@ _LOOSER = (1.0, 1.2, 1.45, 1.8, 2.4)
 """How much further parts are spread when labels find no room."""
 _TIGHTER = (0.85, 0.7)
 """How much closer they are set in a figure that is wider than its place."""
+_PLAIN = View()
 _NO_FAULTS = (False, False, 0)
 _MOST_STRETCHED = 1.9
 """How much longer wires may get to fill a width; more would look empty."""
@@ -60,7 +61,8 @@ def schematic(circuit: Circuit, view: View) -> Drawing:
 
 
 def _schematic(circuit: Circuit, view: View) -> Drawing:
-    arranged = _layout(circuit, view.shape or view.loops, view.gap).arrangement
+    plain = View(currents=view.currents, arrows=view.arrows, gap=view.gap, like=view.like)
+    arranged = _layout(circuit, view.shape or view.loops, plain).arrangement
     base = MAIN if view.loop is None and not view.small else SMALL
     best: _Drawn | None = None
     for factor in _LOOSER:
@@ -105,18 +107,19 @@ def follows_places(circuit: Circuit, loops: tuple[Loop, ...]) -> bool:
 
 def follows_bridge(circuit: Circuit) -> bool:
     """Tell whether a diamond that the author asks for is drawn, or the author asks for none."""
-    return circuit.looks.bridge is BridgeShape.RECTANGLE or _diamond(as_drawn(circuit)) is not None
+    seen = seen_from_terminals(circuit) or as_drawn(circuit)
+    return circuit.looks.bridge is BridgeShape.RECTANGLE or _diamond(seen) is not None
 
 
 @lru_cache(maxsize=8)
-def _layout(circuit: Circuit, loops: tuple[Loop, ...], gap: str | None = None) -> Laid:
-    """Lay out once for all figures of a solution."""
+def _layout(circuit: Circuit, loops: tuple[Loop, ...], view: View = _PLAIN) -> Laid:
+    """Lay out once for all figures of a solution; a view says which arrows they may have."""
     # A single place says nothing: every figure can be moved so that it is right.
     placed = len(circuit.looks.places) > 1
     asked = hinted_shape(circuit, MAIN) if placed else _diamond(circuit)
     if asked is not None:
-        return Laid(arrange(asked, tokens_of(circuit, View(), MAIN), MAIN), 0)
-    return layout(circuit, loops, MAIN, gap)
+        return Laid(arrange(asked, tokens_of(circuit, view, MAIN), MAIN), 0)
+    return layout(circuit, loops, MAIN, view)
 
 
 def _diamond(circuit: Circuit) -> Shape | None:
@@ -142,11 +145,13 @@ def _draw(
     placed = place(arranged, tokens_of(circuit, view, metrics), view, metrics)
     extent, height = placed.geometry.extent
     if across > 1:
-        square = extent < _SMALL / 2 and view.gap is None
-        small = 1.0 if square or _aslant(placed) else _HIGHER
-        share = small if height < extent * across or _aslant(placed) else 0.0
-        longer = placed.geometry.stretched(across, 1 + (across - 1) * share)
-        placed = replace(placed, geometry=longer)
+        upwards = across
+        if not _aslant(placed):
+            narrow = extent < _SMALL / 2 and view.gap is None
+            upwards = across if narrow else 1 + (across - 1) * _HIGHER
+            # Never higher than wide by this.
+            upwards = max(1.0, min(upwards, extent * across / height)) if height else 1.0
+        placed = replace(placed, geometry=placed.geometry.stretched(across, upwards))
     dressed = dress(circuit, placed, view, metrics)
     ground, whole = circuit.ground, view.loop is None
     earthed = ground is None or add_earth(dressed, ground, whole, metrics)

@@ -206,8 +206,12 @@ def _lay_level(figure: Skeleton, edge: int, side: int) -> bool:
 def _fold_ends(figure: Skeleton, vertex: int) -> None:
     """Fold the edges at the outside, and those of a made vertex, over the ends of a bar."""
     made = vertex >= figure.up.embedding.network.size - _made(figure)
-    # The point of a single loop is to stand at the lower left.
-    sides = ((1, 1), (-1, 0)) if vertex == figure.up.bottom else ((-1, 0), (1, 1))
+    # The point of a single loop is to stand at the lower left, and open terminals at the left of one
+    # with all of its parts on the other sides.
+    ends = {figure.up.bottom}
+    if not made and len(figure.upright_at(vertex)) == 2:
+        ends.add(figure.up.top)
+    sides = ((1, 1), (-1, 0)) if vertex in ends else ((-1, 0), (1, 1))
     for side, outside in sides:
         faces = figure.up.left if side < 0 else figure.up.right
         for edge in figure.up.outs[vertex] + figure.up.ins[vertex]:

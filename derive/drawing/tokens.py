@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from derive.algebra.dimension import NUMBER
 from derive.algebra.term import Symbol as Letter
-from derive.algebra.term import SymbolKind, Term, constant
+from derive.algebra.term import SymbolKind, constant
 from derive.circuit.appearance import BatterySymbol, ResistorSymbol
 from derive.circuit.elements import (
     Battery,
@@ -23,7 +23,8 @@ from derive.circuit.valuation import Given, Tie
 from derive.drawing.metrics import Metrics
 from derive.drawing.model import PointNames, SymbolShape
 from derive.drawing.reckoning import block_size, label_size, style_of
-from derive.typesetting.style import Style
+from derive.typesetting.style import Expression, Style
+from derive.typesetting.values import as_written
 
 _CORNER = 0.1
 """Least distance in millimetres of two parts on either side of a corner, across both wires."""
@@ -40,7 +41,7 @@ class Piece:
     points the way of the branch's. True for the others."""
     length: float
     breadth: float
-    lines: tuple[Term, ...]
+    lines: tuple[Expression, ...]
     text: tuple[float, float]
     """Width and height of the lines together."""
 
@@ -165,7 +166,7 @@ def apart(token: Part, horizontal: bool, metrics: Metrics) -> float:
 def piece_room(piece: Piece, horizontal: bool, metrics: Metrics) -> float:
     """Return the extent of a symbol along a wire, or of its label if that is longer."""
     # A part round the corner may reach as far to the side as this keeps free.
-    beyond = max(0.0, piece.breadth / 2 + _CORNER - metrics.lead)
+    beyond = max(0.0, _broad(piece, metrics) / 2 + _CORNER - metrics.lead)
     if piece.shape.has_plates:
         # The sign beside the long plate; the same on the other side keeps the cell in the middle.
         beyond = max(beyond, metrics.plus)
@@ -175,6 +176,11 @@ def piece_room(piece: Piece, horizontal: bool, metrics: Metrics) -> float:
     return max(length, piece.text[0 if horizontal else 1] + between - metrics.lead)
 
 
+def _broad(piece: Piece, metrics: Metrics) -> float:
+    """Return the breadth for which there has to be room: a switch may close or open."""
+    return metrics.switch[1] if piece.shape is SymbolShape.CLOSED_SWITCH else piece.breadth
+
+
 def reach(token: Token, metrics: Metrics) -> tuple[float, float]:
     """Return how far a token on an upright wire reaches at its label side and at the other."""
     if isinstance(token, Arrow):
@@ -182,8 +188,8 @@ def reach(token: Token, metrics: Metrics) -> tuple[float, float]:
     if isinstance(token, Mark):
         return 0.0, metrics.gap + token.text[0]
     framed = metrics.frame if len(token.pieces) > 1 else 0.0
-    near = max(p.breadth / 2 + metrics.gap + p.text[0] for p in token.pieces) + framed
-    far = max(p.breadth / 2 for p in token.pieces)
+    far = max(_broad(p, metrics) / 2 for p in token.pieces)
+    near = max(_broad(p, metrics) / 2 + metrics.gap + p.text[0] for p in token.pieces) + framed
     return near, far + framed
 
 
@@ -192,7 +198,7 @@ def thickness(token: Token, metrics: Metrics) -> tuple[float, float]:
     if isinstance(token, Arrow | Mark):
         return metrics.arrow / 2, metrics.arrow / 2 + metrics.gap + token.text[1]
     framed = metrics.frame if len(token.pieces) > 1 else 0.0
-    below = max(piece.breadth / 2 for piece in token.pieces) + framed
+    below = max(_broad(piece, metrics) / 2 for piece in token.pieces) + framed
     return below, below + metrics.gap + max(piece.text[1] for piece in token.pieces)
 
 
@@ -243,11 +249,11 @@ def _name(part: str) -> Letter:
     return Letter(part, SymbolKind.AUXILIARY, NUMBER)
 
 
-def _lines(circuit: Circuit, letter: Letter, values: bool) -> tuple[Term, ...]:
+def _lines(circuit: Circuit, letter: Letter, values: bool) -> tuple[Expression, ...]:
     known = circuit.valuation(letter) if values else None
     match known:
         case Given(value, dimension):
-            return letter, constant(value, dimension)
+            return letter, as_written(known) or constant(value, dimension)
         case Tie(term):
             return letter, term
         case None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from derive.algebra.term import Symbol
 from derive.circuit.model import Loop
+from derive.drawing.likeness import Spot
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +17,8 @@ class View:
     """Show given values under the names of the parts."""
     currents: bool = True
     """Show the reference arrows of the currents."""
+    arrows: frozenset[Symbol] | None = None
+    """The currents whose arrows are shown, where not all of them are."""
     points: bool = True
     """Show the names of the points."""
     loop: Loop | None = None
@@ -26,6 +30,8 @@ class View:
     shape: tuple[Loop, ...] = ()
     """Loops in the branches of the figure that come out as windows instead of these, if any: two
     states of one circuit look alike."""
+    like: tuple[Spot, ...] = ()
+    """Where parts stood in the figure before: as far as they can they stay so to each other."""
     parts: frozenset[str] = frozenset()
     """Parts that stand out by themselves."""
     names: frozenset[str] | None = None

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from derive.algebra.dimension import NUMBER, SECOND, Dimension, unit_of
 from derive.algebra.unit import Unit
+from derive.circuit.valuation import Given
 from derive.typesetting.layout import Figures, Gap, Operator, Over, Prefix, Raised, Row, Sign, Units
 from derive.typesetting.style import Decimal, Style
 
@@ -47,6 +48,14 @@ def set_quantity(value: Fraction, dimension: Dimension, style: Style) -> Row:
         power = _ten_to(exponent, style) if exponent else ()
     number = set_number(value / Fraction(10) ** exponent, style)
     return (*number, *power, Gap(), Units(units)) if units else number
+
+
+def as_written(given: Given) -> Decimal | None:
+    """Return a given value with the digits and the unit of the author, where there are any."""
+    if given.written is None:
+        return None
+    digits, exponent = given.written
+    return Decimal(digits, exponent, given.dimension)
 
 
 def set_decimal(decimal: Decimal, style: Style) -> Row:

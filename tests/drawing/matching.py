@@ -11,6 +11,7 @@ refused as one that can be misread.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -124,11 +125,13 @@ def _words(type_: Type) -> list[str]:
 def _blocks(types: Iterable[Type], parts: set[str]) -> list[list[Type]]:
     """Put lines together that stand close one below the other: a name, then what is said of it."""
     blocks: list[list[Type]] = []
-    for line in sorted(types, key=lambda t: (-t.top, t.left)):
+    lines = sorted(types, key=lambda t: (-t.top, t.left))
+    met = Counter(_plain(line.text) for line in lines)
+    for line in lines:
         over = [b for b in blocks if _under(b[-1], line) and _plain(b[0].text) in parts]
         is_name = re.match(r"[^\W\d]", line.text) and re.search(r"[+·" + _SPACE + "]", line.text) is None  # fmt: skip
-        twice = is_name and any(_plain(line.text) == _plain(b[0].text) for b in blocks)
-        if over and (not is_name or twice):
+        # A name that stands below another is what that part is tied to, if it has a part elsewhere.
+        if over and (not is_name or met[_plain(line.text)] > 1):
             over[-1].append(line)
         else:
             blocks.append([line])

@@ -11,11 +11,11 @@ from math import hypot
 
 import pytest
 
-from derive.algebra.term import Quantity, SymbolKind
+from derive.algebra.term import Quantity, Sum, SymbolKind
 from derive.algebra.term import Symbol as Letter
 from derive.analysis.loops import choose_loops
 from derive.circuit.model import Circuit
-from derive.circuit.valuation import Given
+from derive.circuit.valuation import Given, Tie
 from derive.drawing.model import Box, Drawing, PointNames
 from derive.drawing.schematic import View, schematic
 from tests.drawing.circuits import NOT_PLANAR, PLANAR
@@ -76,12 +76,15 @@ def check_names(drawing: Drawing, circuit: Circuit) -> None:
                 named[label.content.name] = [label.box]
     lines = {name: list(boxes) for name, boxes in blocks.items()}
     for label in drawing.labels:
-        if isinstance(label.content, Quantity):
+        if isinstance(label.content, Quantity | Sum):
             # The name of a value stands right above it.
             name = nearest(label.box, lines)
             letter = next(v.symbol for v in circuit.values if v.symbol.name == name)
             value = circuit.valuation(letter)
-            assert value == Given(label.content.value, label.content.dimension)
+            if isinstance(label.content, Quantity):
+                assert value == Given(label.content.value, label.content.dimension)
+            else:
+                assert value == Tie(label.content)
             blocks[name].append(label.box)
     for named, things in ((blocks, parts), (letters, heads)):
         whole = {name: [hull(boxes)] for name, boxes in named.items()}
@@ -128,10 +131,11 @@ def test_labels_of_a_random_figure(family: str, seed: int) -> None:
         check_names(drawing, circuit)
 
 
-def test_points_are_named_beside_a_joint_or_a_corner() -> None:
+def test_points_are_named_beside_a_dot_or_a_corner() -> None:
     for circuit in PLANAR.values():
         drawing = schematic(circuit, View(values=True))
         places = [point for wire in drawing.wires for point in wire.points]
+        places += [dot.centre for dot in drawing.dots]
         for label in drawing.labels:
             if isinstance(label.content, PointNames):
                 apart = min(distance(label.box, Box(p.x, p.y, p.x, p.y)) for p in places)

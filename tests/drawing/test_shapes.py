@@ -101,6 +101,20 @@ def test_a_ladder_has_a_common_rail_at_the_bottom_and_its_other_parts_in_one_lin
     assert len(dots) >= rungs - 1
 
 
+@pytest.mark.parametrize(
+    "walks",
+    [
+        ("C (R1) A", "B (R2) C", "A (-E1 r1+) B", "C (R3) A", "B (R4) A"),
+        ("G (-E1+) P (R1) Q (R2) M", "M (R3) G", "M (R4) G"),
+    ],
+)
+def test_the_first_source_stands_upright_at_the_left(walks: tuple[str, ...]) -> None:
+    drawing = drawn(circuit(*walks))
+    cell = part(drawing, "E1")
+    assert not level(cell)
+    assert cell.centre.x == min(symbol.centre.x for symbol in drawing.symbols)
+
+
 def test_a_bridge_is_a_rectangle_with_a_cross_piece() -> None:
     walks = ["G (-E1+) A", "A (R1) B", "A (R2) C", "B (R3) G", "C (R4) G", "B (R5) C"]
     drawing = drawn(circuit(*walks))

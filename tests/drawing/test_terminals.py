@@ -15,7 +15,7 @@ from derive.document.model import Figure
 from derive.document.model import SideBySide as Beside
 from derive.drawing import description
 from derive.drawing.model import Drawing, Point, PointNames
-from derive.drawing.schematic import View, schematic
+from derive.drawing.schematic import View, follows_bridge, schematic
 from derive.pipeline import solve
 from derive.source import Source
 from derive.writers import text
@@ -130,6 +130,23 @@ def test_every_stage_keeps_them() -> None:
 )
 def test_where_there_are_none(changed: str) -> None:
     circuit = circuit_of(f"{BRIDGE}{changed}ask resistance A B\n")
+    assert terminals(schematic(circuit, View(loops=loops_of(circuit)))) == {}
+
+
+@pytest.mark.parametrize(("one", "other"), [("A", "C"), ("C", "A")])
+def test_a_diamond_has_them_where_its_supply_would_be(one: str, other: str) -> None:
+    walks = BRIDGE.replace("B (R5) D", "B (R5) (R6) D")
+    circuit = circuit_of(f"{walks}bridge diamond\nask resistance {one} {other}\n")
+    assert follows_bridge(circuit)
+    drawing = schematic(circuit, View(currents=False, loops=loops_of(circuit)))
+    assert stand_at_the_left(drawing, one, other)
+    assert sum(symbol.direction.aslant for symbol in drawing.symbols) == 4
+    assert f"Open terminals: {one} and {other}." in description.long(circuit)
+
+
+def test_a_diamond_with_another_branch_there_has_none() -> None:
+    circuit = circuit_of(f"{BRIDGE}: A (R6) C\nbridge diamond\nask resistance A C\n")
+    assert follows_bridge(circuit)
     assert terminals(schematic(circuit, View(loops=loops_of(circuit)))) == {}
 
 

@@ -207,6 +207,7 @@ def area(corners: list[Spot]) -> float:
 def encloses(corners: list[Spot], at: Point) -> bool:
     inside_it = False
     for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
-        if (a[1] > at.y) != (b[1] > at.y) and a[0] > at.x:
-            inside_it = not inside_it
+        if (a[1] > at.y) != (b[1] > at.y):
+            passed = a[0] + (b[0] - a[0]) * (at.y - a[1]) / (b[1] - a[1])
+            inside_it ^= passed > at.x
     return inside_it
