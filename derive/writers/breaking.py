@@ -162,16 +162,25 @@ def _fill(row: Row, limit: float, indent: float, measure: Measure) -> list[Line]
 def _pieces(row: Row, limit: float, measure: Measure) -> list[Row]:
     pieces: list[Row] = []
     for term in _split(row):
-        opened = _open_widest(term, measure) if measure(term) > limit else term
-        pieces.extend([term] if opened == term else _pieces(opened, limit, measure))
+        if measure(term) <= limit:
+            pieces.append(term)
+            continue
+        opened = _open_widest(term, measure)
+        # What is in parallel is cut last: it is one resistance.
+        alone = opened == term
+        pieces.extend(_split(term, _PARALLEL) if alone else _pieces(opened, limit, measure))
     return pieces
 
 
-def _split(row: Row) -> list[Row]:
-    """Cut a row before every plus and minus between terms."""
+_BETWEEN_TERMS = frozenset([Sign.PLUS, Sign.MINUS])
+_PARALLEL = frozenset([Sign.PARALLEL])
+
+
+def _split(row: Row, signs: frozenset[Sign] = _BETWEEN_TERMS) -> list[Row]:
+    """Cut a row before every one of some signs, which stand between terms."""
     pieces: list[list[Glyph]] = [[]]
     for glyph in row:
-        if isinstance(glyph, Operator) and glyph.sign in (Sign.PLUS, Sign.MINUS) and pieces[-1]:
+        if isinstance(glyph, Operator) and glyph.sign in signs and pieces[-1]:
             pieces.append([])
         pieces[-1].append(glyph)
     return [tuple(piece) for piece in pieces]

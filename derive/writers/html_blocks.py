@@ -32,6 +32,7 @@ from derive.writers.html_inline import inlines
 from derive.writers.html_marking import Marking
 from derive.writers.html_text import escape
 from derive.writers.notation import set_chain
+from derive.writers.two_columns import table_width
 from derive.writers.words import CAUTION, DESCRIPTION
 
 _ID = re.compile(r"\bfigure-[0-9a-f]{12}\b")
@@ -103,7 +104,9 @@ def caution(block: Caution, setting: Setting) -> str:
 
 
 _MANY_COLUMNS = 4
-"""Columns that may be wider than a narrow screen; such a table can be scrolled by itself."""
+_WIDE = 13.0
+"""Columns, and em, that may be wider than a narrow screen; such a table can be scrolled by
+itself."""
 
 
 def _table(table: Table, setting: Setting) -> str:
@@ -118,7 +121,7 @@ def _table(table: Table, setting: Setting) -> str:
         f'<caption class="unseen">{escape(table.summary)}</caption>\n'
         f"<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
     )
-    if len(table.columns) < _MANY_COLUMNS:
+    if len(table.columns) < _MANY_COLUMNS and table_width(table, setting.style) < _WIDE:
         return told
     return f'<div class="wide" tabindex="0" role="group" aria-label="Table">\n{told}\n</div>'
 
@@ -186,13 +189,19 @@ def _figure(figure: Figure, setting: Setting) -> str:
 def _side_by_side(block: SideBySide, setting: Setting) -> str:
     shares = (block.left_share, 1 - block.left_share)
     sides = (
-        f'<div class="share-{share_of_column(share)}">\n'
+        f'<div class="share-{share_of_column(share)}{_whole(content)}">\n'
         f"{blocks(content, replace(setting, width=setting.width * float(share)))}\n</div>"
         for share, content in zip(shares, (block.left, block.right), strict=True)
     )
     tabular = not block.level and any(isinstance(b, Table) for b in (*block.left, *block.right))
     middle = " middle" if tabular else ""
     return f'<div class="beside{middle}">\n{"".join(sides)}\n</div>'
+
+
+def _whole(content: tuple[Block, ...]) -> str:
+    """Return the class of a column with a table that is not to be narrowed."""
+    tables = (block for block in content if isinstance(block, Table))
+    return " holds" if any(Align.STRETCH not in table.columns for table in tables) else ""
 
 
 def share_of_column(share: Fraction) -> int:

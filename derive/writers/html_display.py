@@ -20,6 +20,8 @@ from derive.writers.tex_inline import inlines_width
 
 _INDENT = 2.0
 """How far a continued line is set in, in em."""
+_SLACK = 0.3
+"""Room that is kept free, as fonts of the web differ."""
 _LEFT_SHARE = 0.4
 """Widest left side, as a part of the line, that others are aligned with."""
 _MARGIN, _TAG_GAP, _SMALL = 1.6, 1.2, 0.82
@@ -121,7 +123,7 @@ def _sides(chain: Chain, measure: Measure) -> list[list[str]]:
 
 def _side(place: int, row: layout.Row, measure: Measure) -> list[str]:
     """Return one side in pieces: a long one stands on several lines."""
-    room = measure.width - _INDENT
+    room = measure.width - _SLACK
     side = f' data-side="{place}"' if measure.marking.is_live else ""
     if row_width(row) <= room:
         return [_piece(row, side)]

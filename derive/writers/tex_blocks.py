@@ -79,6 +79,8 @@ def blocks(content: tuple[Block, ...], setting: Setting) -> str:
         if not is_open:
             keeps = isinstance(block, Paragraph) and not isinstance(following, Paragraph | None)
             parts.append(r"\par\nobreak" if keeps else r"\par")
+            if isinstance(block, Figure | SideBySide) and isinstance(following, Paragraph):
+                parts.append(r"\vspace{5pt}")
     if is_open:
         parts.append(r"\par")
     return "\n".join(parts)

@@ -16,7 +16,7 @@ from html.parser import HTMLParser
 from tests.page.items import Figure, Item, Page, Prose, Row, Run, Table, Values, run_of, told
 from tests.page.mathematics import Chain, Misread, Token, name, read
 
-_VOID = frozenset(["meta", "link", "br", "hr", "input", "mspace"])
+_VOID = frozenset(["meta", "link", "br", "hr", "input", "mspace", "wbr"])
 _SIGNS = {"⋅": "·"}
 _OPERATORS = frozenset("+−⋅×∥/=≈><≠→≤")
 _TIMES = "\N{INVISIBLE TIMES}"
@@ -140,6 +140,8 @@ def _pieces(element: Element) -> list[str | Chain]:
             found.append(_formula([inner]))
         elif inner.kinds == ["point"]:
             found.append(read([("word", inner.text)]))
+        elif inner.kinds == ["formula"]:
+            found.append(_formula([part for part in inner.elements() if part.tag == "math"]))
         elif inner.tag in ("span", "strong"):
             found.extend(_pieces(inner))
         else:

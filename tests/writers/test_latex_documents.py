@@ -8,7 +8,8 @@ from unicodedata import normalize
 import pytest
 
 from derive.algebra.dimension import FARAD
-from derive.document.model import Document, Math, Paragraph, Section, Strong, Text
+from derive.document.model import Document, Figure, Math, Paragraph, Section, Strong, Text
+from derive.drawing.model import Box, Drawing
 from derive.typesetting.style import Decimal, Style
 from derive.writers import latex
 from derive.writers.mark import MARK
@@ -106,3 +107,10 @@ def test_micro_is_upright_as_units_are(tmp_path: Path, program: str) -> None:
     log = run(tex, tmp_path, program)
     assert "Missing character" not in log
     assert normalize("NFKC", words(tmp_path)).count("μ") == 2
+
+
+def test_text_below_a_figure_keeps_a_distance() -> None:
+    drawing = Drawing((), (), (), (), (), None, (), Box(0.0, 0.0, 40.0, 20.0))
+    body = (Figure(drawing, (), "", ""), Paragraph((Text("What is below."),)))
+    tex = latex.write(Document("T", "", (Section((), body),), Style()))
+    assert "\\par\n\\vspace{5pt}\nWhat is below." in tex

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from derive.algebra.term import (
     Negative,
+    Parallel,
     Power,
     Product,
     Quotient,
@@ -110,3 +111,12 @@ def test_a_fraction_that_fits_beside_its_relation_is_not_divided() -> None:
     over = Quotient(Sum(tuple(_LETTERS[:10])), _LETTERS[0])
     _, (side,) = relation_rows(Chain((_LETTERS[0], over), (Relation.EQUAL,)), STYLE)
     assert narrow(side, row_width(side), row_width) == side
+
+
+def test_many_resistances_in_parallel_are_cut_where_they_have_to_be() -> None:
+    side = Sum((_LETTERS[0], Parallel(tuple(_LETTERS[:20]))))
+    _, sides = relation_rows(Chain((_LETTERS[0], side), (Relation.EQUAL,)), STYLE)
+    lines = break_right(sides, LIMIT, INDENT, row_width)
+    assert _spelled([line.row for line in lines]) == _spelled(list(sides))
+    assert len(lines) > 1
+    assert all(map(_fits, lines))

@@ -28,6 +28,7 @@ from derive.typesetting.style import Style
 from derive.writers import html, latex, markdown, tex_display, text, typst
 from derive.writers.notation import DASH
 from derive.writers.two_columns import one_below_the_other, shares
+from tests.example_solutions import solved
 from tests.writers import typst_runs
 from tests.writers.tex_runs import overfull, run, words
 from tests.writers.wide_circuits import CIRCUITS, solved_wide
@@ -137,3 +138,9 @@ def test_columns_have_a_ragged_edge() -> None:
     document = solved_wide("filter").document
     assert r"\lwcolumn" in latex.write(document)
     assert "set par(justify: false)\n  grid" in typst.write(document)
+
+
+def test_the_powers_of_a_small_circuit_stand_beside_their_figure() -> None:
+    page = typst.write(solved("boat_batteries").document)
+    table = page.index('"what it does"')
+    assert page.rindex("#beside(", 0, table) > page.rindex("both bars have", 0, table)
