@@ -14,7 +14,7 @@ def page(scene: str) -> str:
 def test_a_battery_without_current_is_replaced_as_well() -> None:
     shown = page("I1: A (-E1 r1+) B\nI2: B (open S1) (R2) C\nI3: C (R3) A\nask resistance B C\n")
     assert "every battery is replaced by its internal resistance" in shown
-    assert "R_BC = R_a = R₃ + r₁" in shown
+    assert "R_BC = R_a = r₁ + R₃" in shown
 
 
 def test_no_battery_is_spoken_of_where_there_is_none() -> None:
