@@ -170,8 +170,13 @@ def _terminals(
     places: _Places,
     arrows: Sequence[_Piece],
 ) -> Terminals | None:
-    """Return what the figure shows with a gap between two points; None if they are one place."""
+    """Return what the figure shows with a gap between two points.
+
+    None if they are one place, or not both of them are points.
+    """
     one, other = points_of(gap)
+    if not {one, other} <= wires.wiring.places.keys():
+        return None  # what has that name is told where the question is read
     ends = wires.wiring.group(one), wires.wiring.group(other)
     if ends[0] == ends[1]:
         return None

@@ -11,6 +11,7 @@ import pytest
 from derive.circuit.elaborate import load
 from derive.circuit.model import Circuit
 from derive.circuit.terminals import OPEN_TERMINALS
+from derive.diagnostic import Rejected
 from derive.document.model import Figure
 from derive.document.model import SideBySide as Beside
 from derive.drawing import description
@@ -148,6 +149,13 @@ def test_a_diamond_with_another_branch_there_has_none() -> None:
     circuit = circuit_of(f"{BRIDGE}: A (R6) C\nbridge diamond\nask resistance A C\n")
     assert follows_bridge(circuit)
     assert terminals(schematic(circuit, View(loops=loops_of(circuit)))) == {}
+
+
+def test_only_points_are_terminals() -> None:
+    with pytest.raises(Rejected) as refused:
+        circuit_of(f"{LADDER}ask resistance A R5\n")
+    (fault,) = refused.value.diagnostics
+    assert fault.code == "wrong-kind"
 
 
 def test_across_a_cube_their_leads_would_cross() -> None:
