@@ -11,6 +11,7 @@ from derive.algebra.dimension import AMPERE
 from derive.algebra.term import Equation, Negative, Quantity, Quotient, Symbol, SymbolKind, Term
 from derive.circuit.appearance import EmfSymbol
 from derive.circuit.question import AskReading
+from derive.derivation.algebra import Define
 from derive.derivation.course import RoundedCourse
 from derive.derivation.laws import ChooseUnknowns, GivenValue
 from derive.derivation.sense import Limit, SpecialCase, Toward
@@ -54,7 +55,10 @@ class Known:
     numbers: set[tuple[Fraction, tuple[int, int, int]]] = field(default_factory=set)
     """All exact values, without their signs."""
     elsewhere: set[Print] = field(default_factory=set)
-    """Voltages and sources that have another value in the circuit with a test source."""
+    """Voltages and sources that have another value in the circuit with a test source, and names
+    that stand for something else in the other state of a switch."""
+    defined: dict[Print, Term] = field(default_factory=dict)
+    """What each name stands for."""
     loose: set[Fraction] = field(default_factory=set)
     """Numbers of the steps that have no dimension of their own."""
 
@@ -62,6 +66,10 @@ class Known:
         """Take the steps of a derivation, and those of the derivations within."""
         for step in derivation.steps:
             conclusion = getattr(step, "conclusion", None)
+            if isinstance(step, Define):
+                name = self.print(step.symbol)
+                if self.defined.setdefault(name, step.conclusion.right) != step.conclusion.right:
+                    self.elsewhere.add(name)
             if isinstance(step, RoundedCourse):
                 self.courses.add(self._both(step.conclusion))
             elif isinstance(conclusion, Equation):
