@@ -233,10 +233,16 @@ def _branch(circuit: Circuit, place: int, branch: Branch) -> str:
 # --- graphs -------------------------------------------------------------------------------------
 
 
+_RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+
+
 def _amount(text: str) -> tuple[Fraction, Fraction]:
     """Return a value and the worth of one in the third of its significant figures."""
-    number, unit = text.replace("−", "-").replace(",", ".").split(" ")
+    number, *power, unit = text.replace("−", "-").replace(",", ".").split(" ")
     size = Fraction(10) ** _PREFIXES[unit[:-1]]
+    if power:  # 8.7 · 10⁻¹⁴ W, where there is no prefix
+        _, tens = power
+        size *= Fraction(10) ** int(tens.removeprefix("10").translate(_RAISED))
     value = Fraction(number) * size
     step = Fraction(1)
     while value and abs(value) / step >= 1000:
