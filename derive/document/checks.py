@@ -54,14 +54,14 @@ _MOST_BESIDE_BARS = 6
 
 def meaning(telling: Telling) -> Iterator[Block]:
     """Read the signs once: currents against their arrows, batteries that charge."""
-    if not telling.full or not any(True for _ in telling.stages(Goal.POWER)):
+    if not telling.full or not telling.has(Goal.POWER):
         return
     found = [(s, telling.rounded(s)) for s in telling.current_conclusions()]
     branch_currents = {branch.current for branch in telling.circuit.branches}
     sizes = [(s, r) for s, r in found if r is not None and s.symbol in branch_currents]
     negative = [(s, r) for s, r in sizes if r.rounded < 0]
     sentences: list[tuple[Inline, ...]] = []
-    if any(True for _ in telling.stages(Goal.TRANSIENT)):
+    if telling.has(Goal.TRANSIENT):
         sentences.append(say(w.IN_THE_END))
     if len(negative) == 1:
         step, rounding = negative[0]
@@ -171,7 +171,7 @@ def check(telling: Telling) -> Iterator[Block]:
     """Walk a loop that was not used, and balance the power."""
     graph = potential_figure(telling) if telling.full else None
     yield from _check_loop(telling, graph)
-    if any(True for _ in telling.stages(Goal.POWER)):
+    if telling.has(Goal.POWER):
         yield from _power(telling)
     elif telling.full and telling.circuit.branches:
         yield from _put_back(telling)
@@ -180,7 +180,7 @@ def check(telling: Telling) -> Iterator[Block]:
 def _put_back(telling: Telling) -> Iterator[Block]:
     """Say into which equations the formulas were put back."""
     steps = telling.derivation.steps
-    reduced = any(True for _ in telling.stages(Goal.WAY_BACK))
+    reduced = telling.has(Goal.WAY_BACK)
     if reduced or any(isinstance(step, LoopRule) for step in steps):
         single = len(telling.circuit.branches) == 1
         yield paragraph(w.PUT_BACK_ONE if single else w.PUT_BACK)

@@ -77,7 +77,7 @@ def walk_of_check(telling: Telling) -> PotentialWalk | None:
     is the same all round.
     """
     rule = _rule(telling)
-    if rule is None or not any(True for _ in telling.stages(Goal.POWER)):
+    if rule is None or not telling.has(Goal.POWER):
         return None
     values = _values(telling)
     legs = tuple(_leg(telling, row, values) for row in rule.crossings)

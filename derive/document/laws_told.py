@@ -60,7 +60,7 @@ def reducible(telling: Telling) -> Iterator[Block]:
     """Give the verdict on reduction, and the steps."""
     verdict = judge(telling.circuit)
     reason = [_piece(piece) for piece in verdict.pieces]
-    told = any(True for _ in telling.stages(Goal.REDUCTION))
+    told = telling.has(Goal.REDUCTION)
     goes_on = None if verdict.reducible else _goes_on(telling)
     if goes_on is not None and not told:
         reason.append(Text(f" {goes_on}"))
@@ -72,7 +72,7 @@ def reducible(telling: Telling) -> Iterator[Block]:
 
 def _goes_on(telling: Telling) -> str | None:
     """Say how a circuit is solved that does not reduce to one resistor."""
-    if any(True for _ in telling.stages(Goal.WAY_BACK)):
+    if telling.has(Goal.WAY_BACK):
         return None
     return w.USE_RULES if telling.by_rules else None
 

@@ -66,10 +66,10 @@ def formulas(telling: Telling) -> Iterator[Block]:
         ]  # fmt: skip
     if not concluded:
         return
-    if not telling.formulas_shown and any(True for _ in telling.stages(Goal.GO_BACK)):
+    if not telling.formulas_shown and telling.has(Goal.GO_BACK):
         yield from _by_names(telling)
         return
-    if telling.full and any(True for _ in telling.stages(Goal.GO_BACK)):
+    if telling.full and telling.has(Goal.GO_BACK):
         yield paragraph(w.NAMES_BACK)
     rows = [Row(chain(telling.equation(k))) for k in telling.denominators()]
     turns = []

@@ -74,8 +74,8 @@ class Telling:
     @property
     def by_rules(self) -> bool:
         """Whether the currents are found by Kirchhoff's rules, at least among other ways."""
-        ways = any(True for _ in self.stages(Goal.WAY_BACK))
-        rules = any(True for _ in self.stages(Goal.LOOPS))
+        ways = self.has(Goal.WAY_BACK)
+        rules = self.has(Goal.LOOPS)
         return rules or (not ways and bool(self.circuit.branches))
 
     @property
@@ -94,6 +94,10 @@ class Telling:
     def stages(self, goal: Goal) -> Iterator[Stage]:
         """Yield the stages with a goal."""
         return (stage for stage in self.derivation.stages if stage.goal is goal)
+
+    def has(self, goal: Goal) -> bool:
+        """Tell whether any stage has a goal."""
+        return any(stage.goal is goal for stage in self.derivation.stages)
 
     def ids(self, goal: Goal, *kinds: type[Step]) -> Iterator[StepId]:
         """Yield the steps in the stages with a goal; those of some kinds, if any are given."""

@@ -142,7 +142,7 @@ def _refusals(telling: Telling) -> Iterator[tuple[Inline, ...]]:
         groups.setdefault(step.reason, []).append(Math(step.symbol))
     for reason, results in groups.items():
         yield say(w.NO_RANGE[reason.name], results=listing(results, w.AND))
-    moved = any(True for _ in telling.stages(Goal.TRANSIENT))
+    moved = telling.has(Goal.TRANSIENT)
     if moved and _toleranced(telling.circuit):
         yield say(w.NO_RANGE["COURSE"])
 

@@ -62,7 +62,7 @@ def transient(telling: Telling) -> Iterator[Block]:
 
 def course_chains(telling: Telling) -> Iterator[Chain]:
     """Yield the courses as answers, with as much put in as can be, and what they hold by name."""
-    if not any(True for _ in telling.stages(Goal.TRANSIENT)):
+    if not telling.has(Goal.TRANSIENT):
         return
     courses = [_last(telling, kind) for kind in CourseOf]
     yield from courses
