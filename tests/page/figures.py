@@ -34,7 +34,7 @@ from tests.page.worth import print_of
 
 States = list[tuple[Circuit, Derivation]]
 _PREFIXES = {"p": -12, "n": -9, "µ": -6, "μ": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
-_AMOUNT = r"−?\d+(?:[.,]\d+)? [pnµμmkMG]?[VWs]"
+_AMOUNT = r"−?\d+(?:[.,]\d+)?(?: · 10⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)? [pnµμmkMG]?[VWs]"
 
 
 # --- the same in every format -------------------------------------------------------------------
